@@ -1,0 +1,22 @@
+//! wellread: a folder of laboratory water reports becomes one clean, checked, traceable dataset.
+//!
+//! Six stages, each importable alone, and a few leaves that any stage may use. Arrows point one way:
+//!
+//! ```text
+//! read ──► locate ──► map ──► normalize ──► check ──► write        run: the only module that knows all six
+//! leaves: place · finding · error · record · vocabulary · text · schema
+//! ```
+
+pub mod check;
+pub mod cli;
+pub mod error;
+pub mod finding;
+pub mod locate;
+pub mod map;
+pub mod mapping;
+pub mod normalize;
+pub mod place;
+pub mod read;
+pub mod record;
+pub mod vocabulary;
+pub mod write;

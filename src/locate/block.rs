@@ -1,0 +1,51 @@
+//! A block: one table (or form) of a sheet.
+
+use crate::place::Area;
+
+/// The layouts of reports, in our own words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Layout {
+    /// One sample a row, analytes across; 1 to 4 heading rows.
+    SamplesDown,
+    /// Analytes down, one sample a column.
+    SamplesAcross,
+    /// One result a row: label, value, unit, ….
+    ResultsDown,
+    /// Labels beside or above their values, scattered.
+    Form,
+}
+
+impl Layout {
+    pub const ALL: [Self; 4] = [
+        Self::SamplesDown,
+        Self::SamplesAcross,
+        Self::ResultsDown,
+        Self::Form,
+    ];
+
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::SamplesDown => "samples-down",
+            Self::SamplesAcross => "samples-across",
+            Self::ResultsDown => "results-down",
+            Self::Form => "form",
+        }
+    }
+
+    pub fn parse(text: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|l| l.name() == text)
+    }
+}
+
+/// A table's place, direction and headings. Lines are rows, or columns when `layout` is
+/// `SamplesAcross`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Block {
+    pub layout: Layout,
+    /// Headings and data together.
+    pub area: Area,
+    /// The heading lines, outermost first (name, unit, basis, …).
+    pub heading_lines: Vec<u32>,
+    /// First line of data; the last is the area's edge.
+    pub first_line: u32,
+}

@@ -1,0 +1,200 @@
+//! The plan: what `normalize` executes. Nothing in it can be invalid, nothing is left to decide
+//! except what a `results-down` row says of itself.
+
+use crate::finding::Finding;
+use crate::locate::Layout;
+use crate::place::{Address, Area};
+use crate::record::Origin;
+use crate::vocabulary::{AnalyteId, Basis, Conversion, Field, Fraction};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// The decimal sign of a report's numbers written as text; decided once per file.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Decimal {
+    Point,
+    Comma,
+    /// No evidence: `1,234` and `1.234` stay unplaced; everything else can be read.
+    #[default]
+    Undecided,
+}
+
+/// Order of day and month in dates written as digits; decided once per file.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum DateOrder {
+    DayFirst,
+    MonthFirst,
+    YearFirst,
+    /// No evidence: 03/04/2026 stays null with a finding, 13/04/2026 can be read.
+    #[default]
+    Undecided,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Locale {
+    pub decimal: Decimal,
+    pub dates: DateOrder,
+}
+
+/// What a laboratory's qualifier text does to the number beside it (or in whose cell it stands).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum QualifierCode {
+    /// Not detected; the number is the limit ("0.05 U", "ND" beside 0.05).
+    Below,
+    Above,
+    /// Not detected, no number given.
+    Absent,
+    /// The number stands; the code is a note.
+    Keep,
+    /// The number must not be used.
+    Reject,
+    /// A blank in other words ("n.b.", "not tested").
+    Missing,
+}
+
+#[derive(Clone, Debug, Default)]
+pub struct Plan {
+    /// Name of the mapping, or `recognised`.
+    pub mapping: Arc<str>,
+    pub locale: Locale,
+    /// Codes of this laboratory, as written; looked up before the common words.
+    pub codes: BTreeMap<String, QualifierCode>,
+    /// Negative concentrations mean 'below the absolute value': only a mapping or strong evidence
+    /// in the file says so.
+    pub negative_is_below: bool,
+    /// Numbers that mean 'missing' in this file (9999999).
+    pub missing_numbers: Vec<f64>,
+    /// Samples of several sheets that share a reference are one sample.
+    pub join_sheets: bool,
+    /// One entry for each sheet of the report, in the report's order.
+    pub sheets: Vec<SheetPlan>,
+    pub findings: Vec<Finding>,
+}
+
+/// Every cell of a sheet that no block and no set-aside area covers is a heading (titles) when it is
+/// listed in `titles`, else unplaced with reason `outside-tables`.
+#[derive(Clone, Debug, Default)]
+pub struct SheetPlan {
+    pub blocks: Vec<BlockPlan>,
+    /// Areas set aside, with the reason.
+    pub set_aside: Vec<(Area, Arc<str>)>,
+    pub titles: Vec<Address>,
+    /// Cells outside blocks that gave identity.
+    pub identity: Vec<Address>,
+}
+
+/// A *line* carries one sample (or one result): a row, or a column when `across`. A *track* runs at
+/// right angles through all lines: a column, or a row when `across`.
+#[derive(Clone, Debug)]
+pub struct BlockPlan {
+    pub layout: Layout,
+    /// Lines are columns, tracks are rows.
+    pub across: bool,
+    pub first_line: u32,
+    /// Inclusive; `u32::MAX` where the table runs to the end of a streamed file.
+    pub last_line: u32,
+    /// Lines between first and last that are no samples: statistics, repeated headings, sub-headings,
+    /// limits. Their cells count as headings, or as unplaced with the reason given.
+    pub not_samples: BTreeMap<u32, LineRole>,
+    /// Heading, unit, basis and method cells of this block.
+    pub headings: Vec<Address>,
+    /// By position, at most one track a position.
+    pub tracks: Vec<Track>,
+    /// Identity that holds for every sample of the block.
+    pub facts: Vec<Fact>,
+    /// `form`: values at given cells, one sample for the whole block. Lines and tracks are then empty.
+    pub form: Vec<FormCell>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum LineRole {
+    Heading,
+    SetAside(Arc<str>),
+    Unplaced(Arc<str>),
+}
+
+#[derive(Clone, Debug)]
+pub struct Track {
+    /// Column of a row-wise block, row of an `across` block.
+    pub at: u32,
+    pub role: TrackRole,
+}
+
+#[derive(Clone, Debug)]
+pub enum TrackRole {
+    Analyte(Box<AnalyteTrack>),
+    /// Identity of the line's sample; dates included. In a `results-down` block also the parts of the
+    /// result: label, value, unit, basis, fraction, qualifier, limits.
+    Field(Field),
+    /// Belongs to the analyte track at `of`: a qualifier, limit, uncertainty, method or unit cell.
+    Companion {
+        of: u32,
+        role: ValueRole,
+    },
+    SetAside(Arc<str>),
+    /// Not understood; every cell of the track goes to `unplaced` with this reason.
+    Unplaced(Arc<str>),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ValueRole {
+    Qualifier,
+    DetectionLimit,
+    QuantificationLimit,
+    Uncertainty,
+    Method,
+    Unit,
+}
+
+/// A column (or row) of numbers of one analyte, all decided.
+#[derive(Clone, Debug)]
+pub struct AnalyteTrack {
+    pub analyte: AnalyteId,
+    pub fraction: Option<Fraction>,
+    pub conversion: Conversion,
+    pub label_text: Arc<str>,
+    pub unit_text: Option<Arc<str>>,
+    pub basis_text: Option<Arc<str>>,
+    pub unit_from: Origin,
+    /// Code of the finding that told the assumption, where `unit_from` is `Assumed`.
+    pub assumption: Option<&'static str>,
+    /// What the unit and basis are, so that a cell with a unit of its own can be compared.
+    pub basis: Option<Basis>,
+    /// The limit that holds for the whole track, in the track's unit (from a limit line).
+    pub limit: Option<Limit>,
+}
+
+/// A limit of detection or quantification, in the unit of its track.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limit {
+    pub number: f64,
+    pub at: Address,
+}
+
+/// Identity from outside the lines: a constant of the mapping, a file-name group, a cell above.
+#[derive(Clone, Debug)]
+pub struct Fact {
+    pub field: Field,
+    pub from: Source,
+}
+
+#[derive(Clone, Debug)]
+pub enum Source {
+    /// The cell to read; it counts as identity.
+    Cell(Address),
+    /// Part of a cell ("pH: 7.2", "Client: Thistle"): the cell, and the text taken from it.
+    Part(Address, Arc<str>),
+    /// From the mapping or the file name.
+    Text(Arc<str>),
+}
+
+/// One label–value pair of a form.
+#[derive(Clone, Debug)]
+pub struct FormCell {
+    pub value: Address,
+    /// Text to read instead of the whole cell, where label and value share one.
+    pub part: Option<Arc<str>>,
+    pub role: TrackRole,
+    /// Unit, limit, qualifier cells that belong to this value.
+    pub companions: Vec<(Address, ValueRole)>,
+}
