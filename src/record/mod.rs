@@ -8,4 +8,4 @@ pub use extract::{
     Censored, Extract, Measurement, Origin, Recipe, RecipeId, Sample, SampleId, SheetAccount,
     Unplaced,
 };
-pub use figures::Figures;
+pub use figures::{FigureColumn, FigureKind, FigureValue, Figures};
