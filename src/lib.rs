@@ -18,5 +18,6 @@ pub mod normalize;
 pub mod place;
 pub mod read;
 pub mod record;
+pub mod run;
 pub mod vocabulary;
 pub mod write;

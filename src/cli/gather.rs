@@ -1,13 +1,83 @@
-//! `wellread gather`.
+//! `wellread gather`: reports in, a dataset out, and a summary that fits a screen.
 
+use super::progress::ProgressLine;
+use super::summary::{self, as_json};
 use super::{Outcome, Terminal};
 use crate::error::{Error, Result};
+use crate::finding::Severity;
+use crate::run::{self, Request};
 use clap::Args;
+use std::path::PathBuf;
 
 #[derive(Debug, Args)]
-pub(super) struct Arguments {}
+pub(super) struct Arguments {
+    /// Reports, folders of reports, or patterns such as 'reports/2026*.xlsx'
+    #[arg(required = true, value_name = "PATH")]
+    paths: Vec<PathBuf>,
+
+    /// Folder of the dataset; it is made, or grows by what is new
+    #[arg(long, value_name = "FOLDER")]
+    into: PathBuf,
+
+    /// Folder of mapping files [default: 'mappings' in or beside the gathered folder]
+    #[arg(long, value_name = "FOLDER")]
+    mappings: Option<PathBuf>,
+
+    /// Read everything and say what would happen, but write nothing
+    #[arg(long)]
+    dry_run: bool,
+
+    /// Leave out the CSV twins of the tables
+    #[arg(long)]
+    no_csv: bool,
+
+    /// Exit with 1 when a finding is this severe or more: note, warning, error [default: never]
+    #[arg(long, value_name = "SEVERITY", value_parser = severity)]
+    fail_on: Option<Severity>,
+
+    /// The summary as JSON on standard output
+    #[arg(long)]
+    json: bool,
+
+    /// How many threads read at once [default: one for each processor]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: Option<u16>,
+}
+
+fn severity(text: &str) -> std::result::Result<Severity, String> {
+    Severity::parse(text).ok_or_else(|| "one of: note, warning, error".to_owned())
+}
 
 pub(super) fn run(arguments: &Arguments, terminal: &mut Terminal) -> Result<Outcome> {
-    let _ = (arguments, terminal);
-    Err(Error::Usage("not built yet".into()))
+    if let Some(threads) = arguments.threads {
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(usize::from(threads))
+            .build_global()
+            .map_err(|e| Error::Usage(format!("cannot start {threads} threads: {e}")))?;
+    }
+    let request = Request {
+        paths: arguments.paths.clone(),
+        into: arguments.into.clone(),
+        mappings: arguments.mappings.clone(),
+        dry_run: arguments.dry_run,
+        csv: !arguments.no_csv,
+    };
+    let progress = ProgressLine::on(terminal);
+    let gathered = run::gather(&request, &|step| progress.show(&step));
+    progress.clear();
+    let summary = gathered?;
+    if arguments.json {
+        terminal.println(&as_json(&summary)?)?;
+    } else {
+        let text = summary::render(&summary, &request, terminal.width());
+        terminal.print(&text)?;
+    }
+    let failed = arguments
+        .fail_on
+        .is_some_and(|level| summary.has_at_least(level));
+    Ok(if failed {
+        Outcome::Findings
+    } else {
+        Outcome::Done
+    })
 }

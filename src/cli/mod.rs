@@ -9,6 +9,8 @@ mod draft;
 mod gather;
 mod look;
 mod mappings;
+mod progress;
+mod summary;
 mod terminal;
 mod terms;
 

@@ -35,14 +35,6 @@ impl Terminal {
         writeln!(self.err, "{text}").ok();
     }
 
-    /// Progress: one line, overwritten, only when a person is watching.
-    pub fn progress(&mut self, text: &str) {
-        if self.watched() {
-            write!(self.err, "\r\x1b[2K{text}").ok();
-            self.err.flush().ok();
-        }
-    }
-
     /// Whether stderr is a terminal.
     pub fn watched(&self) -> bool {
         io::stderr().is_terminal()
