@@ -4,8 +4,24 @@
 //! the shape of the data. Both give the same `Plan`, executed by one code path in `normalize`.
 
 mod plan;
+mod rules;
 
 pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,
     QualifierCode, SheetPlan, Source, Track, TrackRole, ValueRole,
 };
+pub use rules::{Expect, FileName, LabelRule, RuleMeaning, Rules, SheetRule, StatedUnit};
+
+use crate::read::Report;
+use crate::vocabulary::Vocabulary;
+
+/// What every cell of a report means. With `rules` the words of a mapping come first; what they leave
+/// open is recognised in the same way as without them.
+pub fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rules>) -> Plan {
+    let _ = vocabulary;
+    Plan {
+        mapping: rules.map_or_else(|| "recognised".into(), |r| r.name.clone()),
+        sheets: report.sheets.iter().map(|_| SheetPlan::default()).collect(),
+        ..Plan::default()
+    }
+}

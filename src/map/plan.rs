@@ -1,6 +1,7 @@
 //! The plan: what `normalize` executes. Nothing in it can be invalid, nothing is left to decide
 //! except what a `results-down` row says of itself.
 
+use super::rules::{LabelRule, StatedUnit};
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::{Address, Area};
@@ -64,6 +65,13 @@ pub struct Plan {
     pub negative_is_below: bool,
     /// Numbers that mean 'missing' in this file (9999999).
     pub missing_numbers: Vec<f64>,
+    /// What the mapping says of labels, for the rows of `results-down` blocks (all other layouts have
+    /// it in their tracks already). The first that fits counts.
+    pub labels: Vec<LabelRule>,
+    /// For `results-down` rows that state no unit of their own; from the mapping.
+    pub default_unit: Option<StatedUnit>,
+    /// Likewise, for rows that state no basis.
+    pub default_basis: Vec<(AnalyteId, Basis)>,
     /// Samples of several sheets that share a reference are one sample.
     pub join_sheets: bool,
     /// One entry for each sheet of the report, in the report's order.
