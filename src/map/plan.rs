@@ -117,6 +117,12 @@ pub struct BlockPlan {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum LineRole {
     Heading,
+    /// Belongs to the sample line at `of`: its qualifiers or uncertainties, cell beside cell (a column
+    /// beside the sample's column in an `across` block).
+    Companion {
+        of: u32,
+        role: ValueRole,
+    },
     SetAside(Arc<str>),
     Unplaced(Arc<str>),
 }
@@ -168,8 +174,11 @@ pub struct AnalyteTrack {
     pub assumption: Option<&'static str>,
     /// What the unit and basis are, so that a cell with a unit of its own can be compared.
     pub basis: Option<Basis>,
-    /// The limit that holds for the whole track, in the track's unit (from a limit line).
+    /// The limit of detection that holds for the whole track, in the track's unit (from a limit
+    /// line); what 'ND' and '<LOD' mean. A limit of unknown kind stands here.
     pub limit: Option<Limit>,
+    /// The limit of quantification, where the report tells it apart; what '<LOQ' and 'BQL' mean.
+    pub quantification_limit: Option<Limit>,
 }
 
 /// A limit of detection or quantification, in the unit of its track.
