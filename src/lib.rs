@@ -19,5 +19,6 @@ pub mod place;
 pub mod read;
 pub mod record;
 pub mod run;
+pub mod schema;
 pub mod vocabulary;
 pub mod write;

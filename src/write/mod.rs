@@ -1,2 +1,21 @@
 //! Stage 6, write: records become Parquet, CSV and a Data Package, all at once or not at all; and the
 //! records of a former run are read back. The only module that knows `polars`.
+//!
+//! A run goes like this:
+//!
+//! ```text
+//! let dataset = Dataset::open(dir, Wait::No)?;        // lock; finish or clear what a dead run left
+//! let former  = Former::open(dir, &words)?;           // what was gathered before, report by report
+//! let mut sink = dataset.begin(options, vocabulary)?; // a hidden folder inside the dataset
+//! sink.push(&extract)?;                               // every report, in the order of its path
+//! let staged = sink.finish(&figures, findings)?;      // tables closed, synced, verified
+//! let written = staged.commit()?;                     // the visible files change together
+//! ```
+
+mod dataset;
+mod former;
+mod sink;
+
+pub use dataset::{Dataset, Options, Staged, Wait, Written};
+pub use former::{Former, FormerReport, Words};
+pub use sink::Sink;
