@@ -16,6 +16,7 @@ pub mod map;
 pub mod mapping;
 pub mod normalize;
 pub mod place;
+pub mod problem;
 pub mod read;
 pub mod record;
 pub mod run;
