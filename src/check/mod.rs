@@ -1,3 +1,20 @@
 //! Stage 5, check: the results of one sample, one file, one source become figures and findings.
 //!
 //! Chemistry with its sources. Proposes, never changes a result.
+
+mod figure;
+mod judge;
+mod limits;
+mod prefer;
+#[cfg(test)]
+mod published;
+mod samples;
+mod substance;
+mod water;
+
+pub use judge::{Judgement, judge};
+pub use limits::Limits;
+pub use prefer::Preference;
+pub use samples::{SampleChemistry, Samples};
+pub use substance::Substance;
+pub use water::{Reading, Water};

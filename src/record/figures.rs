@@ -66,7 +66,7 @@ macro_rules! figures {
 }
 
 figures! {
-    cations_meq_l "meq/L" "Sum of the cations' charge: calcium, magnesium, sodium, potassium, ammonium, hydrogen ion from pH, and of minor cations those that reach 0.5 % of the sum (DIN 38402-62). A censored ion counts as half its limit";
+    cations_meq_l "meq/L" "Sum of the cations' charge: calcium, magnesium, sodium, potassium, ammonium, hydrogen ion from pH, and minor cations (iron, manganese, zinc, copper, strontium, barium, lithium, acid aluminium) unless of unfiltered water. A censored ion counts as half its limit";
     anions_meq_l "meq/L" "Sum of the anions' charge: bicarbonate and carbonate (reported, or from alkalinity and pH), chloride, sulfate, nitrate, nitrite, fluoride, phosphate, bromide, hydroxide. A censored ion counts as half its limit";
     charge_balance_percent "%" "100 (cations - anions) / (cations + anions). A balance over the mean of both sums (DIN 38402-62) is exactly twice as large";
     charge_balance_spread "%" "Half the width of charge_balance_percent when every censored ion runs from 0 to its limit; 0 without any";

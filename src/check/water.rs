@@ -1,0 +1,103 @@
+//! A water: one number for each analyte of one sample, as the chemistry takes it. Knows nothing of
+//! files and cells; `sample` keeps where each number stood.
+
+use super::substance::Substance;
+use crate::record::Censored;
+
+/// A number in the analyte's canonical unit. Where censored it is the limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    pub value: f64,
+    pub censored: Option<Censored>,
+}
+
+impl Reading {
+    pub const fn plain(value: f64) -> Self {
+        Self {
+            value,
+            censored: None,
+        }
+    }
+
+    /// The number when a result below its limit counts as `share` of the limit (0 to 1). `None` for
+    /// `>100`: how far above, nobody knows. Not detected without a limit counts as nothing.
+    pub fn at(self, share: f64) -> Option<f64> {
+        match self.censored {
+            None => Some(self.value),
+            Some(Censored::Below) => Some(self.value * share),
+            Some(Censored::Above) => None,
+            Some(Censored::Absent) => Some(0.0),
+        }
+    }
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct Water {
+    readings: [Option<Reading>; Substance::COUNT],
+    /// Whether the analyte was determined in the unfiltered water.
+    total: [bool; Substance::COUNT],
+}
+
+impl Default for Water {
+    fn default() -> Self {
+        Self {
+            readings: [None; Substance::COUNT],
+            total: [false; Substance::COUNT],
+        }
+    }
+}
+
+impl Water {
+    /// From plain numbers in canonical units.
+    pub fn of(values: &[(Substance, f64)]) -> Self {
+        let mut water = Self::default();
+        for &(substance, value) in values {
+            water.set(substance, Reading::plain(value));
+        }
+        water
+    }
+
+    pub fn set(&mut self, substance: Substance, reading: Reading) {
+        self.readings[substance as usize] = Some(reading);
+    }
+
+    pub fn clear(&mut self, substance: Substance) {
+        self.readings[substance as usize] = None;
+    }
+
+    pub(super) fn mark_total(&mut self, substance: Substance) {
+        self.total[substance as usize] = true;
+    }
+
+    /// Whether the number is of the unfiltered water, so that not all of it need be dissolved.
+    pub(super) fn is_total(&self, substance: Substance) -> bool {
+        self.total[substance as usize]
+    }
+
+    pub fn reading(&self, substance: Substance) -> Option<Reading> {
+        self.readings[substance as usize]
+    }
+
+    /// The number where it is a plain one.
+    pub fn plain(&self, substance: Substance) -> Option<f64> {
+        self.reading(substance)
+            .filter(|r| r.censored.is_none())
+            .map(|r| r.value)
+    }
+
+    /// The number with a censored one counted as `share` of its limit.
+    pub fn at(&self, substance: Substance, share: f64) -> Option<f64> {
+        self.reading(substance)?.at(share)
+    }
+
+    /// Multiplies a number, limit or not, where there is one.
+    pub(super) fn scale(&mut self, substance: Substance, factor: f64) {
+        if let Some(reading) = &mut self.readings[substance as usize] {
+            reading.value *= factor;
+        }
+    }
+
+    pub(super) fn has_limits(&self) -> bool {
+        (self.readings.iter().flatten()).any(|r| r.censored == Some(Censored::Below))
+    }
+}
