@@ -23,7 +23,7 @@ pub struct Rules {
     pub labels: Vec<LabelRule>,
     /// The same for every sample of the file ("client = Thistle Nursery").
     pub constants: Vec<(Field, Arc<str>)>,
-    /// Identity taken from the file's name.
+    /// Identity taken from the file's path.
     pub file_name: Vec<FileName>,
     /// `None`: decided from the file's cells.
     pub decimal: Option<Decimal>,
@@ -98,7 +98,8 @@ pub enum RuleMeaning {
     SetAside(Arc<str>),
 }
 
-/// A pattern over the file's name (without folders), and what its named groups are.
+/// A pattern over the report's whole path (`Report.file`, folders included, so that a folder can name
+/// the client), and what its named groups are.
 #[derive(Clone, Debug)]
 pub struct FileName {
     pub pattern: Regex,

@@ -217,10 +217,10 @@ mod tests {
     fn what_is_right_is_read_with_its_place() {
         let text = "title = 'x'\nnumbers = [1, 2.5]\n[words]\n'mg/L' = { unit = 'g' }\n[[list]]\nfrom = 2026-01-02\n";
         let mut problems = Problems::new("a.toml", text);
-        let raw: Raw = read_toml(text, &mut problems).unwrap();
+        let raw: Raw = read_toml(text, &mut problems).expect("readable");
         assert!(problems.is_empty());
-        assert_eq!(raw.title.unwrap().span(), 8..11);
-        assert_eq!(raw.words.keys().next().unwrap().span(), 39..45);
+        assert_eq!(raw.title.expect("a title").span(), 8..11);
+        assert_eq!(raw.words.keys().next().expect("a key").span(), 39..45);
         assert_eq!(raw.list.len(), 1);
     }
 
