@@ -4,16 +4,197 @@
 
 mod block;
 mod hints;
+mod long;
+mod look;
+mod pairs;
+mod strip;
+mod words;
 
 pub use block::{Block, Layout};
 pub use hints::{Hints, Wording};
+pub use look::{Look, Reader, is_number_like};
+pub use pairs::{Pair, bare_label, pairs};
+pub use strip::unit_after_number;
+pub use words::says_nothing_found;
 
-use crate::read::Sheet;
+use crate::place::Area;
+use crate::read::{Grid, Sheet};
 use crate::vocabulary::Vocabulary;
+use strip::{Table, name_lines, tables_under, told_table};
 
 /// The tables of a sheet, top to bottom, left to right; none where nothing looks like one. Areas of
-/// different blocks never overlap.
+/// tables never overlap; a form's area may hold tables between its pairs.
 pub fn locate(sheet: &Sheet, vocabulary: &Vocabulary, hints: &Hints) -> Vec<Block> {
-    let _ = (sheet, vocabulary, hints);
-    Vec::new()
+    let reader = Reader::new(vocabulary);
+    locate_with(&sheet.grid, &reader, hints)
+}
+
+/// As [`locate`], with a reader that is kept.
+pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
+    let cut;
+    let grid = match hints.area {
+        Some(area) => {
+            cut = within(whole, area);
+            &cut
+        }
+        None => whole,
+    };
+    let mut blocks = Vec::new();
+    if let Some(block) = told(grid, reader, hints) {
+        blocks.push(block);
+    } else {
+        let wanted = |layout: Layout| hints.layout.is_none_or(|l| l == layout);
+        if wanted(Layout::ResultsDown) {
+            for table in long::long_tables(grid, reader) {
+                blocks.push(Block {
+                    layout: Layout::ResultsDown,
+                    area: table.area(),
+                    heading_lines: vec![table.heading],
+                    first_line: table.first_line,
+                });
+            }
+        }
+        let mut candidates = Vec::new();
+        if wanted(Layout::SamplesDown) {
+            candidates.extend(
+                tables(grid, reader)
+                    .into_iter()
+                    .map(|t| (Layout::SamplesDown, t)),
+            );
+        }
+        if wanted(Layout::SamplesAcross) && has_label_column(grid, reader) {
+            let turned = grid.transposed();
+            candidates.extend(
+                tables(&turned, reader)
+                    .into_iter()
+                    .map(|t| (Layout::SamplesAcross, t)),
+            );
+        }
+        // The reading that explains most values wins; of equals the one that stands first.
+        candidates
+            .sort_by_key(|(layout, t)| (std::cmp::Reverse(t.mass), *layout, t.name_line, t.left));
+        for (layout, table) in candidates {
+            let block = block(layout, table);
+            if !blocks.iter().any(|b: &Block| overlap(&b.area, &block.area)) {
+                blocks.push(block);
+            }
+        }
+    }
+    if hints.layout.is_none_or(|l| l == Layout::Form) {
+        blocks.extend(form(grid, reader, &blocks));
+    }
+    blocks.sort_by_key(|b| (b.area.top, b.area.left));
+    blocks
+}
+
+fn tables(grid: &Grid, reader: &Reader<'_>) -> Vec<Table> {
+    let all = name_lines(grid, reader);
+    all.iter()
+        .flat_map(|names| tables_under(grid, reader, names, &all))
+        .collect()
+}
+
+/// Turning a sheet copies it: only worth while when some column names two analytes.
+fn has_label_column(grid: &Grid, reader: &Reader<'_>) -> bool {
+    let mut names = std::collections::BTreeMap::<u32, u32>::new();
+    for (at, cell) in grid.cells() {
+        if reader.look(cell.view()) == Look::Analyte {
+            let n = names.entry(at.col).or_insert(0);
+            *n += 1;
+            if *n > 1 {
+                return true;
+            }
+        }
+    }
+    // A single analyte with a value beside it is a table of one track.
+    !names.is_empty()
+}
+
+fn block(layout: Layout, table: Table) -> Block {
+    let area = match layout {
+        Layout::SamplesAcross => turn(&table.area()),
+        _ => table.area(),
+    };
+    Block {
+        layout,
+        area,
+        heading_lines: table.heading_lines,
+        first_line: table.first_line,
+    }
+}
+
+const fn turn(area: &Area) -> Area {
+    Area {
+        top: area.left,
+        left: area.top,
+        bottom: area.right,
+        right: area.bottom,
+    }
+}
+
+const fn overlap(a: &Area, b: &Area) -> bool {
+    a.top <= b.bottom && b.top <= a.bottom && a.left <= b.right && b.left <= a.right
+}
+
+fn within(grid: &Grid, area: Area) -> Grid {
+    let mut cut = Grid::default();
+    for (at, cell) in grid.cells().filter(|(at, _)| area.contains(*at)) {
+        cut.put(at, cell.clone());
+    }
+    cut.merges = grid
+        .merges
+        .iter()
+        .filter(|m| overlap(m, &area))
+        .copied()
+        .collect();
+    cut
+}
+
+/// The block whose heading lines a mapping names, by number or by the anchor.
+fn told(grid: &Grid, reader: &Reader<'_>, hints: &Hints) -> Option<Block> {
+    let layout = hints.layout.unwrap_or(Layout::SamplesDown);
+    let turned;
+    let lines_grid = match layout {
+        Layout::SamplesDown | Layout::ResultsDown => grid,
+        Layout::SamplesAcross => {
+            turned = grid.transposed();
+            &turned
+        }
+        Layout::Form => return None,
+    };
+    let heading_lines = match (&hints.heading_lines, &hints.anchor) {
+        (Some(lines), _) if !lines.is_empty() => lines.clone(),
+        (_, Some(anchor)) => {
+            let (at, _) = lines_grid
+                .cells()
+                .find(|(_, cell)| anchor.fits(&cell.as_text()))?;
+            (at.row..at.row.saturating_add(hints.heading_count.unwrap_or(1))).collect()
+        }
+        _ => return None,
+    };
+    let table = told_table(lines_grid, reader, &heading_lines)?;
+    Some(block(layout, table))
+}
+
+/// A form: analytes beside or above their values, outside the tables.
+fn form(grid: &Grid, reader: &Reader<'_>, blocks: &[Block]) -> Option<Block> {
+    let outside: Vec<Area> = blocks.iter().map(|b| b.area).collect();
+    let found = pairs(grid, reader, &outside);
+    let cells = || {
+        found
+            .iter()
+            .filter(|p| p.analyte)
+            .flat_map(|p| [p.label, p.value])
+    };
+    Some(Block {
+        layout: Layout::Form,
+        area: Area {
+            top: cells().map(|a| a.row).min()?,
+            left: cells().map(|a| a.col).min()?,
+            bottom: cells().map(|a| a.row).max()?,
+            right: cells().map(|a| a.col).max()?,
+        },
+        heading_lines: Vec::new(),
+        first_line: cells().map(|a| a.row).min()?,
+    })
 }

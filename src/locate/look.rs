@@ -1,0 +1,178 @@
+//! What single cells look like, told from their own text: a label of an analyte, a word of identity,
+//! a unit, a number. Every text is read once, however often it stands in the sheet.
+
+use crate::read::CellView;
+use crate::vocabulary::{Field, Heading, Meaning, Vocabulary};
+use regex::Regex;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+use std::sync::LazyLock;
+
+/// Labels are short. A longer text is prose, and prose that happens to be read as a label is a trap.
+const LONGEST_LABEL: usize = 160;
+
+/// What one cell is, before anything around it is looked at.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Look {
+    Blank,
+    /// A number, or a text that begins as one ("<0.05", "7,2", "118 mg/l").
+    Number,
+    Date,
+    /// Names an analyte, or several that only evidence can tell apart.
+    Analyte,
+    Field(Field),
+    /// A unit or a basis alone.
+    Unit,
+    /// Any other text.
+    Words,
+}
+
+/// Reads texts against the vocabulary and remembers them.
+pub struct Reader<'v> {
+    vocabulary: &'v Vocabulary,
+    headings: RefCell<HashMap<Box<str>, Rc<Heading>>>,
+    units: RefCell<HashMap<Box<str>, bool>>,
+}
+
+impl<'v> Reader<'v> {
+    pub fn new(vocabulary: &'v Vocabulary) -> Self {
+        Self {
+            vocabulary,
+            headings: RefCell::default(),
+            units: RefCell::default(),
+        }
+    }
+
+    pub const fn vocabulary(&self) -> &'v Vocabulary {
+        self.vocabulary
+    }
+
+    /// The heading parse of a text.
+    pub fn heading(&self, text: &str) -> Rc<Heading> {
+        if let Some(known) = self.headings.borrow().get(text) {
+            return known.clone();
+        }
+        let heading = if text.len() > LONGEST_LABEL {
+            Rc::new(Heading::default())
+        } else {
+            Rc::new(self.vocabulary.read_heading(text))
+        };
+        self.headings
+            .borrow_mut()
+            .insert(text.into(), heading.clone());
+        heading
+    }
+
+    /// Is the text a unit or a basis, and nothing else?
+    pub fn is_unit(&self, text: &str) -> bool {
+        if text.len() > LONGEST_LABEL {
+            return false;
+        }
+        if let Some(known) = self.units.borrow().get(text) {
+            return *known;
+        }
+        let is =
+            self.vocabulary.read_unit(text).is_some() || self.vocabulary.read_basis(text).is_some();
+        self.units.borrow_mut().insert(text.into(), is);
+        is
+    }
+
+    pub fn look(&self, cell: CellView<'_>) -> Look {
+        let text = match cell {
+            CellView::Empty => return Look::Blank,
+            CellView::Number(..) => return Look::Number,
+            CellView::Date(..) => return Look::Date,
+            CellView::Text(text) => text.trim(),
+            CellView::Bool(_) | CellView::Error(_) | CellView::Uncalculated => return Look::Words,
+        };
+        if is_number_like(text) {
+            return Look::Number;
+        }
+        match self.heading(text).meaning {
+            Meaning::Analyte(_) | Meaning::Ambiguous(_) => Look::Analyte,
+            Meaning::Field(field) => Look::Field(field),
+            Meaning::Unknown if self.is_unit(text) => Look::Unit,
+            Meaning::Unknown => Look::Words,
+        }
+    }
+}
+
+/// A number at the start of a text: comparison signs and a sign, digits with points, commas and
+/// grouping signs, an exponent; then nothing, or something set off from it (a unit, ±, a footnote mark).
+/// A letter glued to the digits makes it a name or a code ("24D"), except that of a unit ("0.026mg/L").
+static NUMBER: LazyLock<Regex> = LazyLock::new(|| {
+    Regex::new(
+        r"(?x)^ [<>≤≥=~≈*'\s]* [-+−–]? \s*
+        (?: \d [\d.,'’\x{a0}\x{202f}\x{2009}]* | [.,]\d+ ) (?: \s? [eE] [-+−]? \d+ )?
+        (?: $ | [\s\x{a0}±*(%^×!] | m[gmSvVe] | [µμu][gSm] | ng | pp[mbt] | ° )",
+    )
+    .expect("a valid pattern")
+});
+
+/// Dates and codes that begin as numbers do: 03.02.2026, 2026-05-12, 26/118, 7782-41-4, 12:30.
+static NO_NUMBER: LazyLock<Regex> = LazyLock::new(|| {
+    Regex::new(r"^\s*(?:\d{1,4}\.\d{1,2}\.\d{1,4}(?:\D|$)|\d+\s*[-/:]\s*\d)")
+        .expect("a valid pattern")
+});
+
+/// Does a text begin as a number does?
+pub fn is_number_like(text: &str) -> bool {
+    NUMBER.is_match(text) && !NO_NUMBER.is_match(text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn texts_that_begin_as_numbers() {
+        for text in [
+            "7",
+            "7,2",
+            "0.05",
+            "<0.05",
+            "< 0,05",
+            "> 100",
+            "-0.3",
+            "−0,3",
+            ".5",
+            "1 234,5",
+            "1'234",
+            "5.2E-3",
+            "118 mg/l",
+            "0.026mg/L",
+            "0.08 ppb",
+            "12 ± 1",
+            "38 *",
+            "12 %",
+            "5,4 !",
+        ] {
+            assert!(is_number_like(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn err_names_codes_and_dates_are_no_numbers() {
+        for text in [
+            "",
+            "-",
+            "–",
+            "<",
+            "ND",
+            "<LOQ",
+            "24D",
+            "2-chlorophenol",
+            "7782-41-4",
+            "26/118",
+            "2026-05-12",
+            "03.02.2026",
+            "12:30",
+            "4D",
+            "n.a.",
+            "7/1/18 17:00",
+        ] {
+            assert!(!is_number_like(text), "{text}");
+        }
+    }
+}

@@ -1,0 +1,181 @@
+//! Label–value pairs: a label beside its value, above it, or in one cell with it.
+
+use super::look::{Look, Reader, is_number_like};
+use super::strip::unit_after_number;
+use super::words::says_nothing_found;
+use crate::place::{Address, Area};
+use crate::read::{CellView, Grid};
+use crate::vocabulary::Meaning;
+use std::ops::Range;
+use std::sync::Arc;
+
+/// How far right of its label a value can stand; forms leave room for long labels.
+const FARTHEST_VALUE: u32 = 8;
+
+/// A label and the value that belongs to it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pair {
+    pub label: Address,
+    /// The label without colon and dotted leaders.
+    pub label_text: Arc<str>,
+    pub value: Address,
+    /// The bytes of the value's cell that are the value, where it shares a cell with the label.
+    pub part: Option<Range<usize>>,
+    /// A unit in a cell of its own, behind the value.
+    pub unit: Option<Address>,
+    /// The label names an analyte; otherwise a field.
+    pub analyte: bool,
+}
+
+/// The pairs of a sheet outside the given areas, in the order of their labels.
+pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &[Area]) -> Vec<Pair> {
+    let free = |at: Address| !outside.iter().any(|area| area.contains(at));
+    let mut found: Vec<Pair> = Vec::new();
+    for (label, cell) in grid.cells().filter(|(at, _)| free(*at)) {
+        let CellView::Text(text) = cell.view() else {
+            continue;
+        };
+        if found.iter().rev().take(8).any(|p| p.value == label) {
+            continue;
+        }
+        if let Some((name, part)) = inline(reader, text) {
+            let analyte = is_analyte(reader, &name);
+            found.push(Pair {
+                label,
+                label_text: name,
+                value: label,
+                part: Some(part),
+                unit: None,
+                analyte,
+            });
+            continue;
+        }
+        let name = bare_label(text);
+        let analyte = match &reader.heading(name).meaning {
+            Meaning::Analyte(_) | Meaning::Ambiguous(_) => true,
+            Meaning::Field(_) => false,
+            Meaning::Unknown => continue,
+        };
+        let Some(value) = value_beside(grid, reader, label, analyte, ends_as_label(text), &free)
+        else {
+            continue;
+        };
+        let unit = analyte
+            .then(|| unit_behind(grid, reader, value, &free))
+            .flatten();
+        found.push(Pair {
+            label,
+            label_text: name.into(),
+            value,
+            part: None,
+            unit,
+            analyte,
+        });
+    }
+    found
+}
+
+/// A label without what leads the eye to its value.
+pub fn bare_label(text: &str) -> &str {
+    text.trim()
+        .trim_end_matches(['.', '…', '_', '·', ' ', '\u{a0}', ':', '='])
+        .trim()
+}
+
+fn ends_as_label(text: &str) -> bool {
+    text.trim_end().ends_with([':', '…', '=']) || text.trim_end().ends_with("..")
+}
+
+fn is_analyte(reader: &Reader<'_>, name: &str) -> bool {
+    matches!(
+        reader.heading(name).meaning,
+        Meaning::Analyte(_) | Meaning::Ambiguous(_)
+    )
+}
+
+/// "pH: 7.2", "Calcium ........ 118 mg/l": label and value in one cell. The label must be known; a text
+/// that happens to hold a colon is prose otherwise.
+fn inline(reader: &Reader<'_>, text: &str) -> Option<(Arc<str>, Range<usize>)> {
+    let cuts = text
+        .match_indices([':', '='])
+        .map(|(i, s)| (i, i + s.len()))
+        .chain(text.find("...").map(|i| {
+            (
+                i,
+                i + text[i..].len() - text[i..].trim_start_matches(['.', ' ']).len(),
+            )
+        }));
+    for (end, start) in cuts {
+        let name = bare_label(&text[..end]);
+        let value = text[start..].trim();
+        if name.is_empty() || value.is_empty() {
+            continue;
+        }
+        match &reader.heading(name).meaning {
+            Meaning::Unknown => {}
+            Meaning::Field(_) => {
+                let from = start + (text[start..].len() - text[start..].trim_start().len());
+                return Some((name.into(), from..from + value.len()));
+            }
+            Meaning::Analyte(_) | Meaning::Ambiguous(_) => {
+                if is_number_like(value) || says_nothing_found(&value.to_lowercase()) {
+                    let from = start + (text[start..].len() - text[start..].trim_start().len());
+                    return Some((name.into(), from..from + value.len()));
+                }
+            }
+        }
+    }
+    None
+}
+
+fn value_beside(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    label: Address,
+    analyte: bool,
+    sure: bool,
+    free: &impl Fn(Address) -> bool,
+) -> Option<Address> {
+    let fits = |at: Address| -> bool {
+        let cell = grid.view(at);
+        match reader.look(cell) {
+            Look::Blank => false,
+            Look::Number => true,
+            Look::Date => !analyte,
+            Look::Words => !analyte || says_nothing_found(&cell.as_text().trim().to_lowercase()),
+            // A value may read as a known word ("Iron Bridge" is not, but "Borehole" is one): only a
+            // label that ends as a label may take it, and never another label.
+            Look::Field(_) | Look::Analyte | Look::Unit => {
+                !analyte && sure && !ends_as_label(&cell.as_text())
+            }
+        }
+    };
+    let right = grid
+        .row(label.row)
+        .iter()
+        .map(|(col, _)| Address::new(label.row, *col))
+        .find(|at| at.col > label.col);
+    if let Some(at) = right {
+        if at.col - label.col <= FARTHEST_VALUE && free(at) && fits(at) {
+            return Some(at);
+        }
+    }
+    let below = Address::new(label.row + 1, label.col);
+    // Below only where nothing stands beside: otherwise a column of labels would take each other's values.
+    (right.is_none_or(|at| at.col - label.col > FARTHEST_VALUE) && free(below) && fits(below))
+        .then_some(below)
+}
+
+fn unit_behind(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    value: Address,
+    free: &impl Fn(Address) -> bool,
+) -> Option<Address> {
+    let own = match grid.view(value) {
+        CellView::Text(text) => unit_after_number(text).is_some(),
+        _ => false,
+    };
+    let at = Address::new(value.row, value.col + 1);
+    (!own && free(at) && reader.look(grid.view(at)) == Look::Unit).then_some(at)
+}

@@ -1,0 +1,604 @@
+//! Heading lines, and the tables that hang under them.
+//!
+//! Everything here looks at a grid in one direction: a *line* is a row and a *track* is a column. For
+//! `samples-across` the caller hands in the sheet turned by a quarter, so that the label column is a
+//! heading line like any other, and the unit, method and limit columns are further heading lines.
+
+use super::look::{Look, Reader};
+use crate::place::{Address, Area};
+use crate::read::{CellView, Grid};
+use crate::vocabulary::{Field, Meaning};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Lines under the names that can still be headings (unit, basis, method, codes, limits …), more than
+/// any report needs, so that a sheet of prose is not searched to its end.
+const MOST_HEADING_LINES: u32 = 12;
+/// Blank lines between the headings and the first sample.
+const MOST_BLANK_LINES: u32 = 3;
+
+/// A line in which analytes are named.
+#[derive(Clone, Debug)]
+pub(super) struct NameLine {
+    pub(super) line: u32,
+    /// Tracks whose cell names an analyte.
+    pub(super) names: Vec<u32>,
+    pub(super) fields: Vec<(u32, Field)>,
+}
+
+/// A table hanging under a name line.
+#[derive(Clone, Debug)]
+pub(super) struct Table {
+    pub(super) name_line: u32,
+    /// In order; contains `name_line`.
+    pub(super) heading_lines: Vec<u32>,
+    pub(super) first_line: u32,
+    pub(super) last_line: u32,
+    pub(super) left: u32,
+    pub(super) right: u32,
+    /// How many cells under analytes hold values: what the table is worth when two readings of one
+    /// sheet compete.
+    pub(super) mass: usize,
+}
+
+impl Table {
+    pub(super) fn area(&self) -> Area {
+        let top = match self.heading_lines.first() {
+            Some(line) => *line,
+            None => self.first_line,
+        };
+        Area {
+            top,
+            left: self.left,
+            bottom: self.last_line,
+            right: self.right,
+        }
+    }
+}
+
+/// All lines of the grid that name analytes and hold no numbers to speak of. A line with one name only
+/// counts when fields of identity stand beside it ("site, date, nitrate").
+pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>) -> Vec<NameLine> {
+    let mut found = Vec::new();
+    for (line, cells) in grid.rows() {
+        let mut names = Vec::new();
+        let mut distinct = BTreeSet::new();
+        let mut fields = Vec::new();
+        let mut numbers = 0usize;
+        for (track, cell) in cells {
+            let CellView::Text(text) = cell.view() else {
+                numbers += 1;
+                continue;
+            };
+            match reader.look(cell.view()) {
+                Look::Number | Look::Date => numbers += 1,
+                Look::Analyte => {
+                    names.push(*track);
+                    match &reader.heading(text).meaning {
+                        Meaning::Analyte(id) => distinct.extend([*id]),
+                        Meaning::Ambiguous(ids) => distinct.extend(ids.first().copied()),
+                        Meaning::Field(_) | Meaning::Unknown => {}
+                    }
+                }
+                Look::Field(field) => fields.push((*track, field)),
+                Look::Unit | Look::Words | Look::Blank => {}
+            }
+        }
+        // One letter can be a code as well as an element ("U", "B", "P" as qualifiers or rock types),
+        // so few names must be of more letters, or stand among fields, to make a heading.
+        let plain = distinct.len() >= 3
+            || (distinct.len() >= 2
+                && names
+                    .iter()
+                    .any(|track| longer_than_a_letter(grid, line, *track)))
+            || (distinct.len() == 1 && !fields.is_empty());
+        // A heading line may number its samples or name years, but a line with as many numbers as
+        // names is a line of values.
+        if plain && numbers * 2 <= names.len() + fields.len() {
+            found.push(NameLine {
+                line,
+                names,
+                fields,
+            });
+        }
+    }
+    found
+}
+
+fn longer_than_a_letter(grid: &Grid, line: u32, track: u32) -> bool {
+    grid.view(Address::new(line, track))
+        .as_text()
+        .trim()
+        .chars()
+        .count()
+        > 1
+}
+
+/// The tables under one name line: usually one, several where blank tracks part tables that stand
+/// side by side. `taken` are the lines of other name lines, in order.
+pub(super) fn tables_under(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    names: &NameLine,
+    all: &[NameLine],
+) -> Vec<Table> {
+    segments(grid, reader, names)
+        .into_iter()
+        .filter_map(|(left, right)| table(grid, reader, names, all, left, right))
+        .collect()
+}
+
+/// Cuts the tracks at gaps that are blank in the heading and in the lines below it. Pieces without a
+/// name of an analyte are given back to the piece on their right (identity stands left of values),
+/// pieces with names but without identity of their own to the piece on their left.
+fn segments(grid: &Grid, reader: &Reader<'_>, names: &NameLine) -> Vec<(u32, u32)> {
+    let mut used: BTreeMap<u32, ()> = BTreeMap::new();
+    let deepest = names.line.saturating_add(40);
+    for (line, cells) in grid
+        .rows()
+        .filter(|(line, _)| *line >= names.line && *line <= deepest)
+    {
+        // A lone cell (title, remark) must not bridge a gap.
+        if cells.len() > 1 || line == names.line {
+            used.extend(cells.iter().map(|(track, _)| (*track, ())));
+        }
+    }
+    let mut pieces: Vec<(u32, u32)> = Vec::new();
+    for track in used.keys() {
+        match pieces.last_mut() {
+            Some((_, right)) if *right + 1 == *track => *right = *track,
+            _ => pieces.push((*track, *track)),
+        }
+    }
+    let named = |p: &(u32, u32)| names.names.iter().any(|t| *t >= p.0 && *t <= p.1);
+    let identified = |p: &(u32, u32)| {
+        names.fields.iter().any(|(t, f)| {
+            *t >= p.0
+                && *t <= p.1
+                && matches!(
+                    f,
+                    Field::SampleRef
+                        | Field::LabRef
+                        | Field::Site
+                        | Field::Source
+                        | Field::Label
+                        | Field::SampledOn
+                )
+        }) || (p.0..=p.1).next().is_some_and(|t| {
+            // An unheaded first track of texts names the samples.
+            grid.get(Address::new(names.line, t)).is_none()
+                && holds_texts(grid, reader, names.line, t)
+        })
+    };
+    let mut joined: Vec<(u32, u32)> = Vec::new();
+    let mut waiting: Option<(u32, u32)> = None;
+    for piece in pieces {
+        if !named(&piece) {
+            match (joined.last_mut(), waiting.as_mut()) {
+                (_, Some(w)) => w.1 = piece.1,
+                // Right of a table: remarks belong to it, other things do not.
+                (Some(last), None) if remark_piece(names, &piece) => last.1 = piece.1,
+                _ => waiting = Some(piece),
+            }
+            continue;
+        }
+        let left = waiting.take().map_or(piece.0, |w| w.0);
+        let whole = (left, piece.1);
+        match joined.last_mut() {
+            Some(last) if !identified(&whole) => last.1 = piece.1,
+            _ => joined.push(whole),
+        }
+    }
+    joined
+}
+
+/// A table whose heading lines somebody has told: every heading that is no field counts as a name, since
+/// a mapping knows words that the vocabulary does not.
+pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]) -> Option<Table> {
+    let name_line = *heading_lines.first()?;
+    let cells: Vec<u32> = heading_lines
+        .iter()
+        .flat_map(|line| grid.row(*line).iter().map(|(track, _)| *track))
+        .collect();
+    let (left, right) = (*cells.iter().min()?, *cells.iter().max()?);
+    let left = left.min(grid.extent()?.left.max(left.saturating_sub(1)));
+    let names: Vec<u32> = grid
+        .row(name_line)
+        .iter()
+        .filter(|(_, cell)| !matches!(reader.look(cell.view()), Look::Field(_)))
+        .map(|(track, _)| *track)
+        .collect();
+    let span = spans(grid, name_line, &names, right);
+    let strip = Strip {
+        grid,
+        reader,
+        left,
+        right,
+        names: &names,
+        span,
+    };
+    let told = NameLine {
+        line: name_line,
+        names: names.clone(),
+        fields: Vec::new(),
+    };
+    let all = name_lines(grid, reader);
+    let (first_line, last_line, mass) = strip.data(*heading_lines.last()?, &told, &all)?;
+    Some(Table {
+        name_line,
+        heading_lines: heading_lines.to_vec(),
+        first_line,
+        last_line,
+        left,
+        right,
+        mass,
+    })
+}
+
+fn remark_piece(names: &NameLine, piece: &(u32, u32)) -> bool {
+    names
+        .fields
+        .iter()
+        .any(|(t, f)| *t >= piece.0 && *t <= piece.1 && matches!(f, Field::Remark | Field::Other))
+}
+
+fn holds_texts(grid: &Grid, reader: &Reader<'_>, above: u32, track: u32) -> bool {
+    (above + 1..=above.saturating_add(8))
+        .filter(|line| {
+            matches!(
+                reader.look(grid.view(Address::new(*line, track))),
+                Look::Words
+            )
+        })
+        .count()
+        >= 2
+}
+
+fn table(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    names: &NameLine,
+    all: &[NameLine],
+    left: u32,
+    right: u32,
+) -> Option<Table> {
+    let within: Vec<u32> = names
+        .names
+        .iter()
+        .copied()
+        .filter(|t| *t >= left && *t <= right)
+        .collect();
+    if within.is_empty() {
+        return None;
+    }
+    let view = Strip {
+        grid,
+        reader,
+        left,
+        right,
+        names: &within,
+        span: spans(grid, names.line, &within, right),
+    };
+    let mut heading_lines = view.headings_above(names.line);
+    heading_lines.push(names.line);
+    let below = view.headings_below(names.line, all);
+    heading_lines.extend(&below);
+    let after = heading_lines.last().copied()?;
+    let (first_line, last_line, mass) = view.data(after, names, all)?;
+    Some(Table {
+        name_line: names.line,
+        heading_lines,
+        first_line,
+        last_line,
+        left,
+        right,
+        mass,
+    })
+}
+
+/// How far each name reaches: over its merged cells, or over the blank heading cells to its right when
+/// the heading line has such gaps (a name standing over "Data" and "DF").
+fn spans(grid: &Grid, line: u32, names: &[u32], right: u32) -> Vec<(u32, u32)> {
+    names
+        .iter()
+        .map(|track| {
+            let merged = grid
+                .merge_at(Address::new(line, *track))
+                .map_or(*track, |m| m.right.min(right));
+            (*track, merged)
+        })
+        .collect()
+}
+
+struct Strip<'a, 'v> {
+    grid: &'a Grid,
+    reader: &'a Reader<'v>,
+    left: u32,
+    right: u32,
+    names: &'a [u32],
+    span: Vec<(u32, u32)>,
+}
+
+/// Counts of what stands in one line, within the strip.
+#[derive(Debug, Default)]
+struct Tally {
+    cells: usize,
+    /// Under analyte names.
+    numbers: usize,
+    units: usize,
+    words: usize,
+    /// Outside them.
+    fields: usize,
+    identity_numbers: usize,
+    limits: usize,
+    values_named: usize,
+}
+
+impl Strip<'_, '_> {
+    fn tally(&self, line: u32) -> Tally {
+        let mut tally = Tally::default();
+        for (track, cell) in self.grid.row(line) {
+            if *track < self.left || *track > self.right {
+                continue;
+            }
+            tally.cells += 1;
+            let under = self.span.iter().any(|(a, b)| track >= a && track <= b);
+            match self.reader.look(cell.view()) {
+                Look::Number | Look::Date if under => tally.numbers += 1,
+                Look::Number | Look::Date => tally.identity_numbers += 1,
+                Look::Unit if under => tally.units += 1,
+                Look::Field(Field::DetectionLimit | Field::QuantificationLimit) if !under => {
+                    tally.limits += 1
+                }
+                Look::Field(Field::Value) => tally.values_named += 1,
+                Look::Field(_) if !under => tally.fields += 1,
+                Look::Words | Look::Analyte | Look::Field(_) if under => tally.words += 1,
+                _ => {}
+            }
+        }
+        tally
+    }
+
+    /// Group headings directly above the names: no numbers, and not the label–value pairs of a preamble.
+    fn headings_above(&self, line: u32) -> Vec<u32> {
+        let mut above = Vec::new();
+        for candidate in (line.saturating_sub(3)..line).rev() {
+            let tally = self.tally(candidate);
+            let over = self
+                .grid
+                .row(candidate)
+                .iter()
+                .filter(|(t, _)| *t > self.left && *t <= self.right)
+                .count();
+            let merged = self.grid.merges.iter().any(|m| {
+                m.top == candidate && m.right > m.left && m.left > self.left && m.left <= self.right
+            });
+            if tally.cells == 0 || tally.numbers + tally.identity_numbers > 0 || over == 0 {
+                break;
+            }
+            // Two cells of a preamble ("Client:", "Thistle") are no group headings.
+            if tally.fields > 0 || (over == 1 && !merged) {
+                break;
+            }
+            above.insert(0, candidate);
+        }
+        above
+    }
+
+    /// Unit, basis, method, code and limit lines below the names; and the line that heads the identity
+    /// tracks where the names stand above it.
+    fn headings_below(&self, names: u32, all: &[NameLine]) -> Vec<u32> {
+        let mut below = Vec::new();
+        let stop = names.saturating_add(MOST_HEADING_LINES);
+        let next_names = all
+            .iter()
+            .map(|n| n.line)
+            .find(|l| *l > names)
+            .unwrap_or(u32::MAX);
+        // Where a line of field names ("Sample ID", "Date", "Data") follows, all down to it are headings.
+        let head_of_fields = (names + 1..=stop.min(next_names.saturating_sub(1))).find(|line| {
+            let t = self.tally(*line);
+            t.numbers == 0
+                && t.identity_numbers == 0
+                && t.units == 0
+                && t.fields >= 2
+                && (t.values_named > 0 || t.words == 0)
+        });
+        if let Some(last) = head_of_fields {
+            below.extend((names + 1..=last).filter(|line| self.tally(*line).cells > 0));
+        }
+        let mut line = below.last().copied().unwrap_or(names) + 1;
+        let mut blanks = 0;
+        while line <= stop {
+            let t = self.tally(line);
+            if t.cells == 0 {
+                blanks += 1;
+                if blanks > MOST_BLANK_LINES {
+                    break;
+                }
+                line += 1;
+                continue;
+            }
+            if !self.is_heading(line, &t) {
+                break;
+            }
+            below.push(line);
+            line += 1;
+        }
+        below
+    }
+
+    fn is_heading(&self, line: u32, t: &Tally) -> bool {
+        // Units, and at most as many odd cells beside them.
+        let units = t.units > 0 && t.units >= t.numbers && t.units * 2 >= t.words;
+        // A line that calls itself a limit.
+        let limits = t.limits > 0 && t.fields == 0;
+        // "0.042 mg/L" in most tracks directly under the headings, and nothing that names a sample.
+        let limits_in_units =
+            t.numbers > 0 && self.nameless(line) && self.with_unit(line) * 2 > t.numbers;
+        // Methods, codes, fractions: words in at least half of the tracks, no number, no sample name.
+        let words = t.numbers == 0
+            && t.units == 0
+            && t.words * 2 >= self.names.len().max(2)
+            && self.nameless(line)
+            && !self.missing_words(line);
+        units || limits || limits_in_units || words
+    }
+
+    /// No cell outside the analyte tracks, or only a word that labels the line ("Unit", "Methods").
+    fn nameless(&self, line: u32) -> bool {
+        self.grid
+            .row(line)
+            .iter()
+            .filter(|(t, _)| {
+                *t >= self.left
+                    && *t <= self.right
+                    && !self.span.iter().any(|(a, b)| t >= a && t <= b)
+            })
+            .all(|(_, cell)| {
+                matches!(
+                    self.reader.look(cell.view()),
+                    Look::Field(
+                        Field::Unit
+                            | Field::Basis
+                            | Field::Method
+                            | Field::DetectionLimit
+                            | Field::QuantificationLimit
+                            | Field::Other
+                            | Field::Fraction
+                    ) | Look::Unit
+                )
+            })
+    }
+
+    /// Cells that are a number and a unit together.
+    fn with_unit(&self, line: u32) -> usize {
+        self.grid
+            .row(line)
+            .iter()
+            .filter(|(t, _)| self.span.iter().any(|(a, b)| t >= a && t <= b))
+            .filter(|(_, cell)| match cell.view() {
+                CellView::Text(text) => {
+                    unit_after_number(text).is_some_and(|unit| self.reader.is_unit(unit))
+                }
+                _ => false,
+            })
+            .count()
+    }
+
+    /// "ND", "n.a.", "-" in most tracks: a sample in which nothing was found, not a heading.
+    fn missing_words(&self, line: u32) -> bool {
+        let texts: Vec<_> = self
+            .grid
+            .row(line)
+            .iter()
+            .filter(|(t, _)| self.span.iter().any(|(a, b)| t >= a && t <= b))
+            .map(|(_, cell)| cell.as_text().trim().to_lowercase())
+            .collect();
+        let missing = texts
+            .iter()
+            .filter(|t| super::words::says_nothing_found(t))
+            .count();
+        missing * 2 >= texts.len()
+    }
+
+    /// First and last line of data, and how many values they hold.
+    fn data(&self, after: u32, names: &NameLine, all: &[NameLine]) -> Option<(u32, u32, usize)> {
+        let mut first = None;
+        let mut last = after;
+        let mut mass = 0usize;
+        let lines: Vec<u32> = self
+            .grid
+            .rows()
+            .map(|(line, _)| line)
+            .filter(|line| *line > after)
+            .collect();
+        let mut reach = after;
+        for line in lines {
+            if let Some(other) = all.iter().find(|n| n.line == line) {
+                let here = other
+                    .names
+                    .iter()
+                    .any(|t| *t >= self.left && *t <= self.right);
+                if here && !self.repeats(names.line, line) {
+                    break;
+                }
+                continue;
+            }
+            let t = self.tally(line);
+            if t.cells == 0 {
+                continue;
+            }
+            // A long gap ends a table, unless a sheet is only shown in samples of its rows.
+            if first.is_none() && line > reach.saturating_add(MOST_BLANK_LINES + 6) {
+                break;
+            }
+            let nothing_found =
+                t.numbers == 0 && t.words > 0 && self.missing_words(line) && t.cells > t.words;
+            if t.numbers > 0 || nothing_found {
+                if first.is_none() {
+                    first = Some(line);
+                }
+                mass += t.numbers;
+                last = line;
+            }
+            reach = line;
+        }
+        // Lines of identity without any value directly after the last one ("not sampled") stay inside.
+        let first = first?;
+        let followers = self
+            .grid
+            .rows()
+            .map(|(line, _)| line)
+            .filter(|line| *line > last)
+            .collect::<Vec<_>>();
+        for line in followers {
+            if line != last + 1 || all.iter().any(|n| n.line == line) {
+                break;
+            }
+            let t = self.tally(line);
+            if t.cells < 2 || t.words + t.units > 0 {
+                break;
+            }
+            last = line;
+        }
+        Some((self.first_data_line(after, first), last, mass))
+    }
+
+    /// Lines between the headings and the first number that name a sample ("well not reached").
+    fn first_data_line(&self, after: u32, first: u32) -> u32 {
+        (after + 1..first)
+            .find(|line| {
+                let t = self.tally(*line);
+                t.cells >= 2 && t.words == 0 && t.units == 0 && t.fields == 0
+            })
+            .unwrap_or(first)
+    }
+
+    /// The same headings again, as on every printed page.
+    fn repeats(&self, names: u32, line: u32) -> bool {
+        let texts = |l: u32| {
+            self.grid
+                .row(l)
+                .iter()
+                .filter(|(t, _)| *t >= self.left && *t <= self.right)
+                .map(|(t, c)| (*t, c.as_text().trim().to_lowercase()))
+                .collect::<Vec<_>>()
+        };
+        texts(names) == texts(line)
+    }
+}
+
+/// The unit behind the number in "0.042 mg/L"; `None` when the text is not of that form.
+pub fn unit_after_number(text: &str) -> Option<&str> {
+    let text = text.trim();
+    if !super::look::is_number_like(text) {
+        return None;
+    }
+    let start = text.find(|c: char| {
+        !matches!(
+            c,
+            '0'..='9' | '.' | ',' | '<' | '>' | '≤' | '≥' | '=' | '+' | '-' | '*' | ' ' | '\u{a0}'
+        )
+    })?;
+    Some(text[start..].trim()).filter(|unit| !unit.is_empty())
+}
