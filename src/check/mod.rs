@@ -10,6 +10,7 @@ mod prefer;
 mod published;
 mod samples;
 mod substance;
+mod table;
 mod water;
 
 pub use judge::{Judgement, judge};

@@ -37,6 +37,8 @@ macro_rules! figures {
     (@unit text) => { None };
     (@type $unit:literal) => { Option<f64> };
     (@type text) => { Option<Cow<'static, str>> };
+    (@text $self:ident $name:ident $unit:literal) => { None };
+    (@text $self:ident $name:ident text) => { Some(&mut $self.$name) };
     (@value $self:ident $name:ident $unit:literal) => { FigureValue::Number($self.$name) };
     (@value $self:ident $name:ident text) => { FigureValue::Text($self.$name.as_deref()) };
     ($($name:ident $unit:tt $description:literal;)*) => {
@@ -60,6 +62,22 @@ macro_rules! figures {
             /// One value for each of [`Figures::COLUMNS`], in the same order.
             pub fn values(&self) -> impl Iterator<Item = FigureValue<'_>> {
                 [$(figures!(@value self $name $unit),)*].into_iter()
+            }
+
+            /// A text by its column name; `None` when no text column has it.
+            pub fn text_mut(&mut self, name: &str) -> Option<&mut Option<Cow<'static, str>>> {
+                match name {
+                    $(stringify!($name) => figures!(@text self $name $unit),)*
+                    _ => None,
+                }
+            }
+
+            /// Makes a value null, by its column name.
+            pub fn clear(&mut self, name: &str) {
+                match name {
+                    $(stringify!($name) => self.$name = None,)*
+                    _ => {}
+                }
             }
         }
     };
