@@ -4,7 +4,7 @@
 //!
 //! ```text
 //! read ──► locate ──► map ──► normalize ──► check ──► write        run: the only module that knows all six
-//! leaves: place · finding · error · record · vocabulary · text · schema
+//! leaves: place · finding · error · record · vocabulary · reading · schema
 //! ```
 
 pub mod check;
@@ -18,6 +18,7 @@ pub mod normalize;
 pub mod place;
 pub mod problem;
 pub mod read;
+pub mod reading;
 pub mod record;
 pub mod run;
 pub mod schema;

@@ -1,0 +1,115 @@
+//! Folding: two spellings of one text become one. For comparing; what the report wrote is kept beside.
+
+use std::borrow::Cow;
+use unicode_normalization::UnicodeNormalization;
+use unicode_normalization::char::is_combining_mark;
+
+/// Characters that show nothing and get into cells through copying: byte order mark, zero-width
+/// spaces and joiners, direction marks, soft hyphen.
+pub(super) const fn is_invisible(c: char) -> bool {
+    matches!(
+        c,
+        '\u{feff}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}' | '\u{ad}' | '\0'
+    )
+}
+
+/// White space of every kind, and what shows nothing.
+pub(super) fn is_blank(c: char) -> bool {
+    c.is_whitespace() || is_invisible(c)
+}
+
+/// Signs that people and fonts use for a minus or a hyphen.
+pub(super) const fn is_dash(c: char) -> bool {
+    matches!(
+        c,
+        '-' | '\u{2010}'..='\u{2015}' | '\u{2212}' | '\u{fe58}' | '\u{fe63}' | '\u{ff0d}'
+    )
+}
+
+/// A full-width character's plain twin; every other character is its own.
+pub(super) fn narrow(c: char) -> char {
+    match c {
+        '\u{ff01}'..='\u{ff5e}' => char::from_u32(u32::from(c) - 0xfee0)
+            .expect("the full-width forms lie 0xfee0 above printable ASCII"),
+        _ => c,
+    }
+}
+
+/// Trims, and turns every run of white space into one space. Case and signs stay.
+pub fn squash(text: &str) -> Cow<'_, str> {
+    let trimmed = text.trim_matches(is_blank);
+    let plain = !trimmed.contains(|c: char| is_blank(c) && c != ' ') && !trimmed.contains("  ");
+    if plain {
+        return Cow::Borrowed(trimmed);
+    }
+    let mut out = String::with_capacity(trimmed.len());
+    for c in trimmed.chars().filter(|c| !is_invisible(*c)) {
+        if !c.is_whitespace() {
+            out.push(c);
+        } else if !out.ends_with(' ') {
+            out.push(' ');
+        }
+    }
+    Cow::Owned(out)
+}
+
+/// Folds case, white space, width, dashes and accents. Digits and their signs stay as they are, so
+/// that `BH 1` and `BH 11`, `26-118` and `26118` remain different.
+pub fn fold(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.trim_matches(is_blank).nfd() {
+        if is_combining_mark(c) || is_invisible(c) {
+            continue;
+        }
+        match narrow(c) {
+            c if c.is_whitespace() => {
+                if !out.ends_with(' ') {
+                    out.push(' ');
+                }
+            }
+            c if is_dash(c) => out.push('-'),
+            // Letters with a stroke are no letter with a mark in Unicode; people leave it out.
+            'ł' | 'Ł' => out.push('l'),
+            'ø' | 'Ø' => out.push('o'),
+            'ß' => out.push_str("ss"),
+            'æ' | 'Æ' => out.push_str("ae"),
+            'œ' | 'Œ' => out.push_str("oe"),
+            c => out.extend(c.to_lowercase()),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spellings_of_one_text_fold_to_one() {
+        for (text, folded) in [
+            ("  Bore\u{a0}hole  1 ", "bore hole 1"),
+            ("26–118", "26-118"),
+            ("26−118", "26-118"),
+            ("ＢＨ１", "bh1"),
+            ("Forêt", "foret"),
+            ("Wykryto ŁÓDŹ", "wykryto lodz"),
+            ("Straße", "strasse"),
+            ("påvist", "pavist"),
+            ("\u{feff}A\u{200b}B", "ab"),
+        ] {
+            assert_eq!(fold(text), folded, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn digits_are_never_folded_away() {
+        assert_ne!(fold("BH 1"), fold("BH 11"));
+        assert_ne!(fold("26-118"), fold("26118"));
+    }
+
+    #[test]
+    fn squash_keeps_case_and_borrows_what_is_clean() {
+        assert!(matches!(squash(" Na mg/l "), Cow::Borrowed("Na mg/l")));
+        assert_eq!(squash("Na\u{a0} \nmg/l"), "Na mg/l");
+    }
+}
