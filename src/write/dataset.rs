@@ -1,18 +1,16 @@
-//! The dataset folder: who may write to it, and how one generation of files replaces the last.
+//! The dataset folder: who may write to it, and what a run leaves in it.
 
-use super::Sink;
+use super::lock::{Lock, Wait};
+use super::package::{PACKAGE, Package};
+use super::sink::Sink;
+use super::staged_file::{Closed, failed};
+use super::switch::{self, HIDDEN, Switch};
 use crate::error::{Error, Result};
+use crate::schema::Table;
 use crate::vocabulary::Vocabulary;
+use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
-
-/// What to do when another run is writing to the dataset.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wait {
-    /// Refuse at once and say who holds it.
-    No,
-    /// Wait until the other run has ended.
-    Yes,
-}
 
 /// How a dataset is written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,6 +26,11 @@ pub struct Options {
 #[derive(Debug)]
 pub struct Dataset {
     dir: PathBuf,
+    lock: Lock,
+    /// Files of the former generation that are ours.
+    former: Vec<String>,
+    /// The former description of the dataset; `None` where there is none.
+    former_package: Option<String>,
 }
 
 impl Dataset {
@@ -35,15 +38,85 @@ impl Dataset {
     /// died left behind. Fails when another run holds the lock ([`Wait::No`]), when the folder
     /// cannot be written, or when it holds files with our names that are not ours.
     pub fn open(dir: &Path, wait: Wait) -> Result<Self> {
-        let _ = wait;
-        Ok(Self { dir: dir.into() })
+        let hidden = dir.join(HIDDEN);
+        fs::create_dir_all(&hidden).map_err(|e| failed(dir, "cannot be made or written", e))?;
+        let lock = Lock::take(&hidden.join("lock"), dir, wait)?;
+        let mut dataset = Self {
+            dir: dir.to_owned(),
+            lock,
+            former: Vec::new(),
+            former_package: None,
+        };
+        switch::recover(dir)?;
+        dataset.former_package = read_package_text(&dir.join(PACKAGE))?;
+        dataset.former = dataset.files_of_former()?;
+        Ok(dataset)
+    }
+
+    /// The folder.
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    fn files_of_former(&self) -> Result<Vec<String>> {
+        let path = self.dir.join(PACKAGE);
+        let package = match &self.former_package {
+            Some(text) => Package::parse(&path, text)?,
+            None => None,
+        };
+        let present = our_names().filter(|name| self.dir.join(name).exists());
+        match package {
+            Some(_) => Ok(present.collect()),
+            None => match present.into_iter().next() {
+                None => Ok(Vec::new()),
+                Some(name) => Err(Error::Dataset {
+                    path: self.dir.join(name),
+                    what: "stands where the dataset would, and is not one of ours; choose another \
+                           folder"
+                        .to_owned(),
+                }),
+            },
+        }
     }
 
     /// Starts the next generation in a hidden folder; the visible files stay as they are until
     /// [`Staged::commit`].
     pub fn begin<'a>(&'a self, options: Options, vocabulary: &'a Vocabulary) -> Result<Sink<'a>> {
-        let _ = (options, vocabulary, &self.dir);
-        Err(Error::Law("not built yet".into()))
+        switch::clear(&self.dir)?;
+        let next = switch::next_folder(&self.dir);
+        fs::create_dir_all(&next).map_err(|e| failed(&next, "cannot be made", e))?;
+        Sink::new(self, next, options, vocabulary)
+    }
+}
+
+impl Drop for Dataset {
+    fn drop(&mut self) {
+        // Whatever cannot be removed now is removed by the next run.
+        drop(switch::clear(&self.dir));
+        let unfinished = Switch::unfinished(&self.dir);
+        self.lock.remove_file();
+        if matches!(unfinished, Ok(None)) {
+            // Fails, rightly, where another run has already made its lock, or the dataset is not empty.
+            drop(fs::remove_dir(self.dir.join(HIDDEN)));
+            drop(fs::remove_dir(&self.dir));
+        }
+    }
+}
+
+/// Every name that a dataset may use for its files.
+fn our_names() -> impl Iterator<Item = String> {
+    let tables = Table::ALL
+        .into_iter()
+        .flat_map(|table| ["parquet", "csv"].map(|ending| format!("{}.{ending}", table.name())));
+    tables.chain([PACKAGE.to_owned()])
+}
+
+/// `None` where there is no such file.
+pub(super) fn read_package_text(path: &Path) -> Result<Option<String>> {
+    match fs::read_to_string(path) {
+        Ok(text) => Ok(Some(text)),
+        Err(e) if e.kind() == ErrorKind::NotFound => Ok(None),
+        Err(e) => Err(failed(path, "cannot be read", e)),
     }
 }
 
@@ -52,19 +125,44 @@ impl Dataset {
 #[must_use = "nothing is visible before it is committed"]
 pub struct Staged<'a> {
     dataset: &'a Dataset,
+    files: Vec<Closed>,
     written: Written,
 }
 
-impl Staged<'_> {
+impl<'a> Staged<'a> {
+    /// `package` is the description, the last of `files`.
+    pub(super) fn new(
+        dataset: &'a Dataset,
+        files: Vec<Closed>,
+        package: &str,
+        written: Written,
+    ) -> Self {
+        let written = Written {
+            changed: dataset.former_package.as_deref() != Some(package),
+            ..written
+        };
+        Self {
+            dataset,
+            files,
+            written,
+        }
+    }
+
     /// What will be written; for a summary before the commit.
     pub fn written(&self) -> &Written {
         &self.written
     }
 
     /// Makes the new generation the visible one. A crash at any moment leaves the former one or a
-    /// switch that the next [`Dataset::open`] or [`super::Former::open`] finishes.
+    /// switch that the next [`Dataset::open`] finishes and [`super::Former::open`] sees through.
     pub fn commit(self) -> Result<Written> {
-        let _ = self.dataset;
+        let dir = &self.dataset.dir;
+        let put: Vec<String> = self.files.into_iter().map(|file| file.name).collect();
+        let gone = self.dataset.former.iter().filter(|name| !put.contains(name));
+        let remove = gone.cloned().collect();
+        let switch = Switch { put, remove };
+        switch.commit(dir)?;
+        switch.carry_out(dir)?;
         Ok(self.written)
     }
 }

@@ -12,10 +12,23 @@
 //! let written = staged.commit()?;                     // the visible files change together
 //! ```
 
+mod comma;
 mod dataset;
 mod former;
+mod ledger;
+mod lock;
+mod number;
+mod package;
+mod parquet;
+mod results;
+mod samples;
 mod sink;
+mod staged_file;
+mod switch;
+mod table_files;
+mod values;
 
-pub use dataset::{Dataset, Options, Staged, Wait, Written};
+pub use dataset::{Dataset, Options, Staged, Written};
 pub use former::{Former, FormerReport, Words};
+pub use lock::Wait;
 pub use sink::Sink;

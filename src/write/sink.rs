@@ -1,28 +1,85 @@
 //! Where extracts go, one after the other, and come out as tables.
 
-use super::{Dataset, Staged};
+use super::dataset::{Dataset, Options, Staged, Written};
+use super::ledger::Ledger;
+use super::package::{self, Described, PACKAGE};
+use super::results::Results;
+use super::samples::Samples;
+use super::staged_file::{StagedFile, failed};
+use super::table_files::TableFiles;
 use crate::error::{Error, Result};
 use crate::finding::Finding;
+use crate::place::Address;
 use crate::record::{Extract, Figures};
+use crate::schema::{Column, Table};
+use crate::vocabulary::Vocabulary;
 use std::collections::BTreeMap;
+use std::io::Write;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// Takes extracts in the order of their paths and writes the tables as it goes: memory grows with
 /// the number of samples and findings, not of results.
-#[derive(Debug)]
 pub struct Sink<'a> {
     dataset: &'a Dataset,
+    next: PathBuf,
+    options: Options,
+    vocabulary: &'a Vocabulary,
+    results: Results<'a>,
+    samples: Samples,
+    ledger: Ledger,
+    /// File, and sheet and cell of its last result so far.
+    last: Option<(Arc<str>, Option<(u16, Address)>)>,
 }
 
 impl<'a> Sink<'a> {
+    pub(super) fn new(
+        dataset: &'a Dataset,
+        next: PathBuf,
+        options: Options,
+        vocabulary: &'a Vocabulary,
+    ) -> Result<Self> {
+        let open = |table| open(&next, table, &options, vocabulary);
+        let results = Results::new(vocabulary, open(Table::Results)?);
+        let ledger = Ledger::new(open(Table::Unplaced)?);
+        Ok(Self {
+            dataset,
+            next,
+            options,
+            vocabulary,
+            results,
+            samples: Samples::default(),
+            ledger,
+            last: None,
+        })
+    }
+
     /// Takes the next report, or the next piece of the same report: pieces follow each other with
     /// the same `file`, and their accounts are added up sheet by sheet.
     ///
-    /// Fails when a file comes out of order, when a sheet's account breaks the law of the tally,
-    /// when a value is NaN or infinite, or when the disk does.
+    /// Fails when a file or a result comes out of order, when a sheet's account breaks the law of
+    /// the tally, when a value is NaN or infinite, or when the disk does.
     pub fn push(&mut self, extract: &Extract) -> Result<()> {
-        let _ = (extract, self.dataset);
-        Err(Error::Law("not built yet".into()))
+        let (continued, mut last) = match &self.last {
+            Some((file, last)) if *file == extract.file => (true, *last),
+            Some((file, _)) if *file > extract.file => {
+                return Err(Error::Law(format!("{} comes after {file}", extract.file)));
+            }
+            _ => (false, None),
+        };
+        for measurement in &extract.measurements {
+            let place = Some((measurement.sheet, measurement.at));
+            if place < last {
+                let (file, at) = (&extract.file, measurement.at);
+                return Err(Error::Law(format!("{file}: result {at} out of order")));
+            }
+            last = place;
+        }
+        self.ledger.push(extract, continued)?;
+        self.samples.push(extract, continued);
+        self.results.push(extract)?;
+        self.last = Some((extract.file.clone(), last));
+        Ok(())
     }
 
     /// Closes the tables. `figures` by sample key; `findings` are those that no extract carries
@@ -32,7 +89,73 @@ impl<'a> Sink<'a> {
         figures: &BTreeMap<Arc<str>, Figures>,
         findings: Vec<Finding>,
     ) -> Result<Staged<'a>> {
-        let _ = (figures, findings);
-        Err(Error::Law("not built yet".into()))
+        self.finish_with(&|key| figures.get(key).cloned(), findings)
     }
+
+    /// As [`Self::finish`], with the figures made as they are written: nobody holds them all.
+    pub fn finish_with(
+        self,
+        figures: &dyn Fn(&Arc<str>) -> Option<Figures>,
+        findings: Vec<Finding>,
+    ) -> Result<Staged<'a>> {
+        let open = |table| open(&self.next, table, &self.options, self.vocabulary);
+        let expected = self.ledger.results();
+        let cells = self.ledger.cells();
+        let results = self.results.finish()?;
+        if results.rows != expected {
+            return Err(Error::Law(format!(
+                "results has {} rows, the account {expected} cells",
+                results.rows
+            )));
+        }
+        let samples = self
+            .samples
+            .write(open(Table::Samples)?, self.vocabulary, figures)?;
+        let [findings, unplaced, account] =
+            (self.ledger).finish(findings, open(Table::Findings)?, open(Table::Account)?)?;
+        let written = Written {
+            results: results.rows,
+            samples: samples.rows,
+            findings: findings.rows,
+            unplaced: unplaced.rows,
+            cells,
+            changed: true,
+        };
+        let closed = [results, samples, findings, unplaced, account];
+        let columns: Vec<Vec<Column>> = Table::ALL
+            .iter()
+            .map(|table| table.columns(self.vocabulary))
+            .collect();
+        let described: Vec<Described<'_>> = (Table::ALL.into_iter().zip(&columns).zip(&closed))
+            .map(|((table, columns), closed)| Described {
+                table,
+                columns,
+                files: &closed.files,
+            })
+            .collect();
+        let ours = package::Written::now(&self.options.fingerprint);
+        let text = package::describe(&ours, &described)?;
+        let mut file = StagedFile::create(&self.next, PACKAGE)?;
+        file.write_all(text.as_bytes())
+            .map_err(|e| failed(file.path(), "cannot be written", e))?;
+        let mut files: Vec<_> = closed.into_iter().flat_map(|table| table.files).collect();
+        files.push(file.close()?);
+        Ok(Staged::new(self.dataset, files, &text, written))
+    }
+}
+
+fn open(
+    next: &std::path::Path,
+    table: Table,
+    options: &Options,
+    vocabulary: &Vocabulary,
+) -> Result<TableFiles> {
+    let written = package::Written::now(&options.fingerprint);
+    let metadata = vec![
+        ("schema_version".to_owned(), written.schema_version.to_string()),
+        ("wellread_version".to_owned(), written.version),
+        ("table".to_owned(), table.name().to_owned()),
+    ];
+    let columns = table.columns(vocabulary);
+    TableFiles::create(next, table.name(), &columns, metadata, options.csv)
 }

@@ -1,0 +1,180 @@
+//! `datapackage.json`: the dataset describes itself as a Frictionless Data Package, an open standard
+//! (<https://datapackage.org>, profile 2.0). Units, the program's version and the fingerprint of the
+//! words that read the reports stand in properties of our own, as the standard allows.
+
+use super::staged_file::Closed;
+use crate::error::{Error, Result};
+use crate::schema::{Column, Kind, SCHEMA_VERSION, Table};
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use std::path::Path;
+
+/// The name of the file.
+pub(super) const PACKAGE: &str = "datapackage.json";
+
+/// The property under which our own facts stand.
+const OURS: &str = "wellread";
+
+/// What a later run must know of the one that wrote the dataset.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Written {
+    pub(super) version: String,
+    pub(super) schema_version: u32,
+    pub(super) fingerprint: String,
+}
+
+impl Written {
+    pub(super) fn now(fingerprint: &str) -> Self {
+        Self {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            schema_version: SCHEMA_VERSION,
+            fingerprint: fingerprint.to_owned(),
+        }
+    }
+}
+
+/// A package read back: who wrote it, and its files with their bytes and hashes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Package {
+    pub(super) written: Written,
+    pub(super) files: Vec<Closed>,
+}
+
+/// A table with its files, for the description.
+pub(super) struct Described<'a> {
+    pub(super) table: Table,
+    pub(super) columns: &'a [Column],
+    pub(super) files: &'a [Closed],
+}
+
+/// The document, with a line end.
+pub(super) fn describe(written: &Written, tables: &[Described<'_>]) -> Result<String> {
+    let resources: Vec<Value> = tables
+        .iter()
+        .flat_map(|table| table.files.iter().map(move |file| resource(table, file)))
+        .collect();
+    let document = json!({
+        "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
+        "name": "water-reports",
+        "title": "Laboratory reports of water, gathered into one dataset",
+        OURS: written,
+        "resources": resources,
+    });
+    serde_json::to_string_pretty(&document)
+        .map(|text| text + "\n")
+        .map_err(|e| Error::Law(format!("{PACKAGE}: {e}")))
+}
+
+fn resource(table: &Described<'_>, file: &Closed) -> Value {
+    let csv = file.name.ends_with(".csv");
+    let name = table.table.name();
+    let mut resource = json!({
+        "name": if csv { name.to_owned() } else { format!("{name}-parquet") },
+        "path": file.name,
+        "description": table.table.description(),
+    });
+    let more = if csv {
+        json!({
+            "type": "table",
+            "format": "csv",
+            "mediatype": "text/csv",
+            "encoding": "utf-8",
+            "dialect": { "delimiter": ",", "lineTerminator": "\r\n", "quoteChar": "\"",
+                         "doubleQuote": true, "header": true },
+        })
+    } else {
+        // No "type": a reader of the standard need not know Parquet to check the package.
+        json!({ "format": "parquet", "mediatype": "application/vnd.apache.parquet" })
+    };
+    let last = json!({
+        "bytes": file.bytes,
+        "hash": format!("sha256:{}", file.sha256),
+        "schema": schema(table.table, table.columns),
+    });
+    if let Some(object) = resource.as_object_mut() {
+        for part in [more, last] {
+            object.extend(part.as_object().cloned().into_iter().flatten());
+        }
+    }
+    resource
+}
+
+fn schema(table: Table, columns: &[Column]) -> Value {
+    let fields: Vec<Value> = columns.iter().map(field).collect();
+    let mut schema = json!({ "fields": fields, "missingValues": [""] });
+    if let Some(object) = schema.as_object_mut() {
+        match table {
+            Table::Samples => {
+                object.insert("primaryKey".into(), json!(["sample_key"]));
+            }
+            Table::Account => {
+                object.insert("primaryKey".into(), json!(["file", "sheet"]));
+            }
+            Table::Results => {
+                object.insert(
+                    "foreignKeys".into(),
+                    json!([{
+                        "fields": ["sample_key"],
+                        "reference": { "resource": "samples", "fields": ["sample_key"] },
+                    }]),
+                );
+            }
+            Table::Findings | Table::Unplaced => {}
+        }
+    }
+    schema
+}
+
+fn field(column: &Column) -> Value {
+    let mut field = json!({
+        "name": column.name,
+        "type": match column.kind {
+            Kind::Text => "string",
+            Kind::Number => "number",
+            Kind::Date => "date",
+            Kind::Count => "integer",
+        },
+        "description": column.description,
+    });
+    if let Some(object) = field.as_object_mut() {
+        if let Some(unit) = &column.unit {
+            object.insert("unit".into(), json!(unit));
+        }
+        // An empty sheet name is a value for us and missing for the standard: not 'required'.
+        if column.required && column.name != "sheet" {
+            object.insert("constraints".into(), json!({ "required": true }));
+        }
+    }
+    field
+}
+
+impl Package {
+    /// `None` where the document is valid, but not a dataset of ours.
+    pub(super) fn parse(path: &Path, text: &str) -> Result<Option<Self>> {
+        let broken = |what: String| Error::Dataset {
+            path: path.to_owned(),
+            what,
+        };
+        let document: Value = serde_json::from_str(text)
+            .map_err(|e| broken(format!("is no valid Data Package: {e}")))?;
+        let Some(ours) = document.get(OURS) else {
+            return Ok(None);
+        };
+        let written = Written::deserialize(ours)
+            .map_err(|e| broken(format!("property '{OURS}' cannot be understood: {e}")))?;
+        let files = document["resources"]
+            .as_array()
+            .into_iter()
+            .flatten()
+            .map(|resource| {
+                Some(Closed {
+                    name: resource["path"].as_str()?.to_owned(),
+                    bytes: resource["bytes"].as_u64()?,
+                    sha256: resource["hash"].as_str()?.strip_prefix("sha256:")?.to_owned(),
+                })
+            })
+            .collect::<Option<_>>()
+            .ok_or_else(|| broken("a resource lacks path, bytes or hash".to_owned()))?;
+        Ok(Some(Self { written, files }))
+    }
+}

@@ -1,0 +1,253 @@
+//! One Parquet file: batches become row groups, columns carry their description and unit.
+//!
+//! Written column chunk by column chunk, without a data frame: a column of repeating texts arrives
+//! as keys and distinct texts and leaves as a dictionary page and keys. The Arrow schema that the
+//! file carries names text `large_string`, which every reader can filter on.
+
+use super::values::{Batch, Keyed, NULL, Texts, Values};
+use crate::schema::{Column, Kind};
+use polars_arrow::array::{Array, DictionaryArray, Int64Array, PrimitiveArray, Utf8Array};
+use polars_arrow::bitmap::Bitmap;
+use polars_arrow::datatypes::{ArrowDataType, ArrowSchema, Field};
+use polars_arrow::offset::Offsets;
+use polars_parquet::read::read_metadata;
+use polars_parquet::write::{
+    CompressedPage, CompressionOptions, Compressor, DynIter, DynStreamingIterator, Encoding,
+    FileWriter, KeyValue, ParquetType, StatisticsOptions, Version, WriteOptions, array_to_columns,
+    fallible_streaming_iterator::convert, schema_to_metadata_key,
+};
+use rayon::prelude::*;
+use std::fs::File;
+use std::io::Write;
+use std::path::Path;
+
+/// What goes wrong while encoding, as text: the crate's own error stays in this module.
+pub(super) type Refused = String;
+
+/// Zstandard at its default level: the same compression as the engines this is compared with.
+const OPTIONS: WriteOptions = WriteOptions {
+    statistics: StatisticsOptions {
+        min_value: true,
+        max_value: true,
+        distinct_count: false,
+        null_count: true,
+        // Long texts as bounds would only swell the footer.
+        binary_statistics_truncate_length: Some(64),
+    },
+    version: Version::V1,
+    compression: CompressionOptions::Zstd(None),
+    data_page_size: None,
+};
+
+pub(super) struct ParquetFile<W: Write> {
+    writer: FileWriter<W>,
+    columns: Vec<(ParquetType, bool)>,
+    metadata: Vec<(String, String)>,
+    rows: u64,
+}
+
+impl<W: Write> ParquetFile<W> {
+    /// `metadata` goes to the file's own entries and to those of its Arrow schema.
+    pub(super) fn create(
+        out: W,
+        columns: &[Column],
+        metadata: Vec<(String, String)>,
+    ) -> Result<Self, Refused> {
+        let mut schema: ArrowSchema = columns
+            .iter()
+            .map(|column| (column.name.as_ref().into(), field(column)))
+            .collect();
+        for (key, value) in &metadata {
+            schema
+                .metadata_mut()
+                .insert(key.as_str().into(), value.as_str().into());
+        }
+        let writer = FileWriter::try_new(out, schema, OPTIONS).map_err(|e| e.to_string())?;
+        let types = writer.parquet_schema().fields().iter().cloned();
+        let columns = types
+            .zip(columns)
+            .map(|(of, column)| (of, column.required))
+            .collect();
+        Ok(Self {
+            writer,
+            columns,
+            metadata,
+            rows: 0,
+        })
+    }
+
+    /// Writes a batch as one row group; an empty one writes nothing.
+    pub(super) fn write(&mut self, batch: &Batch) -> Result<(), Refused> {
+        if batch.rows == 0 {
+            return Ok(());
+        }
+        let chunks: Vec<Vec<CompressedPage>> = batch
+            .columns
+            .par_iter()
+            .zip(&self.columns)
+            .map(|(values, (of, required))| encode(values, of, *required))
+            .collect::<Result<_, _>>()?;
+        let chunks = chunks.iter().map(|pages| {
+            let pages = pages.iter().map(Ok);
+            Ok(DynStreamingIterator::new(convert(pages)))
+        });
+        self.writer
+            .write(batch.rows as u64, DynIter::new(chunks))
+            .map_err(|e| e.to_string())?;
+        self.rows += batch.rows as u64;
+        Ok(())
+    }
+
+    /// Writes the footer; gives back the file and how many rows went into it.
+    pub(super) fn finish(mut self) -> Result<(W, u64), Refused> {
+        let mut entries = vec![schema_to_metadata_key(self.writer.schema())];
+        entries.extend(
+            self.metadata
+                .into_iter()
+                .map(|(key, value)| KeyValue::new(key, value)),
+        );
+        self.writer.end(Some(entries)).map_err(|e| e.to_string())?;
+        Ok((self.writer.into_inner(), self.rows))
+    }
+}
+
+fn field(column: &Column) -> Field {
+    let mut metadata = polars_arrow::datatypes::Metadata::new();
+    metadata.insert("description".into(), column.description.as_ref().into());
+    if let Some(unit) = &column.unit {
+        metadata.insert("unit".into(), unit.as_ref().into());
+    }
+    Field::new(
+        column.name.as_ref().into(),
+        arrow_type(column.kind),
+        !column.required,
+    )
+    .with_metadata(metadata)
+}
+
+pub(super) const fn arrow_type(kind: Kind) -> ArrowDataType {
+    match kind {
+        Kind::Text => ArrowDataType::LargeUtf8,
+        Kind::Number => ArrowDataType::Float64,
+        Kind::Date => ArrowDataType::Date32,
+        Kind::Count => ArrowDataType::Int64,
+    }
+}
+
+fn encode(
+    values: &Values,
+    of: &ParquetType,
+    required: bool,
+) -> Result<Vec<CompressedPage>, Refused> {
+    let (array, encoding) = array(values)?;
+    if required && array.null_count() > 0 {
+        let name = &of.get_field_info().name;
+        return Err(format!("column {name} must have a value in every row"));
+    }
+    let pages = array_to_columns(array, of.clone(), OPTIONS, &[encoding])
+        .map_err(|e| e.to_string())?
+        .pop()
+        .ok_or("a column without pages")?;
+    let pages = DynIter::new(pages.map(|page| {
+        page.map_err(|e| polars_parquet::read::ParquetError::FeatureNotSupported(e.to_string()))
+    }));
+    Compressor::new_from_vec(pages, OPTIONS.compression, Vec::new())
+        .map(|page| page.map_err(|e| e.to_string()))
+        .collect()
+}
+
+fn array(values: &Values) -> Result<(Box<dyn Array>, Encoding), Refused> {
+    Ok(match values {
+        Values::Words(keyed) => {
+            let mut texts = Texts::default();
+            keyed.distinct.iter().for_each(|text| texts.push(text));
+            let distinct = utf8(texts)?;
+            (dictionary(keyed, distinct)?, Encoding::RleDictionary)
+        }
+        Values::KeyedNumbers(keyed) => {
+            let distinct = PrimitiveArray::from_vec(keyed.distinct.clone());
+            (
+                dictionary(keyed, Box::new(distinct))?,
+                Encoding::RleDictionary,
+            )
+        }
+        Values::Dates(keyed) => {
+            let days = keyed.distinct.iter().copied().map(days_since_1970);
+            let distinct = PrimitiveArray::from_vec(days.collect()).to(arrow_type(Kind::Date));
+            (
+                dictionary(keyed, Box::new(distinct))?,
+                Encoding::RleDictionary,
+            )
+        }
+        Values::Texts(texts) => (utf8(texts.clone())?, Encoding::Plain),
+        Values::Numbers(numbers) => {
+            if numbers.iter().flatten().any(|number| !number.is_finite()) {
+                return Err("a number that is not finite".to_owned());
+            }
+            (
+                Box::new(PrimitiveArray::<f64>::from(numbers.as_slice())),
+                Encoding::Plain,
+            )
+        }
+        Values::Counts(counts) => {
+            let counts: Vec<i64> = counts
+                .iter()
+                .map(|&n| i64::try_from(n).map_err(|e| e.to_string()))
+                .collect::<Result<_, _>>()?;
+            (Box::new(Int64Array::from_vec(counts)), Encoding::Plain)
+        }
+    })
+}
+
+fn dictionary<T>(keyed: &Keyed<T>, distinct: Box<dyn Array>) -> Result<Box<dyn Array>, Refused> {
+    let nulls = keyed.keys.contains(&NULL);
+    let validity = nulls.then(|| {
+        keyed
+            .keys
+            .iter()
+            .map(|&key| key != NULL)
+            .collect::<Bitmap>()
+    });
+    let keys = if nulls {
+        let keys = keyed
+            .keys
+            .iter()
+            .map(|&key| if key == NULL { 0 } else { key });
+        keys.collect()
+    } else {
+        keyed.keys.clone()
+    };
+    let keys = PrimitiveArray::from_vec(keys).with_validity(validity);
+    DictionaryArray::<u32>::try_from_keys(keys, distinct, false)
+        .map(|array| Box::new(array) as Box<dyn Array>)
+        .map_err(|e| e.to_string())
+}
+
+fn utf8(texts: Texts) -> Result<Box<dyn Array>, Refused> {
+    let mut offsets = Vec::with_capacity(texts.ends.len() + 1);
+    offsets.push(0i64);
+    for end in texts.ends {
+        offsets.push(i64::try_from(end).map_err(|e| e.to_string())?);
+    }
+    let offsets = Offsets::try_from(offsets).map_err(|e| e.to_string())?;
+    Utf8Array::<i64>::try_new(
+        arrow_type(Kind::Text),
+        offsets.into(),
+        texts.bytes.into_bytes().into(),
+        None,
+    )
+    .map(|array| Box::new(array) as Box<dyn Array>)
+    .map_err(|e| e.to_string())
+}
+
+fn days_since_1970(date: jiff::civil::Date) -> i32 {
+    const EPOCH: jiff::civil::Date = jiff::civil::date(1970, 1, 1);
+    (date - EPOCH).get_days()
+}
+
+/// Re-opens a file and reads its row count from the footer.
+pub(super) fn count_rows(path: &Path) -> Result<u64, Refused> {
+    let mut file = File::open(path).map_err(|e| e.to_string())?;
+    let metadata = read_metadata(&mut file).map_err(|e| e.to_string())?;
+    u64::try_from(metadata.num_rows).map_err(|e| e.to_string())
+}

@@ -1,0 +1,114 @@
+//! The values of a table's columns on their way to the files: a batch of rows, column by column.
+//!
+//! A report's texts repeat endlessly, so a column of them is one key a row into the distinct ones,
+//! in the order in which they first appear. That order depends on the rows alone, which keeps the
+//! bytes the same however the rows came.
+
+use jiff::civil::Date;
+use std::collections::HashMap;
+use std::hash::Hash;
+use std::sync::Arc;
+
+/// Key of a row without a value.
+pub(super) const NULL: u32 = u32::MAX;
+
+/// One column of a batch.
+#[derive(Clone, Debug)]
+pub(super) enum Values {
+    Words(Keyed<Arc<str>>),
+    KeyedNumbers(Keyed<f64>),
+    Dates(Keyed<Date>),
+    /// Texts that hardly repeat; no nulls.
+    Texts(Texts),
+    Numbers(Vec<Option<f64>>),
+    Counts(Vec<u64>),
+}
+
+impl Values {
+    pub(super) fn len(&self) -> usize {
+        match self {
+            Self::Words(keyed) => keyed.keys.len(),
+            Self::KeyedNumbers(keyed) => keyed.keys.len(),
+            Self::Dates(keyed) => keyed.keys.len(),
+            Self::Texts(texts) => texts.ends.len(),
+            Self::Numbers(numbers) => numbers.len(),
+            Self::Counts(counts) => counts.len(),
+        }
+    }
+}
+
+/// A batch of rows of one table: one `Values` for each of its columns, all of one length.
+#[derive(Clone, Debug)]
+pub(super) struct Batch {
+    pub(super) rows: usize,
+    pub(super) columns: Vec<Values>,
+}
+
+/// One key a row, [`NULL`] for none, into the distinct values in order of their first appearance.
+#[derive(Clone, Debug)]
+pub(super) struct Keyed<T> {
+    pub(super) keys: Vec<u32>,
+    pub(super) distinct: Vec<T>,
+}
+
+impl<T> Default for Keyed<T> {
+    fn default() -> Self {
+        Self {
+            keys: Vec::new(),
+            distinct: Vec::new(),
+        }
+    }
+}
+
+/// Gives each distinct value its key.
+#[derive(Debug)]
+pub(super) struct Distinct<T, K = T> {
+    keys: HashMap<K, u32>,
+    values: Vec<T>,
+}
+
+impl<T, K: Eq + Hash> Distinct<T, K> {
+    pub(super) fn new() -> Self {
+        Self {
+            keys: HashMap::new(),
+            values: Vec::new(),
+        }
+    }
+
+    /// The key of a value; `by` tells values apart.
+    pub(super) fn key(&mut self, by: K, value: impl FnOnce() -> T) -> u32 {
+        *self.keys.entry(by).or_insert_with(|| {
+            self.values.push(value());
+            u32::try_from(self.values.len() - 1).expect("a batch has fewer rows than a u32 counts")
+        })
+    }
+
+    pub(super) fn into_values(self) -> Vec<T> {
+        self.values
+    }
+}
+
+/// Texts end to end.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Texts {
+    pub(super) bytes: String,
+    /// Where each text ends in `bytes`.
+    pub(super) ends: Vec<usize>,
+}
+
+impl Texts {
+    pub(super) fn push(&mut self, text: &str) {
+        self.bytes.push_str(text);
+        self.ends.push(self.bytes.len());
+    }
+
+    pub(super) fn get(&self, row: usize) -> &str {
+        let start = if row == 0 { 0 } else { self.ends[row - 1] };
+        &self.bytes[start..self.ends[row]]
+    }
+
+    pub(super) fn clear(&mut self) {
+        self.bytes.clear();
+        self.ends.clear();
+    }
+}
