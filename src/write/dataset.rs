@@ -26,6 +26,8 @@ pub struct Options {
 #[derive(Debug)]
 pub struct Dataset {
     dir: PathBuf,
+    /// The folder was not there before.
+    made: bool,
     lock: Lock,
     /// Files of the former generation that are ours.
     former: Vec<String>,
@@ -39,10 +41,12 @@ impl Dataset {
     /// cannot be written, or when it holds files with our names that are not ours.
     pub fn open(dir: &Path, wait: Wait) -> Result<Self> {
         let hidden = dir.join(HIDDEN);
+        let made = !dir.exists();
         fs::create_dir_all(&hidden).map_err(|e| failed(dir, "cannot be made or written", e))?;
         let lock = Lock::take(&hidden.join("lock"), dir, wait)?;
         let mut dataset = Self {
             dir: dir.to_owned(),
+            made,
             lock,
             former: Vec::new(),
             former_package: None,
@@ -98,7 +102,9 @@ impl Drop for Dataset {
         if matches!(unfinished, Ok(None)) {
             // Fails, rightly, where another run has already made its lock, or the dataset is not empty.
             drop(fs::remove_dir(self.dir.join(HIDDEN)));
-            drop(fs::remove_dir(&self.dir));
+            if self.made {
+                drop(fs::remove_dir(&self.dir));
+            }
         }
     }
 }
@@ -158,7 +164,11 @@ impl<'a> Staged<'a> {
     pub fn commit(self) -> Result<Written> {
         let dir = &self.dataset.dir;
         let put: Vec<String> = self.files.into_iter().map(|file| file.name).collect();
-        let gone = self.dataset.former.iter().filter(|name| !put.contains(name));
+        let gone = self
+            .dataset
+            .former
+            .iter()
+            .filter(|name| !put.contains(name));
         let remove = gone.cloned().collect();
         let switch = Switch { put, remove };
         switch.commit(dir)?;

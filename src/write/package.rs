@@ -170,7 +170,10 @@ impl Package {
                 Some(Closed {
                     name: resource["path"].as_str()?.to_owned(),
                     bytes: resource["bytes"].as_u64()?,
-                    sha256: resource["hash"].as_str()?.strip_prefix("sha256:")?.to_owned(),
+                    sha256: resource["hash"]
+                        .as_str()?
+                        .strip_prefix("sha256:")?
+                        .to_owned(),
                 })
             })
             .collect::<Option<_>>()

@@ -164,16 +164,32 @@ impl Group {
         let unit = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).unit.as_str().into();
         let code = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).code.as_str().into();
         let of_sample = |get: fn(&Sample) -> &Option<Arc<str>>| {
-            words(&self.rows, |row| row.sample, &self.samples, |s| get(s).clone())
+            words(
+                &self.rows,
+                |row| row.sample,
+                &self.samples,
+                |s| get(s).clone(),
+            )
         };
         let of_recipe = |get: &(dyn Fn(&Recipe) -> Option<Arc<str>> + Sync)| {
             words(&self.rows, |row| row.recipe, &self.recipes, get)
         };
         let of_sheet = |get: fn(&Sheet) -> &Arc<str>| {
-            words(&self.rows, |row| row.sheet, &self.sheets, |s| Some(get(s).clone()))
+            words(
+                &self.rows,
+                |row| row.sheet,
+                &self.sheets,
+                |s| Some(get(s).clone()),
+            )
         };
         let dates = |get: fn(&Sample) -> Option<Date>| {
-            Values::Dates(keyed(&self.rows, |row| row.sample, &self.samples, |s| get(s), |&d| d))
+            Values::Dates(keyed(
+                &self.rows,
+                |row| row.sample,
+                &self.samples,
+                |s| get(s),
+                |&d| d,
+            ))
         };
         let degrees = |get: fn(&Sample) -> Option<f64>| {
             let values = keyed(
@@ -187,7 +203,12 @@ impl Group {
         };
         let columns: Vec<Box<dyn Fn() -> Values + Sync + '_>> = vec![
             Box::new(|| {
-                words(&self.rows, |row| row.sample, &self.samples, |s| Some(s.key.clone()))
+                words(
+                    &self.rows,
+                    |row| row.sample,
+                    &self.samples,
+                    |s| Some(s.key.clone()),
+                )
             }),
             Box::new(|| of_sample(|s| &s.client)),
             Box::new(|| of_sample(|s| &s.site)),

@@ -116,7 +116,8 @@ impl Samples {
         figures: &dyn Fn(&Arc<str>) -> Option<Figures>,
     ) -> Result<ClosedTable> {
         drop(self.index);
-        self.met.sort_by(|a, b| order(&a.about).cmp(&order(&b.about)));
+        self.met
+            .sort_by(|a, b| order(&a.about).cmp(&order(&b.about)));
         for met in self.met.chunks(GROUP_ROWS) {
             files.write(&batch(met, vocabulary, figures))?;
         }

@@ -152,7 +152,10 @@ fn open(
 ) -> Result<TableFiles> {
     let written = package::Written::now(&options.fingerprint);
     let metadata = vec![
-        ("schema_version".to_owned(), written.schema_version.to_string()),
+        (
+            "schema_version".to_owned(),
+            written.schema_version.to_string(),
+        ),
         ("wellread_version".to_owned(), written.version),
         ("table".to_owned(), table.name().to_owned()),
     ];
