@@ -4,6 +4,7 @@
 //! each with its place, before it gives up. What the rules do to a report is decided in `map`.
 
 mod compile;
+mod example;
 mod label;
 mod library;
 mod raw;
@@ -11,6 +12,7 @@ mod recognise;
 mod schema;
 
 pub use compile::compile;
+pub use example::{COLUMNS, Difference, Example, ExampleReport, rows};
 pub use library::{Claim, Library};
 pub use recognise::Recognise;
 pub use schema::schema;
@@ -36,22 +38,4 @@ pub struct Mapping {
     pub encoding: Option<&'static str>,
     /// The mapping's own proof; `None` where it has none.
     pub example: Option<Example>,
-}
-
-/// A report and the results that the mapping must make of it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Example {
-    pub report: ExampleReport,
-    /// Names of the columns of `results` that are compared, in the order of the example.
-    pub columns: Vec<String>,
-    /// One row a result, in no particular order.
-    pub rows: Vec<Vec<String>>,
-}
-
-#[derive(Clone, Debug, PartialEq)]
-pub enum ExampleReport {
-    /// A file, as it was found from the mapping's folder.
-    File(PathBuf),
-    /// A delimited text that stands in the mapping itself, and the file name it goes by.
-    Text { name: String, text: String },
 }

@@ -90,7 +90,7 @@ pub(super) struct RawSheet {
     pub(super) set_aside: Option<Text>,
     /// samples-down (one sample a row), samples-across (one sample a column), results-down (one
     /// result a row) or form (labels beside their values).
-    #[schemars(with = "Option<String>", extend("examples" = ["samples-down", "samples-across", "results-down", "form"]))]
+    #[schemars(with = "Option<String>", extend("enum" = ["samples-down", "samples-across", "results-down", "form"]))]
     pub(super) layout: Option<Text>,
     /// The part of the sheet that holds the table: "A4:K60".
     #[schemars(with = "Option<String>")]
@@ -135,7 +135,7 @@ pub(super) struct RawLabel {
     #[schemars(with = "Option<String>")]
     pub(super) basis: Option<Text>,
     /// dissolved or total.
-    #[schemars(with = "Option<String>", extend("examples" = ["dissolved", "total"]))]
+    #[schemars(with = "Option<String>", extend("enum" = ["dissolved", "total"]))]
     pub(super) fraction: Option<Text>,
     /// °C to which a conductivity refers; 25 is usual.
     #[schemars(with = "Option<f64>")]
@@ -199,10 +199,10 @@ pub(super) struct RawCorrection {
 #[schemars(rename = "values")]
 pub(super) struct RawValues {
     /// point or comma.
-    #[schemars(with = "Option<String>", extend("examples" = ["point", "comma"]))]
+    #[schemars(with = "Option<String>", extend("enum" = ["point", "comma"]))]
     pub(super) decimal: Option<Text>,
     /// day-first, month-first or year-first.
-    #[schemars(with = "Option<String>", extend("examples" = ["day-first", "month-first", "year-first"]))]
+    #[schemars(with = "Option<String>", extend("enum" = ["day-first", "month-first", "year-first"]))]
     pub(super) dates: Option<Text>,
     /// Encoding of delimited text: "utf-8", "windows-1252", "ibm850", "macintosh".
     #[schemars(with = "Option<String>")]

@@ -2,7 +2,7 @@
 //! the CSV of the expected rows.
 
 use super::super::raw::{RawExample, Text};
-use super::super::{Example, ExampleReport};
+use super::super::{COLUMNS, Example, ExampleReport};
 use crate::problem::Problems;
 use std::path::Path;
 
@@ -81,35 +81,6 @@ fn read_rows(folder: &Path, file: &Text, problems: &mut Problems<'_>) -> Option<
         }
     }
 }
-
-/// Columns of `results` that an example may compare.
-pub(in super::super) const COLUMNS: [&str; 25] = [
-    "client",
-    "site",
-    "source",
-    "source_kind",
-    "region",
-    "sample_ref",
-    "lab",
-    "lab_ref",
-    "sampled_on",
-    "analyte",
-    "fraction",
-    "value",
-    "unit",
-    "censored",
-    "value_text",
-    "label_text",
-    "unit_text",
-    "basis_text",
-    "unit_from",
-    "factor",
-    "sheet",
-    "cell",
-    "mapping",
-    "reported_on",
-    "received_on",
-];
 
 type Table = (Vec<String>, Vec<Vec<String>>);
 
