@@ -142,5 +142,7 @@ pub struct Report {
     pub sheets: Vec<Sheet>,
     /// The separator of a delimited text; `None` for a workbook. `;` is weak evidence of decimal commas.
     pub delimiter: Option<char>,
+    /// Nothing of the file could be read; the findings say why. Not the same as an empty file.
+    pub refused: bool,
     pub findings: Vec<Finding>,
 }

@@ -2,9 +2,42 @@
 //!
 //! Knows file signatures, `calamine`, `csv`, encodings, size limits. Knows nothing of chemistry,
 //! and decides nothing about what a cell means.
+//!
+//! `discover` lists the files of a run; `open` reads one. Neither fails: what cannot be read is a
+//! finding, and the run goes on.
 
+mod bounds;
 mod cell;
+mod columns;
+mod delimiter;
+mod digest;
+mod discover;
+mod dos;
+mod encoding;
+mod fields;
+mod findings;
 mod grid;
+mod guard;
+mod ole;
+mod open;
+mod options;
+mod package;
+mod record;
+mod serial;
+mod shown;
+mod signature;
+mod stream;
+mod survey;
+mod text;
+mod workbook;
+mod xlsx;
 
 pub use cell::{Cell, CellView, Shown, Value};
+pub use digest::Digest;
+pub use discover::{Discovery, FoundFile, discover, same_bytes_again};
+pub use encoding::Encoding;
+pub use findings::CODES;
 pub use grid::{Grid, Report, Sheet};
+pub use open::{Opened, open};
+pub use options::Options;
+pub use stream::{Chunk, TextStream};

@@ -2,4 +2,5 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
 mod house;
+mod read;
 mod write;

@@ -1,0 +1,155 @@
+//! Which character separates the fields of a text: the one that gives the most consistent number of
+//! fields over the first lines. A `sep=` line, as spreadsheet programs write it, is obeyed.
+
+use super::fields;
+use super::record;
+
+/// Candidates, the preferred first where two are equally consistent: a comma is also a decimal sign
+/// and punctuation, a semicolon is punctuation at times, a tab or a bar hardly ever anything else.
+const CANDIDATES: [u8; 4] = [b'\t', b';', b'|', b','];
+
+/// Records looked at. A preamble is seldom longer than 20 lines; the table below it must outweigh it.
+const LOOK_AT: usize = 200;
+
+/// The character of a `sep=` line and where the text goes on after it.
+pub(super) fn stated_in_text(text: &str) -> Option<(u8, usize)> {
+    let bytes = text.as_bytes();
+    let span = record::find(bytes, 0, b',', true)?;
+    let line = bytes[span.start..span.end].trim_ascii();
+    let line = line
+        .strip_prefix(b"\"")
+        .and_then(|l| l.strip_suffix(b"\""))
+        .unwrap_or(line);
+    let &[s, e, p, b'=', delimiter] = line else {
+        // `sep=` and a tab loses its tab to the trimming.
+        let is_tab =
+            line.eq_ignore_ascii_case(b"sep=") && bytes[span.start..span.end].contains(&b'\t');
+        return is_tab.then_some((b'\t', span.next));
+    };
+    ([s, e, p].eq_ignore_ascii_case(b"sep") && delimiter.is_ascii() && delimiter != b'"')
+        .then_some((delimiter, span.next))
+}
+
+/// The delimiter of a text; `None` when no candidate splits it consistently.
+pub(super) fn detect(text: &str) -> Option<u8> {
+    let mut best: Option<(u8, Consistency)> = None;
+    for delimiter in CANDIDATES {
+        let found = consistency(text, delimiter);
+        if found.agreeing == 0 {
+            continue;
+        }
+        match &best {
+            Some((_, held)) if !found.outweighs(held) => (),
+            _ => best = Some((delimiter, found)),
+        }
+    }
+    best.map(|(delimiter, _)| delimiter)
+}
+
+/// How well a delimiter splits the first records.
+#[derive(Clone, Copy, Debug)]
+struct Consistency {
+    /// Records with the commonest number of fields (two or more).
+    agreeing: usize,
+}
+
+impl Consistency {
+    /// Whether this delimiter beats one that is preferred otherwise: clearly more records agree.
+    /// (Decimal commas agree too, `1,5;2,5` in every row, but not in the headings.)
+    fn outweighs(self, held: &Self) -> bool {
+        self.agreeing * 4 > held.agreeing * 5
+    }
+}
+
+fn consistency(text: &str, delimiter: u8) -> Consistency {
+    let mut counts: Vec<usize> = Vec::new();
+    let (mut at, mut seen) = (0, 0);
+    while let Some(span) = record::find(text.as_bytes(), at, delimiter, true) {
+        at = span.next;
+        if span.end == span.start {
+            continue;
+        }
+        counts.push(fields::count(
+            &text[span.start..span.end],
+            delimiter,
+            span.quoting,
+        ));
+        seen += 1;
+        if seen == LOOK_AT {
+            break;
+        }
+    }
+    let agreeing = counts
+        .iter()
+        .filter(|n| **n > 1)
+        .map(|n| counts.iter().filter(|m| *m == n).count())
+        .fold(0, usize::max);
+    Consistency { agreeing }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_consistent_character_is_the_delimiter() {
+        for (name, text, delimiter) in [
+            ("comma", "a,b,c\n1,2,3\n4,5,6\n", Some(b',')),
+            ("semicolon", "a;b\n1;2\n", Some(b';')),
+            ("tab", "a\tb\n1\t2\n", Some(b'\t')),
+            ("bar", "a|b\n1|2\n", Some(b'|')),
+            (
+                "semicolon with decimal commas",
+                "pH;Ca\n7,1;12,5\n7,2;13,5\n",
+                Some(b';'),
+            ),
+            (
+                "tab with decimal commas",
+                "pH\tCa\n7,1\t12,5\n7,2\t13,5\n7,2\t13,5\n",
+                Some(b'\t'),
+            ),
+            (
+                "one semicolon column, decimal commas",
+                "Na;\n1,5;\n2,5;\n",
+                Some(b';'),
+            ),
+            (
+                "comma with punctuation",
+                "name,note\na,x; y\nb,z\nc,w\n",
+                Some(b','),
+            ),
+            (
+                "preamble",
+                "Report of the laboratory\nfor a grower, north\n\na;b;c\n1;2;3\n4;5;6\n",
+                Some(b';'),
+            ),
+            (
+                "comma, quoted semicolons",
+                "a,\"x;y\"\nb,\"z;w\"\nc,d\n",
+                Some(b','),
+            ),
+            ("one column", "a\nb\n", None),
+            ("nothing", "", None),
+        ] {
+            assert_eq!(
+                detect(text).map(char::from),
+                delimiter.map(char::from),
+                "{name}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_sep_line_is_obeyed() {
+        for (text, expected) in [
+            ("sep=;\na;b", Some((b';', 6))),
+            ("SEP=,\r\na", Some((b',', 7))),
+            ("\"sep=|\"\na", Some((b'|', 8))),
+            ("sep=\t\na\tb", Some((b'\t', 6))),
+            ("separator=;\n", None),
+            ("sep=\n", None),
+        ] {
+            assert_eq!(stated_in_text(text), expected, "{text:?}");
+        }
+    }
+}

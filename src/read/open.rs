@@ -1,0 +1,184 @@
+//! One file is opened: its kind told by content, its bounds held, its reader chosen.
+
+use super::bounds::{WHOLE_TEXT_BYTES, WORKBOOK_BYTES};
+use super::digest::{self, Stamp};
+use super::findings::Flaw;
+use super::grid::Report;
+use super::options::Options;
+use super::signature::{self, Kind};
+use super::stream::TextStream;
+use super::{ole, package, survey, text};
+use crate::finding::Finding;
+use crate::place::Place;
+use std::fs::File;
+use std::io::{Read, Seek, SeekFrom};
+use std::path::Path;
+use std::sync::Arc;
+
+/// What a file turned out to be.
+#[derive(Debug)]
+pub enum Opened {
+    /// All of it. Also what could not be read: then `refused` is set and the findings say why.
+    Whole(Report),
+    /// A delimited text too long to be held.
+    Stream(TextStream),
+}
+
+impl Opened {
+    /// The report, or of a stream the rows to decide from.
+    pub const fn report(&self) -> &Report {
+        match self {
+            Self::Whole(report) => report,
+            Self::Stream(stream) => stream.report(),
+        }
+    }
+}
+
+/// Opens a file. `name` is its path relative to the gathered root, with which it is shown. Fails
+/// never: a file that cannot be read is a report without sheets, `refused`, with an error finding.
+pub fn open(path: &Path, name: &Arc<str>, options: &Options) -> Opened {
+    let mut report = Report {
+        file: name.clone(),
+        ..Report::default()
+    };
+    match open_kind(path, options, &mut report) {
+        Ok(None) => Opened::Whole(report),
+        Ok(Some(stream)) => Opened::Stream(stream),
+        Err(flaw) => {
+            report.findings.push(flaw.at(Place::file(name)));
+            report.sheets.clear();
+            report.refused = true;
+            Opened::Whole(report)
+        }
+    }
+}
+
+fn open_kind(
+    path: &Path,
+    options: &Options,
+    report: &mut Report,
+) -> Result<Option<TextStream>, Flaw> {
+    let unreadable = |e: std::io::Error| Flaw::FileUnreadable {
+        reason: e.to_string(),
+    };
+    // A FIFO would block for ever on opening.
+    let found = std::fs::metadata(path).map_err(unreadable)?;
+    if !found.is_file() {
+        return Err(Flaw::NotAFile {
+            kind: "something else",
+        });
+    }
+    let mut file = File::open(path).map_err(unreadable)?;
+    let metadata = file.metadata().map_err(unreadable)?;
+    let stamp = Stamp::of(&metadata);
+    let mut head = Vec::with_capacity(signature::HEAD);
+    file.by_ref()
+        .take(signature::HEAD as u64)
+        .read_to_end(&mut head)
+        .map_err(unreadable)?;
+    file.seek(SeekFrom::Start(0)).map_err(unreadable)?;
+    let kind = signature::kind(&head);
+    if kind == Kind::Text && metadata.len() > options.stream_above {
+        return survey::open(file, path, stamp, options, report).map(Some);
+    }
+    let bound = if kind == Kind::Text {
+        WHOLE_TEXT_BYTES.max(options.stream_above)
+    } else {
+        WORKBOOK_BYTES
+    };
+    if metadata.len() > bound {
+        return Err(Flaw::FileTooLarge {
+            bytes: metadata.len(),
+            bound,
+        });
+    }
+    let bytes = read_all(file, bound).map_err(unreadable)?;
+    if bytes.len() as u64 > bound {
+        // It grew since it was measured.
+        return Err(Flaw::FileChanged);
+    }
+    report.sha256 = match &options.digest {
+        Some(known) if known.stamp == stamp && known.bytes == bytes.len() as u64 => {
+            known.sha256.clone()
+        }
+        _ => digest::of_bytes(&bytes),
+    };
+    read_kind(kind, &bytes, path, options, report)?;
+    let unchanged = std::fs::metadata(path).is_ok_and(|m| Stamp::of(&m) == stamp);
+    if unchanged {
+        Ok(None)
+    } else {
+        Err(Flaw::FileChanged)
+    }
+}
+
+fn read_all(file: File, bound: u64) -> std::io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    file.take(bound + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn read_kind(
+    kind: Kind,
+    bytes: &[u8],
+    path: &Path,
+    options: &Options,
+    report: &mut Report,
+) -> Result<(), Flaw> {
+    let is = match kind {
+        Kind::Zip => package::read(bytes, report)?,
+        Kind::Ole => ole::read(bytes, options, report)?,
+        Kind::Text => {
+            text::read(bytes, options, report);
+            Form::Text
+        }
+        Kind::Foreign(is) => return Err(Flaw::WrongFormat { is }),
+        Kind::Unknown => return Err(Flaw::BinaryFile),
+    };
+    report.findings.extend(misleading(path, is, &report.file));
+    Ok(())
+}
+
+/// The forms in which a report can come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Form {
+    Xlsx,
+    Xlsb,
+    Ods,
+    Xls,
+    Text,
+}
+
+impl Form {
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Xlsx => "an Excel workbook (.xlsx)",
+            Self::Xlsb => "an Excel binary workbook (.xlsb)",
+            Self::Ods => "an OpenDocument spreadsheet (.ods)",
+            Self::Xls => "an Excel 97 workbook (.xls)",
+            Self::Text => "text",
+        }
+    }
+
+    const fn extensions(self) -> &'static [&'static str] {
+        match self {
+            Self::Xlsx => &["xlsx", "xlsm", "xltx", "xltm", "xlam"],
+            Self::Xlsb => &["xlsb"],
+            Self::Ods => &["ods", "ots"],
+            Self::Xls => &["xls", "xlt"],
+            Self::Text => &[],
+        }
+    }
+
+    const ALL: [Self; 5] = [Self::Xlsx, Self::Xlsb, Self::Ods, Self::Xls, Self::Text];
+}
+
+/// A note when the extension is that of another form. Text goes by any name that is no workbook's.
+fn misleading(path: &Path, is: Form, file: &Arc<str>) -> Option<Finding> {
+    let extension = path.extension()?.to_str()?.to_ascii_lowercase();
+    let claimed = Form::ALL
+        .into_iter()
+        .find(|form| form.extensions().contains(&extension.as_str()));
+    (claimed.unwrap_or(Form::Text) != is)
+        .then(|| Flaw::ExtensionMisleads { is: is.words() }.at(Place::file(file)))
+}

@@ -1,0 +1,256 @@
+//! A zip is looked through before `calamine` sees it: which workbook it is, and whether what it
+//! claims and what it unfolds to stay within bounds. `calamine` reserves memory for as many strings
+//! as a file claims to have, and inflates whatever there is.
+
+use super::bounds::{DEFLATE_RATIO, HELD_PART_BYTES, PACKAGE_BYTES, PART_BYTES, ZIP_ENTRIES};
+use super::findings::Flaw;
+use super::grid::Report;
+use super::open::Form;
+use super::xlsx;
+use std::io::{Cursor, Read};
+use zip::ZipArchive;
+use zip::result::ZipError;
+
+type Archive<'b> = ZipArchive<Cursor<&'b [u8]>>;
+
+/// What some sheet of the workbook has, so that a pass for it is worth while.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SheetTraits {
+    pub(super) formulas: bool,
+    pub(super) merges: bool,
+}
+
+/// Reads a zipped workbook into the report.
+pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
+    let mut archive: Archive<'_> = ZipArchive::new(Cursor::new(bytes)).map_err(broken)?;
+    if archive.len() > ZIP_ENTRIES {
+        return Err(Flaw::PartTooLarge {
+            part: format!("{} entries", archive.len()),
+            bound: ZIP_ENTRIES as u64,
+        });
+    }
+    let form = form(&mut archive)?;
+    let traits = vet(&mut archive)?;
+    match form {
+        Form::Xlsx => xlsx::read(bytes, traits, report)?,
+        _ => return Err(Flaw::BinaryFile),
+    }
+    Ok(form)
+}
+
+fn form(archive: &mut Archive<'_>) -> Result<Form, Flaw> {
+    let mut media_type = Vec::new();
+    if let Ok(part) = archive.by_name("mimetype") {
+        const LONGEST: u64 = 100;
+        part.take(LONGEST)
+            .read_to_end(&mut media_type)
+            .map_err(|e| Flaw::WorkbookBroken {
+                reason: e.to_string(),
+            })?;
+    }
+    if media_type.starts_with(b"application/vnd.oasis.opendocument.spreadsheet") {
+        return Ok(Form::Ods);
+    }
+    if media_type.starts_with(b"application/vnd.oasis.opendocument") {
+        return Err(Flaw::WrongFormat {
+            is: "an OpenDocument text or drawing",
+        });
+    }
+    let mut names: Vec<String> = archive
+        .file_names()
+        .filter_map(Result::ok) // a name that cannot be decoded is none of those looked for
+        .map(|n| n.replace('\\', "/").to_ascii_lowercase())
+        .collect();
+    names.sort_unstable();
+    let has = |name: &str| names.iter().any(|n| n == name);
+    let has_under = |folder: &str| names.iter().any(|n| n.starts_with(folder));
+    if has("xl/workbook.bin") {
+        Ok(Form::Xlsb)
+    } else if has_under("xl/") {
+        Ok(Form::Xlsx)
+    } else if has_under("word/") {
+        Err(Flaw::WrongFormat {
+            is: "a Word document",
+        })
+    } else if has_under("ppt/") {
+        Err(Flaw::WrongFormat {
+            is: "a presentation",
+        })
+    } else if has_under("index/") && has("index/document.iwa") {
+        Err(Flaw::WrongFormat {
+            is: "a Numbers spreadsheet",
+        })
+    } else if has("[content_types].xml") {
+        // A workbook whose main part has an unusual place: `calamine` follows its relationships.
+        Ok(Form::Xlsx)
+    } else {
+        Err(Flaw::WrongFormat {
+            is: "a zip archive",
+        })
+    }
+}
+
+/// Holds every part that `calamine` may open against the bounds.
+fn vet(archive: &mut Archive<'_>) -> Result<SheetTraits, Flaw> {
+    let mut traits = SheetTraits::default();
+    let mut total = 0_u64;
+    for index in 0..archive.len() {
+        let Some(part) = Part::of(archive, index)? else {
+            continue;
+        };
+        let bound = part.bound();
+        let too_large = || Flaw::PartTooLarge {
+            part: part.name.clone(),
+            bound,
+        };
+        if part.stated > bound {
+            return Err(too_large());
+        }
+        // The stated size may lie; the packed size cannot, as no more than that is read.
+        let most = part.packed.saturating_mul(DEFLATE_RATIO);
+        let unfolded = if most <= bound && total + most <= PACKAGE_BYTES {
+            part.stated.min(most)
+        } else {
+            let opened = archive.by_index(index).map_err(broken)?;
+            measure(opened, bound).map_err(|reason| Flaw::WorkbookBroken { reason })?
+        };
+        total += unfolded;
+        if unfolded > bound {
+            return Err(too_large());
+        }
+        if total > PACKAGE_BYTES {
+            let part = "all parts together".to_owned();
+            return Err(Flaw::PartTooLarge {
+                part,
+                bound: PACKAGE_BYTES,
+            });
+        }
+        if part.is_sheet() {
+            look_for_traits(archive.by_index(index).map_err(broken)?, bound, &mut traits);
+        } else if part.is_strings() {
+            vet_strings(archive.by_index(index).map_err(broken)?, &part)?;
+        }
+    }
+    Ok(traits)
+}
+
+fn broken(e: ZipError) -> Flaw {
+    match e {
+        ZipError::UnsupportedArchive(ZipError::PASSWORD_REQUIRED) => Flaw::PasswordProtected,
+        e => Flaw::WorkbookBroken {
+            reason: e.to_string(),
+        },
+    }
+}
+
+/// A part of the package that `calamine` may open.
+struct Part {
+    name: String,
+    lower: String,
+    /// Unfolded, as the package states it.
+    stated: u64,
+    packed: u64,
+}
+
+impl Part {
+    /// `None` for folders, pictures and other parts that are never opened.
+    fn of(archive: &mut Archive<'_>, index: usize) -> Result<Option<Self>, Flaw> {
+        let part = archive.by_index(index).map_err(broken)?;
+        let name = part.name().map_err(broken)?.replace('\\', "/");
+        let lower = name.to_ascii_lowercase();
+        let is_read = [".xml", ".bin", ".rels"]
+            .iter()
+            .any(|end| lower.ends_with(end));
+        let (stated, packed) = (part.size(), part.compressed_size());
+        Ok((is_read && !part.is_dir()).then_some(Self {
+            name,
+            lower,
+            stated,
+            packed,
+        }))
+    }
+
+    fn bound(&self) -> u64 {
+        // Sheets are streamed, all else is held in memory.
+        if self.lower.contains("worksheets/") {
+            PART_BYTES
+        } else {
+            HELD_PART_BYTES
+        }
+    }
+
+    fn is_sheet(&self) -> bool {
+        self.lower.contains("worksheets/") && self.lower.ends_with(".xml")
+    }
+
+    fn is_strings(&self) -> bool {
+        self.lower.contains("sharedstrings.")
+    }
+}
+
+/// How much a part really unfolds to; stops one byte past the bound.
+fn measure(part: impl Read, bound: u64) -> Result<u64, String> {
+    std::io::copy(&mut part.take(bound + 1), &mut std::io::sink()).map_err(|e| e.to_string())
+}
+
+/// Refuses a table of strings that claims more of them than its bytes can hold: `calamine` reserves
+/// memory by the claim.
+fn vet_strings(opened: impl Read, part: &Part) -> Result<(), Flaw> {
+    const HEAD: u64 = 4096;
+    let mut head = Vec::new();
+    // A part that cannot be inflated is told when the workbook is opened.
+    if opened.take(HEAD).read_to_end(&mut head).is_err() {
+        return Ok(());
+    }
+    let claim = match memchr::memmem::find(&head, b"uniqueCount") {
+        None => return Ok(()),
+        Some(at) => {
+            let digits: Vec<u8> = head[at + b"uniqueCount".len()..]
+                .iter()
+                .copied()
+                .skip_while(|b| matches!(b, b' ' | b'\t' | b'\r' | b'\n' | b'=' | b'"' | b'\''))
+                .take_while(u8::is_ascii_digit)
+                .collect();
+            // More digits than a u64 has is more than any file holds.
+            String::from_utf8_lossy(&digits)
+                .parse::<u64>()
+                .unwrap_or(u64::MAX)
+        }
+    };
+    // `<si/>` is the shortest string there is.
+    const SHORTEST: u64 = 5;
+    let most = part.stated.min(part.packed.saturating_mul(DEFLATE_RATIO)) / SHORTEST;
+    if claim > most {
+        return Err(Flaw::WorkbookBroken {
+            reason: format!(
+                "'{}' claims {claim} strings in {} bytes",
+                part.name, part.stated
+            ),
+        });
+    }
+    Ok(())
+}
+
+/// Looks through a sheet's text for formulas and merged cells, without parsing it.
+fn look_for_traits(part: impl Read, bound: u64, traits: &mut SheetTraits) {
+    const WINDOW: usize = 64 << 10;
+    /// Longer than what is looked for, which may lie across two windows.
+    const OVERLAP: usize = 16;
+    let mut part = part.take(bound);
+    let mut window = vec![0_u8; OVERLAP + WINDOW];
+    let mut kept = 0;
+    while !(traits.formulas && traits.merges) {
+        // A part that breaks off is told when its cells are read.
+        let Ok(n @ 1..) = part.read(&mut window[kept..]) else {
+            return;
+        };
+        let text = &window[..kept + n];
+        traits.formulas |= memchr::memmem::find_iter(text, b"<f")
+            .any(|at| matches!(text.get(at + 2), Some(b'>' | b' ' | b'/')))
+            || memchr::memmem::find(text, b":f>").is_some();
+        traits.merges |= memchr::memmem::find(text, b"mergeCell ").is_some();
+        let end = kept + n;
+        kept = end.min(OVERLAP);
+        window.copy_within(end - kept..end, 0);
+    }
+}

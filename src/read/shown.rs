@@ -1,0 +1,347 @@
+//! What a number format adds to a stored number: a percent sign, a `<`, a unit, other words in its
+//! place, or nothing to see at all. The reader of a report sees these; the stored number lacks them.
+
+use super::cell::{Shown, Value};
+use std::sync::Arc;
+
+/// A number format that shows more than the number. Form of the codes: ECMA-376 part 1, 18.8.31.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Format {
+    sections: Vec<Section>,
+    /// Placeholders of digits stand before any letter of a date: `0.00 mg/L` is a number whose unit
+    /// looks like minutes, not a date.
+    pub(super) is_number: bool,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+struct Section {
+    condition: Option<Condition>,
+    effect: Effect,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Condition {
+    operator: &'static str,
+    limit: f64,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Effect {
+    Number(Shown),
+    /// The section shows these words and no number.
+    Words(Arc<str>),
+    /// The section shows nothing.
+    Hidden,
+}
+
+impl Format {
+    /// `None` when the code shows the number and nothing else, or a date.
+    pub(super) fn parse(code: &str) -> Option<Self> {
+        let sections: Vec<Section> = split_sections(code)
+            .into_iter()
+            .map(Section::parse)
+            .collect();
+        let is_number = is_number(code);
+        let is_plain = sections
+            .iter()
+            .all(|s| s.effect == Effect::Number(Shown::Plain));
+        (!is_plain || is_number).then_some(Self {
+            sections,
+            is_number,
+        })
+    }
+
+    /// The value that a reader sees where `number` is stored.
+    pub(super) fn show(&self, number: f64) -> (Value, Shown) {
+        match self.section_for(number).map(|s| &s.effect) {
+            None => (Value::Number(number), Shown::Plain),
+            Some(Effect::Number(shown)) => (Value::Number(number), shown.clone()),
+            Some(Effect::Words(words)) => (Value::Text(words.clone()), Shown::Plain),
+            Some(Effect::Hidden) => {
+                let words = format!("({number}, hidden by its number format)");
+                (Value::Text(words.into()), Shown::Plain)
+            }
+        }
+    }
+
+    fn section_for(&self, number: f64) -> Option<&Section> {
+        // The fourth section is that of text.
+        let sections = &self.sections[..self.sections.len().min(3)];
+        if sections.iter().any(|s| s.condition.is_some()) {
+            return sections
+                .iter()
+                .find(|s| s.condition.is_none_or(|c| c.holds(number)));
+        }
+        let index = match sections.len() {
+            3 if number == 0.0 => 2,
+            2 | 3 if number < 0.0 => 1,
+            _ => 0,
+        };
+        sections.get(index)
+    }
+}
+
+impl Condition {
+    fn parse(bracket: &str) -> Option<Self> {
+        const OPERATORS: [&str; 6] = ["<=", ">=", "<>", "<", ">", "="];
+        let operator = OPERATORS.into_iter().find(|op| bracket.starts_with(op))?;
+        let limit = bracket[operator.len()..].trim().parse().ok()?;
+        Some(Self { operator, limit })
+    }
+
+    fn holds(self, number: f64) -> bool {
+        match self.operator {
+            "<=" => number <= self.limit,
+            ">=" => number >= self.limit,
+            "<>" => number != self.limit,
+            "<" => number < self.limit,
+            ">" => number > self.limit,
+            _ => number == self.limit,
+        }
+    }
+}
+
+impl Section {
+    fn parse(code: &str) -> Self {
+        let mut condition = None;
+        let (mut before, mut after) = (String::new(), String::new());
+        let (mut has_digits, mut has_percent, mut is_date) = (false, false, false);
+        for token in Tokens::of(code) {
+            match token {
+                Token::Bracket(inner) => condition = condition.or_else(|| Condition::parse(inner)),
+                Token::Digits => {
+                    has_digits = true;
+                    after.clear();
+                }
+                Token::Percent => has_percent = true,
+                Token::Literal(text) if has_digits => after.push_str(text),
+                Token::Literal(text) => before.push_str(text),
+                Token::DateLetter(text) => {
+                    is_date |= !has_digits;
+                    let to = if has_digits { &mut after } else { &mut before };
+                    to.push_str(text);
+                }
+            }
+        }
+        let words = before.trim();
+        let effect = if is_date {
+            Effect::Number(Shown::Plain)
+        } else if !has_digits {
+            match words {
+                "" if condition.is_none() || code.ends_with(']') => Effect::Hidden,
+                // A dash for zero is book-keeping, not a laboratory's word.
+                "" | "-" => Effect::Number(Shown::Plain),
+                words => Effect::Words(words.into()),
+            }
+        } else if has_percent {
+            Effect::Number(Shown::Percent)
+        } else if words.contains(['<', '≤', '⩽']) {
+            Effect::Number(Shown::Below)
+        } else if words.contains(['>', '≥', '⩾']) {
+            Effect::Number(Shown::Above)
+        } else if after.contains(|c: char| c.is_alphabetic() || "°%‰".contains(c)) {
+            Effect::Number(Shown::With(after.trim().into()))
+        } else {
+            Effect::Number(Shown::Plain)
+        };
+        Self { condition, effect }
+    }
+}
+
+/// Whether digits stand before the first letter that would make the code a date.
+fn is_number(code: &str) -> bool {
+    let first = split_sections(code).first().copied().map_or("", |s| s);
+    let mut digits = false;
+    for token in Tokens::of(first) {
+        match token {
+            Token::Digits => digits = true,
+            Token::DateLetter(_) => return digits,
+            _ => (),
+        }
+    }
+    false
+}
+
+fn split_sections(code: &str) -> Vec<&str> {
+    let mut sections = Vec::new();
+    let (mut start, mut quoted, mut escaped) = (0, false, false);
+    for (at, c) in code.char_indices() {
+        match c {
+            _ if escaped => escaped = false,
+            '\\' if !quoted => escaped = true,
+            '"' => quoted = !quoted,
+            ';' if !quoted => {
+                sections.push(&code[start..at]);
+                start = at + 1;
+            }
+            _ => (),
+        }
+    }
+    sections.push(&code[start..]);
+    sections
+}
+
+enum Token<'c> {
+    Bracket(&'c str),
+    /// `0`, `#`, `?`, `General`, `@`, an exponent.
+    Digits,
+    Percent,
+    Literal(&'c str),
+    DateLetter(&'c str),
+}
+
+struct Tokens<'c> {
+    rest: &'c str,
+}
+
+impl<'c> Tokens<'c> {
+    const fn of(code: &'c str) -> Self {
+        Self { rest: code }
+    }
+
+    fn take(&mut self, bytes: usize) -> &'c str {
+        let (taken, rest) = self.rest.split_at(bytes);
+        self.rest = rest;
+        taken
+    }
+}
+
+impl<'c> Iterator for Tokens<'c> {
+    type Item = Token<'c>;
+
+    fn next(&mut self) -> Option<Token<'c>> {
+        let mut chars = self.rest.chars();
+        let first = chars.next()?;
+        let len = first.len_utf8();
+        let second = chars.next().map_or(0, char::len_utf8);
+        if self
+            .rest
+            .get(..7)
+            .is_some_and(|head| head.eq_ignore_ascii_case("general"))
+        {
+            self.take(7);
+            return Some(Token::Digits);
+        }
+        Some(match first {
+            '"' => {
+                self.take(1);
+                let end = self.rest.find('"').map_or(self.rest.len(), |i| i);
+                let text = self.take(end);
+                let close = self.rest.len().min(1);
+                self.take(close);
+                Token::Literal(text)
+            }
+            '\\' => {
+                self.take(1);
+                Token::Literal(self.take(second))
+            }
+            // A width or a fill: the next character is not shown as text.
+            '_' | '*' => {
+                self.take(1 + second);
+                Token::Literal("")
+            }
+            '[' => {
+                let end = self.rest.find(']').map_or(self.rest.len(), |i| i + 1);
+                let bracket = self.take(end);
+                Token::Bracket(bracket.trim_matches(['[', ']']))
+            }
+            '0' | '#' | '?' | '@' => {
+                self.take(1);
+                Token::Digits
+            }
+            'E' | 'e' if self.rest[1..].starts_with(['+', '-']) => {
+                self.take(2);
+                Token::Digits
+            }
+            '%' => {
+                self.take(1);
+                Token::Percent
+            }
+            'd' | 'D' | 'm' | 'M' | 'y' | 'Y' | 'h' | 'H' | 's' | 'S' => {
+                Token::DateLetter(self.take(1))
+            }
+            _ => Token::Literal(self.take(len)),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn show(code: &str, number: f64) -> (String, Shown) {
+        let (value, shown) = Format::parse(code).map_or_else(
+            || (Value::Number(number), Shown::Plain),
+            |format| format.show(number),
+        );
+        let text = match value {
+            Value::Text(text) => text.to_string(),
+            Value::Number(number) => number.to_string(),
+            other => panic!("{other:?}"),
+        };
+        (text, shown)
+    }
+
+    #[test]
+    fn numbers_are_seen_as_their_format_shows_them() {
+        let with = |unit: &str| Shown::With(unit.into());
+        for (code, number, text, shown) in [
+            ("General", 1.5, "1.5", Shown::Plain),
+            ("0.00", 1.5, "1.5", Shown::Plain),
+            ("#,##0.00_);[Red](#,##0.00)", 1.5, "1.5", Shown::Plain),
+            ("0.00E+00", 1.5, "1.5", Shown::Plain),
+            ("# ?/?", 1.5, "1.5", Shown::Plain),
+            ("0.0%", 0.125, "0.125", Shown::Percent),
+            ("\"<\"0.00", 0.05, "0.05", Shown::Below),
+            ("\\<0.00", 0.05, "0.05", Shown::Below),
+            ("<0.00", 0.05, "0.05", Shown::Below),
+            ("\"> \"0", 200.0, "200", Shown::Above),
+            ("0.00\" mg/L\"", 1.5, "1.5", with("mg/L")),
+            ("0.00 mg/L", 1.5, "1.5", with("mg/L")),
+            ("0.0\\ \"°dH\"", 1.5, "1.5", with("°dH")),
+            ("[<0.05]\"<0.05\";0.00", 0.01, "<0.05", Shown::Plain),
+            ("[<0.05]\"<0.05\";0.00", 0.5, "0.5", Shown::Plain),
+            ("0.00;-0.00;\"n.d.\"", 0.0, "n.d.", Shown::Plain),
+            ("0.00;-0.00;\"n.d.\"", 2.0, "2", Shown::Plain),
+            (
+                "0;-0;;@",
+                0.0,
+                "(0, hidden by its number format)",
+                Shown::Plain,
+            ),
+            ("0;-0;;@", 3.0, "3", Shown::Plain),
+            (
+                "_(* #,##0_);_(* (#,##0);_(* \"-\"_);_(@_)",
+                0.0,
+                "0",
+                Shown::Plain,
+            ),
+            ("yyyy-mm-dd", 45292.0, "45292", Shown::Plain),
+            ("[$€-407] 0.00", 1.0, "1", Shown::Plain),
+        ] {
+            assert_eq!(show(code, number), (text.to_owned(), shown), "{code}");
+        }
+    }
+
+    #[test]
+    fn a_unit_is_told_from_a_date() {
+        for (code, is_number) in [
+            ("0.00 mg/L", true),
+            ("0.0 µS/cm", true),
+            ("0 \"mg\"", false),
+            ("dd.mm.yyyy", false),
+            ("[h]:mm:ss.00", false),
+            ("mm:ss.0", false),
+        ] {
+            assert_eq!(super::is_number(code), is_number, "{code}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn no_code_panics(code in "[0#?.,;%<>\"\\\\\\[\\]_*E+@dmyhsGµ -]{0,30}", number in any::<f64>()) {
+            show(&code, number);
+        }
+    }
+}

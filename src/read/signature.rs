@@ -1,0 +1,166 @@
+//! What a file is, by its first bytes: extensions lie.
+
+/// Kinds of file that are told apart before anything is opened.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A zip: a workbook of some kind, or not (see `package`).
+    Zip,
+    /// An OLE compound file: `.xls`, or a protected workbook, or another office document.
+    Ole,
+    Text,
+    /// Something that is not read, in words.
+    Foreign(&'static str),
+    /// Bytes that are neither text nor anything known.
+    Unknown,
+}
+
+/// Bytes of the head that are looked at.
+pub(super) const HEAD: usize = 4096;
+
+const FOREIGN: &[(&[u8], &str)] = &[
+    (b"%PDF", "a PDF document"),
+    (b"\x89PNG", "an image"),
+    (b"\xff\xd8\xff", "an image"),
+    (b"GIF8", "an image"),
+    (b"II*\0", "an image"),
+    (b"MM\0*", "an image"),
+    (b"{\\rtf", "an RTF document"),
+    (b"\x1f\x8b", "a gzip archive"),
+    (b"BZh", "a bzip2 archive"),
+    (b"\xfd7zXZ", "an xz archive"),
+    (b"\x28\xb5\x2f\xfd", "a zstd archive"),
+    (b"7z\xbc\xaf\x27\x1c", "a 7z archive"),
+    (b"Rar!", "a RAR archive"),
+    (b"PAR1", "a Parquet file"),
+    (b"SQLite format 3", "an SQLite database"),
+    (b"\x7fELF", "a program"),
+    (b"MZ\x90\0", "a program"),
+    // BIFF 2 to 4: a sheet without the compound file around it (MS-XLS 2.4.21 has the later ones).
+    (b"\x09\x00\x04\x00", "a spreadsheet of before 1993"),
+    (b"\x09\x02\x06\x00", "a spreadsheet of before 1993"),
+    (b"\x09\x04\x06\x00", "a spreadsheet of before 1993"),
+];
+
+/// Tells the kind from the file's head (up to [`HEAD`] bytes).
+pub(super) fn kind(head: &[u8]) -> Kind {
+    if head.starts_with(b"PK\x03\x04") || head.starts_with(b"PK\x05\x06") {
+        return Kind::Zip;
+    }
+    if head.starts_with(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1") {
+        return Kind::Ole;
+    }
+    if let Some((_, is)) = FOREIGN
+        .iter()
+        .find(|(signature, _)| head.starts_with(signature))
+    {
+        return Kind::Foreign(is);
+    }
+    if let Some(is) = markup(head) {
+        return Kind::Foreign(is);
+    }
+    if has_mark(head) || looks_like_text(head) {
+        Kind::Text
+    } else {
+        Kind::Unknown
+    }
+}
+
+fn has_mark(head: &[u8]) -> bool {
+    [&b"\xef\xbb\xbf"[..], b"\xff\xfe", b"\xfe\xff"]
+        .iter()
+        .any(|mark| head.starts_with(mark))
+}
+
+fn markup(head: &[u8]) -> Option<&'static str> {
+    let head = head
+        .strip_prefix(b"\xef\xbb\xbf")
+        .unwrap_or(head)
+        .trim_ascii_start();
+    if !head.starts_with(b"<") {
+        return None;
+    }
+    let lower: Vec<u8> = head.iter().map(u8::to_ascii_lowercase).collect();
+    let has = |what: &[u8]| memchr::memmem::find(&lower, what).is_some();
+    if has(b"urn:schemas-microsoft-com:office:spreadsheet") {
+        Some("an XML spreadsheet of 2003")
+    } else if lower.starts_with(b"<?xml") && !has(b"<html") {
+        Some("an XML document")
+    } else if [
+        &b"<html"[..],
+        b"<!doctype",
+        b"<table",
+        b"<head",
+        b"<body",
+        b"<meta",
+        b"<div",
+        b"<style",
+    ]
+    .iter()
+    .any(|tag| has(tag))
+    {
+        Some("an HTML page")
+    } else {
+        // `<0.05;<1` is a report whose first cell is a limit.
+        None
+    }
+}
+
+/// Few control characters, or NULs on one side only (UTF-16).
+fn looks_like_text(head: &[u8]) -> bool {
+    let control = |b: &&u8| matches!(b, 0x01..=0x08 | 0x0e..=0x1a | 0x1c..=0x1f);
+    let controls = head.iter().filter(control).count();
+    let (even, odd) =
+        head.iter()
+            .enumerate()
+            .filter(|(_, b)| **b == 0)
+            .fold(
+                (0, 0),
+                |(e, o), (i, _)| {
+                    if i % 2 == 0 { (e + 1, o) } else { (e, o + 1) }
+                },
+            );
+    let nuls = if even == 0 || odd == 0 { 0 } else { even + odd };
+    // A damaged text has a few NULs; a binary file has them, or control characters, throughout.
+    (controls + nuls) * 20 <= head.len()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_are_told_by_their_first_bytes() {
+        for (name, head, expected) in [
+            ("zip", &b"PK\x03\x04rest"[..], Kind::Zip),
+            ("ole", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", Kind::Ole),
+            ("csv", b"pH;Ca\n7;8\n", Kind::Text),
+            ("empty", b"", Kind::Text),
+            ("limit first", b"<0.05;<1\n", Kind::Text),
+            ("windows-1252", b"\xb5g/L;\xb0C\n", Kind::Text),
+            ("utf-16 without mark", b"p\0H\0;\x007\0", Kind::Text),
+            (
+                "html",
+                b"\n<!DOCTYPE html><html>",
+                Kind::Foreign("an HTML page"),
+            ),
+            (
+                "table only",
+                b"<table border=1>",
+                Kind::Foreign("an HTML page"),
+            ),
+            (
+                "xml",
+                b"<?xml version=\"1.0\"?><a/>",
+                Kind::Foreign("an XML document"),
+            ),
+            ("pdf", b"%PDF-1.7", Kind::Foreign("a PDF document")),
+            (
+                "binary",
+                b"\x01\x00\x02\x03\x00\x05\x06\x00\x07",
+                Kind::Unknown,
+            ),
+        ] {
+            assert_eq!(kind(head), expected, "{name}");
+        }
+    }
+}

@@ -1,0 +1,281 @@
+//! A long text is looked through once, block by block: digest, encoding, record boundaries, and the
+//! rows from which decisions are made.
+
+use super::bounds::{FINDINGS_OF_A_KIND, LINES, RECORD_BYTES};
+use super::digest::{self, Stamp};
+use super::encoding::{Decoding, LineTally};
+use super::findings::Flaw;
+use super::grid::{Grid, Report, Sheet};
+use super::options::Options;
+use super::record::{self, Quoting};
+use super::stream::{Extent, TextStream};
+use super::text::{self, Gather};
+use super::{delimiter, fields};
+use crate::place::Place;
+use sha2::{Digest as _, Sha256};
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+/// Records of the head that decisions are made from: a preamble and enough rows to see every label
+/// of a file in which they repeat.
+const HEAD_RECORDS: usize = 2_000;
+
+/// Records taken from each later block.
+const SPREAD_RECORDS: usize = 40;
+
+/// Later blocks from which records are taken; in a longer file every second, fourth, … block.
+const SPREAD_BLOCKS: u64 = 512;
+
+/// Bytes of the head in which the delimiter is looked for.
+const HEAD_BYTES: usize = 64 << 10;
+
+/// Opens a text as a stream.
+pub(super) fn open(
+    file: File,
+    path: &Path,
+    stamp: Stamp,
+    options: &Options,
+    report: &mut Report,
+) -> Result<TextStream, Flaw> {
+    let mut survey = Survey::new(options, stamp.bytes);
+    survey.read(file)?;
+    let changed = std::fs::metadata(path).map_or(true, |m| Stamp::of(&m) != stamp);
+    if changed {
+        return Err(Flaw::FileChanged);
+    }
+    report.sha256 = match (survey.hasher.take(), &options.digest) {
+        (Some(hasher), _) => digest::hex(hasher),
+        (None, Some(known)) if known.stamp == stamp => known.sha256.clone(),
+        (None, _) => return Err(Flaw::FileChanged),
+    };
+    Ok(survey.finish(path, stamp, report))
+}
+
+struct Survey {
+    hasher: Option<Sha256>,
+    /// The mapping's words.
+    options: Options,
+    delimiter: u8,
+    mark: usize,
+    tally: LineTally,
+    chunks: Vec<Extent>,
+    /// Bytes of the file before the block in hand.
+    before: u64,
+    lines: u64,
+    /// Of how many blocks one gives rows to decide from.
+    stride: u64,
+    /// Those rows: line, and the bytes of the record as they stand.
+    kept: BTreeMap<u64, Vec<u8>>,
+    lost: u64,
+}
+
+impl Survey {
+    fn new(options: &Options, bytes: u64) -> Self {
+        Self {
+            hasher: options.digest.is_none().then(Sha256::new),
+            options: options.clone(),
+            delimiter: b',',
+            mark: 0,
+            tally: LineTally::default(),
+            chunks: Vec::new(),
+            before: 0,
+            lines: 0,
+            stride: 1 + bytes / options.chunk_bytes.max(1) as u64 / SPREAD_BLOCKS,
+            kept: BTreeMap::new(),
+            lost: 0,
+        }
+    }
+
+    fn read(&mut self, mut file: File) -> Result<(), Flaw> {
+        let unreadable = |e: std::io::Error| Flaw::FileUnreadable {
+            reason: e.to_string(),
+        };
+        let wanted = self.options.chunk_bytes.max(1);
+        let mut block: Vec<u8> = Vec::new();
+        loop {
+            // What is left of the last block is the beginning of a record.
+            let left = block.len();
+            let read = file
+                .by_ref()
+                .take(wanted as u64)
+                .read_to_end(&mut block)
+                .map_err(unreadable)?;
+            let is_last = read < wanted;
+            let taken = match self.hasher.take() {
+                None => self.take(&block, is_last)?,
+                Some(mut hasher) => {
+                    let fresh = &block[left..];
+                    let ((), taken) =
+                        rayon::join(|| hasher.update(fresh), || self.take(&block, is_last));
+                    self.hasher = Some(hasher);
+                    taken?
+                }
+            };
+            block.drain(..taken);
+            self.before += taken as u64;
+            if is_last {
+                return Ok(());
+            }
+            if block.len() > RECORD_BYTES {
+                return Err(Flaw::RecordTooLong {
+                    bound: RECORD_BYTES as u64,
+                });
+            }
+        }
+    }
+
+    /// Takes the whole records of a block as one chunk; gives how many bytes those are.
+    fn take(&mut self, block: &[u8], is_last: bool) -> Result<usize, Flaw> {
+        let start = if self.before == 0 {
+            self.begin(block)?
+        } else {
+            0
+        };
+        let block = &block[start..];
+        let has_quotes = memchr::memchr(b'"', block).is_some();
+        let end = if has_quotes {
+            self.follow_quotes(block, is_last)
+        } else {
+            cut(block, is_last)
+        };
+        let whole = &block[..end];
+        self.keep(whole);
+        self.tally.add(whole);
+        if end > 0 {
+            self.chunks.push(Extent {
+                start: self.before + start as u64,
+                bytes: end,
+                first_line: self.lines,
+            });
+        }
+        self.lines += record::count_lines(whole);
+        if self.lines > LINES {
+            return Err(Flaw::CellBound {
+                what: "lines",
+                bound: LINES,
+            });
+        }
+        Ok(start + end)
+    }
+
+    /// Looks at the head of the text; gives how many bytes are not data (a mark, a `sep=` line).
+    fn begin(&mut self, block: &[u8]) -> Result<usize, Flaw> {
+        let head = &block[..block.len().min(HEAD_BYTES)];
+        let decoding = Decoding::of(&head[..cut(head, false)], self.options.encoding);
+        let Decoding::One { encoding, .. } = decoding else {
+            return Ok(self.begin_text(&String::from_utf8_lossy(head), decoding.mark()));
+        };
+        if !encoding.keeps_ascii() {
+            return Err(Flaw::EncodingUnstreamable {
+                encoding: encoding.name(),
+            });
+        }
+        // Delimiters are ASCII: how the rest decodes does not matter to them.
+        Ok(self.begin_text(
+            &String::from_utf8_lossy(&head[decoding.mark()..]),
+            decoding.mark(),
+        ))
+    }
+
+    fn begin_text(&mut self, head: &str, mark: usize) -> usize {
+        self.mark = mark;
+        let (found, body) = match delimiter::stated_in_text(head) {
+            Some((stated, body)) => (Some(stated), body),
+            None => (delimiter::detect(head), 0),
+        };
+        let stated = self.options.delimiter.and_then(|c| u8::try_from(c).ok());
+        // A text of one column is as well split at commas that it does not have.
+        self.delimiter = stated.or(found).unwrap_or(b',');
+        self.lines = u64::from(body > 0);
+        mark + body
+    }
+
+    /// Walks the records of a block that has quotation marks; gives where the last whole one ends.
+    fn follow_quotes(&mut self, block: &[u8], is_last: bool) -> usize {
+        let (mut at, mut line) = (0, self.lines);
+        while let Some(span) = record::find(block, at, self.delimiter, is_last) {
+            if span.quoting == Quoting::Lost {
+                self.lost += 1;
+                if self.lost <= FINDINGS_OF_A_KIND {
+                    self.kept.insert(line, block[span.start..span.end].to_vec());
+                }
+            }
+            line += span.lines;
+            at = span.next;
+        }
+        at
+    }
+
+    /// Keeps some records of a chunk to decide from.
+    fn keep(&mut self, chunk: &[u8]) {
+        let index = self.chunks.len() as u64;
+        let wanted = match index {
+            0 => HEAD_RECORDS,
+            _ if index % self.stride == 0 => SPREAD_RECORDS,
+            _ => return,
+        };
+        let (mut at, mut line, mut kept) = (0, self.lines, 0);
+        while let Some(span) = record::find(chunk, at, self.delimiter, true) {
+            if span.end > span.start {
+                self.kept.insert(line, chunk[span.start..span.end].to_vec());
+                kept += 1;
+                if kept == wanted {
+                    return;
+                }
+            }
+            line += span.lines;
+            at = span.next;
+        }
+    }
+
+    fn finish(self, path: &Path, stamp: Stamp, report: &mut Report) -> TextStream {
+        let decoding = self.tally.decide(self.mark, self.options.encoding);
+        let mut grid = Grid::default();
+        let mut gather = Gather::new(&report.file, &mut grid);
+        let mut sample = String::new();
+        for (line, bytes) in &self.kept {
+            let record = decoding.decode(bytes);
+            fields::for_each_record(&record, self.delimiter, *line, |line, span, fields| {
+                gather.record(line, span, fields);
+            });
+            sample.push_str(&record);
+            sample.push('\n');
+        }
+        let mut findings = text::findings_of_decoding(&report.file, decoding, &sample);
+        findings.extend(gather.findings());
+        if self.lost > FINDINGS_OF_A_KIND {
+            let more = self.lost - FINDINGS_OF_A_KIND;
+            findings.push(Flaw::QuotesLost { more }.at(Place::file(&report.file)));
+        }
+        report.findings.extend(findings);
+        report.delimiter = Some(char::from(self.delimiter));
+        report.sheets.push(Sheet {
+            grid,
+            ..Sheet::default()
+        });
+        TextStream {
+            path: path.to_path_buf(),
+            report: std::mem::take(report),
+            stamp,
+            delimiter: self.delimiter,
+            decoding,
+            chunks: self.chunks,
+            lines: self.lines,
+        }
+    }
+}
+
+/// Where the last whole line of a block without quotation marks ends.
+fn cut(block: &[u8], is_last: bool) -> usize {
+    if is_last {
+        return block.len();
+    }
+    // A carriage return at the very end may be half of a line end.
+    let certain = block.strip_suffix(b"\r").unwrap_or(block);
+    memchr::memrchr2(b'\n', b'\r', certain).map_or(0, |at| {
+        let is_pair = block[at] == b'\r' && block.get(at + 1) == Some(&b'\n');
+        at + 1 + usize::from(is_pair)
+    })
+}

@@ -1,0 +1,382 @@
+//! What all workbook readers share: cells as `calamine` gives them are put on a grid, within bounds,
+//! and what is odd about them is kept account of.
+
+use super::bounds::{BAD_CELLS, CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, ROWS};
+use super::cell::{Cell, Shown, Value};
+use super::findings::Flaw;
+use super::grid::{Grid, Report, Sheet};
+use super::serial::{self, Base};
+use super::shown::Format;
+use super::text::shorten;
+use crate::finding::Finding;
+use crate::place::{Address, Place};
+use calamine::{Data, DataRef, ExcelDateTime};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// A cell's content, however `calamine` holds it.
+pub(super) enum Content<'a> {
+    Text(&'a str),
+    /// Text of the workbook's own table: the same text is at the same place in memory.
+    Shared(&'a str),
+    Number(f64),
+    DateTime(ExcelDateTime),
+    /// A date, time or duration in ISO 8601.
+    Iso(&'a str),
+    Bool(bool),
+    Error(String),
+    Empty,
+}
+
+impl<'a> From<&'a DataRef<'_>> for Content<'a> {
+    fn from(data: &'a DataRef<'_>) -> Self {
+        match data {
+            DataRef::Int(n) => Self::Number(*n as f64),
+            DataRef::Float(n) => Self::Number(*n),
+            DataRef::String(text) => Self::Text(text),
+            DataRef::SharedString(text) => Self::Shared(text),
+            DataRef::Bool(b) => Self::Bool(*b),
+            DataRef::DateTime(date) => Self::DateTime(*date),
+            DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => Self::Iso(text),
+            DataRef::Error(e) => Self::Error(e.to_string()),
+            DataRef::Empty => Self::Empty,
+        }
+    }
+}
+
+impl<'a> From<&'a Data> for Content<'a> {
+    fn from(data: &'a Data) -> Self {
+        match data {
+            Data::Int(n) => Self::Number(*n as f64),
+            Data::Float(n) => Self::Number(*n),
+            Data::String(text) => Self::Text(text),
+            Data::Bool(b) => Self::Bool(*b),
+            Data::DateTime(date) => Self::DateTime(*date),
+            Data::DateTimeIso(text) | Data::DurationIso(text) => Self::Iso(text),
+            Data::Error(e) => Self::Error(e.to_string()),
+            Data::Empty => Self::Empty,
+        }
+    }
+}
+
+/// Gathers the cells of one sheet.
+pub(super) struct Gather<'r> {
+    file: &'r Arc<str>,
+    sheet: Sheet,
+    base: Base,
+    /// Cells of the sheets before this one: the bound is on the workbook.
+    before: u64,
+    findings: Vec<Finding>,
+    /// Texts of the workbook's table by where they lie: one allocation for each, not for each cell.
+    shared: HashMap<(usize, usize), Arc<str>>,
+    last: Option<Address>,
+    /// Reasons of unreadable cells since the last readable one.
+    unreadable: Vec<String>,
+    bad: u64,
+    pub(super) beyond: bool,
+    pub(super) full: bool,
+    /// Cells that hold nothing: blanks with a style, or formulas never calculated.
+    pub(super) empties: u64,
+    /// Cells that hold 0.
+    pub(super) zeros: u64,
+}
+
+impl<'r> Gather<'r> {
+    pub(super) fn new(report: &'r Report, name: &str, hidden: bool, base: Base) -> Self {
+        Self {
+            file: &report.file,
+            sheet: Sheet {
+                name: name.into(),
+                hidden,
+                grid: Grid::default(),
+            },
+            base,
+            before: report.sheets.iter().map(|s| s.grid.count()).sum(),
+            findings: Vec::new(),
+            shared: HashMap::new(),
+            last: None,
+            unreadable: Vec::new(),
+            bad: 0,
+            beyond: false,
+            full: false,
+            empties: 0,
+            zeros: 0,
+        }
+    }
+
+    /// Takes a cell. `false` when the workbook has as many as can be read.
+    pub(super) fn cell(
+        &mut self,
+        at: (u32, u32),
+        content: Content<'_>,
+        format: Option<&Format>,
+    ) -> bool {
+        let at = Address::new(at.0, at.1);
+        if !self.unreadable.is_empty() {
+            self.tell_unreadable(Some(at));
+        }
+        self.last = Some(at);
+        if at.row >= ROWS || at.col >= COLUMNS {
+            self.beyond = true;
+            return true;
+        }
+        if self.before + self.sheet.grid.count() >= CELLS {
+            self.full = true;
+            return false;
+        }
+        let (value, shown) = match content {
+            Content::Empty => {
+                self.empties += 1;
+                return true;
+            }
+            Content::Shared(text) => (self.shared_text(at, text), Shown::Plain),
+            Content::Text(text) => (self.text(at, text), Shown::Plain),
+            Content::Bool(b) => (Value::Bool(b), Shown::Plain),
+            Content::Error(text) => (Value::Error(text.into()), Shown::Plain),
+            Content::Iso(text) => (iso(text), Shown::Plain),
+            Content::Number(number) => {
+                self.zeros += u64::from(number == 0.0);
+                format.map_or((Value::Number(number), Shown::Plain), |f| f.show(number))
+            }
+            Content::DateTime(date) => match format {
+                Some(format) if format.is_number => format.show(date.as_f64()),
+                _ => (self.date(date), Shown::Plain),
+            },
+        };
+        self.sheet.grid.put(at, Cell { value, shown });
+        true
+    }
+
+    /// A formula at `at` that has no result.
+    pub(super) fn uncalculated(&mut self, at: (u32, u32)) {
+        let at = Address::new(at.0, at.1);
+        if at.row < ROWS && at.col < COLUMNS && self.sheet.grid.get(at).is_none() {
+            self.sheet.grid.put(
+                at,
+                Cell {
+                    value: Value::Uncalculated,
+                    shown: Shown::Plain,
+                },
+            );
+        }
+    }
+
+    /// A cell could not be read. `false` when there were so many that the sheet is given up.
+    pub(super) fn unreadable(&mut self, reason: String) -> bool {
+        self.bad += 1;
+        self.unreadable.push(reason);
+        self.bad < BAD_CELLS
+    }
+
+    fn tell_unreadable(&mut self, next: Option<Address>) {
+        let between = match (self.last, next) {
+            (Some(last), Some(next)) => format!("between {last} and {next}"),
+            (Some(last), None) => format!("after {last}"),
+            (None, Some(next)) => format!("before {next}"),
+            (None, None) => "of the sheet".to_owned(),
+        };
+        let reasons = std::mem::take(&mut self.unreadable);
+        let cells = reasons.len() as u64;
+        if self.bad - cells >= FINDINGS_OF_A_KIND {
+            return;
+        }
+        if let Some(reason) = reasons.into_iter().next() {
+            let flaw = Flaw::CellUnreadable {
+                between,
+                reason,
+                cells,
+            };
+            let place = match next.or(self.last) {
+                Some(at) => self.place(at),
+                None => Place::sheet(self.file, &self.sheet.name),
+            };
+            self.findings.push(flaw.at(place));
+        }
+    }
+
+    fn place(&self, at: Address) -> Place {
+        Place::cell(self.file, &self.sheet.name, at)
+    }
+
+    fn date(&self, date: ExcelDateTime) -> Value {
+        let serial = date.as_f64();
+        let date = if date.is_duration() {
+            None
+        } else {
+            serial::date_time(serial, self.base)
+        };
+        Value::Date { serial, date }
+    }
+
+    fn shared_text(&mut self, at: Address, text: &str) -> Value {
+        let key = (text.as_ptr().addr(), text.len());
+        if let Some(known) = self.shared.get(&key) {
+            return as_error(known.clone());
+        }
+        let text: Arc<str> = self.bounded(at, text).into();
+        self.shared.insert(key, text.clone());
+        as_error(text)
+    }
+
+    fn text(&mut self, at: Address, text: &str) -> Value {
+        as_error(self.bounded(at, text).into())
+    }
+
+    fn bounded<'t>(&mut self, at: Address, text: &'t str) -> &'t str {
+        if text.len() <= CELL_CHARS {
+            return text;
+        }
+        match text.char_indices().nth(CELL_CHARS) {
+            None => text,
+            Some((end, _)) => {
+                let flaw = Flaw::TextCut {
+                    chars: text.chars().count(),
+                };
+                self.findings.push(flaw.at(self.place(at)));
+                &text[..end]
+            }
+        }
+    }
+
+    pub(super) fn flaw(&mut self, flaw: Flaw) {
+        self.findings
+            .push(flaw.at(Place::sheet(self.file, &self.sheet.name)));
+    }
+
+    pub(super) fn grid(&mut self) -> &mut Grid {
+        &mut self.sheet.grid
+    }
+
+    /// The sheet, and what was odd about it.
+    pub(super) fn finish(mut self) -> (Sheet, Vec<Finding>) {
+        if !self.unreadable.is_empty() {
+            self.tell_unreadable(None);
+        }
+        let uncalculated = self
+            .sheet
+            .grid
+            .cells()
+            .filter(|(_, cell)| cell.value == Value::Uncalculated)
+            .count() as u64;
+        if uncalculated > 0 {
+            self.flaw(Flaw::FormulaUncalculated {
+                cells: uncalculated,
+            });
+        }
+        if self.beyond {
+            self.flaw(Flaw::CellBound {
+                what: "rows or 16384 columns",
+                bound: u64::from(ROWS),
+            });
+        }
+        if self.full {
+            self.flaw(Flaw::CellBound {
+                what: "cells in the workbook",
+                bound: CELLS,
+            });
+        }
+        let doubtful = self
+            .sheet
+            .grid
+            .cells()
+            .find_map(|(at, cell)| match &cell.value {
+                Value::Text(text) if text.contains(['\0', '\u{fffd}']) => Some((at, shorten(text))),
+                _ => None,
+            });
+        if let Some((at, text)) = doubtful {
+            let text = text.replace('\0', "\u{2400}");
+            self.findings
+                .push(Flaw::CharactersDoubtful { text }.at(self.place(at)));
+        }
+        (self.sheet, self.findings)
+    }
+}
+
+/// Text that is the sign of a failed formula: `.ods` gives these as text, others as errors.
+fn as_error(text: Arc<str>) -> Value {
+    let is_code = (text.starts_with('#')
+        && (text.ends_with('!') || text.ends_with('?') || text.ends_with("/A"))
+        && text.len() <= 16
+        && !text.contains(' '))
+        || text
+            .strip_prefix("Err:")
+            .is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
+    if is_code {
+        Value::Error(text)
+    } else {
+        Value::Text(text)
+    }
+}
+
+/// A date of ISO 8601; what is no date stays text.
+fn iso(text: &str) -> Value {
+    use jiff::civil::{Date, DateTime, Time};
+    let date = text.parse::<DateTime>().or_else(|_| {
+        text.parse::<Date>()
+            .map(|d| d.to_datetime(Time::midnight()))
+    });
+    match date {
+        Ok(date) => Value::Date {
+            serial: serial_of(date),
+            date: Some(date),
+        },
+        Err(_) => Value::Text(text.into()),
+    }
+}
+
+/// The serial number (1900 base) under which a spreadsheet would store the date.
+fn serial_of(date: jiff::civil::DateTime) -> f64 {
+    let epoch = jiff::civil::date(1899, 12, 30);
+    let days = date.date().duration_since(epoch).as_hours() / 24;
+    let of_day = date
+        .time()
+        .duration_since(jiff::civil::Time::midnight())
+        .as_secs_f64()
+        / 86_400.0;
+    days as f64 + of_day
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn signs_of_failed_formulas_are_errors() {
+        for (text, is_error) in [
+            ("#DIV/0!", true),
+            ("#N/A", true),
+            ("#NAME?", true),
+            ("#SPILL!", true),
+            ("Err:502", true),
+            ("#1 well!", false),
+            ("#", false),
+            ("Err:", false),
+            ("Error", false),
+        ] {
+            assert_eq!(
+                matches!(as_error(text.into()), Value::Error(_)),
+                is_error,
+                "{text}"
+            );
+        }
+    }
+
+    #[test]
+    fn iso_dates_are_dates() {
+        assert_eq!(
+            iso("2024-01-01"),
+            Value::Date {
+                serial: 45292.0,
+                date: Some(jiff::civil::date(2024, 1, 1).at(0, 0, 0, 0))
+            }
+        );
+        assert_eq!(
+            iso("2024-01-01T12:00:00"),
+            Value::Date {
+                serial: 45292.5,
+                date: Some(jiff::civil::date(2024, 1, 1).at(12, 0, 0, 0))
+            }
+        );
+        assert_eq!(iso("PT10H30M00S"), Value::Text("PT10H30M00S".into()));
+    }
+}

@@ -1,0 +1,168 @@
+//! `.xlsx` and `.xlsm`: cells streamed from each sheet, never laid out as a block, so that one odd
+//! cell costs one cell and two cells in far corners cost two.
+
+use super::findings::Flaw;
+use super::grid::Report;
+use super::guard::guard;
+use super::package::SheetTraits;
+use super::serial::Base;
+use super::shown::Format;
+use super::workbook::{Content, Gather};
+use crate::place::{Area, Place};
+use calamine::{Reader, SheetType, SheetVisible, Xlsx, XlsxError};
+use std::io::Cursor;
+
+type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
+
+/// Reads all sheets into the report. Fails when the workbook cannot be opened at all.
+pub(super) fn read(bytes: &[u8], traits: SheetTraits, report: &mut Report) -> Result<(), Flaw> {
+    let mut book: Book<'_> = match guard(|| Xlsx::new(Cursor::new(bytes))) {
+        Ok(Ok(book)) => book,
+        Ok(Err(XlsxError::Password)) => return Err(Flaw::PasswordProtected),
+        Ok(Err(e)) => {
+            return Err(Flaw::WorkbookBroken {
+                reason: e.to_string(),
+            });
+        }
+        Err(reason) => return Err(Flaw::WorkbookBroken { reason }),
+    };
+    let base = if book.has_1904_epoch() {
+        Base::Year1904
+    } else {
+        Base::Year1900
+    };
+    for sheet in book.sheets_metadata().to_vec() {
+        let place = Place::sheet(&report.file, &sheet.name.as_str().into());
+        let kind = match sheet.typ {
+            SheetType::WorkSheet | SheetType::MacroSheet => None,
+            SheetType::ChartSheet => Some("chart"),
+            SheetType::DialogSheet => Some("dialogue"),
+            SheetType::Vba => Some("program module"),
+        };
+        if let Some(kind) = kind {
+            report.findings.push(Flaw::SheetNoCells { kind }.at(place));
+            continue;
+        }
+        let hidden = sheet.visible != SheetVisible::Visible;
+        let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        read_sheet(&mut book, &sheet.name, traits, &mut gather);
+        let (sheet, findings) = gather.finish();
+        report.sheets.push(sheet);
+        report.findings.extend(findings);
+    }
+    Ok(())
+}
+
+fn read_sheet(book: &mut Book<'_>, name: &str, traits: SheetTraits, gather: &mut Gather<'_>) {
+    if let Err(reason) = read_cells(book, name, gather) {
+        gather.flaw(Flaw::SheetUnreadable { reason });
+        return;
+    }
+    // Formulas come by another pass over the sheet: only where there is something to ask.
+    if traits.formulas && (gather.empties > 0 || gather.zeros > 0) {
+        read_formulas(book, name, gather);
+    }
+    if traits.merges {
+        match guard(|| book.merge_cells_by_sheet_name(name)) {
+            Ok(Ok(merges)) => gather
+                .grid()
+                .merges
+                .extend(merges.into_iter().map(|m| Area {
+                    top: m.start.0,
+                    left: m.start.1,
+                    bottom: m.end.0,
+                    right: m.end.1,
+                })),
+            Ok(Err(e)) => gather.flaw(Flaw::SheetUnreadable {
+                reason: format!("merged cells: {e}"),
+            }),
+            Err(reason) => gather.flaw(Flaw::SheetUnreadable {
+                reason: format!("merged cells: {reason}"),
+            }),
+        }
+    }
+}
+
+/// Why a sheet could not be read to its end.
+fn read_cells(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) -> Result<(), String> {
+    let mut reader = guard(|| book.worksheet_cells_reader(name))?.map_err(|e| e.to_string())?;
+    let formats: Vec<Option<Format>> = reader
+        .styles()
+        .iter()
+        .map(|style| Format::parse(&style.number_format.as_ref()?.format_code))
+        .collect();
+    loop {
+        // One guard for a run of cells; after a panic the reader goes on with the next.
+        let run = guard(|| {
+            loop {
+                match reader.next_cell_with_style_id() {
+                    Ok(None) => return Ok(()),
+                    Ok(Some((cell, style))) => {
+                        let format = formats.get(style).and_then(Option::as_ref);
+                        if !gather.cell(
+                            cell.get_position(),
+                            Content::from(cell.get_value()),
+                            format,
+                        ) {
+                            return Ok(());
+                        }
+                    }
+                    Err(e) => return Err(e),
+                }
+            }
+        });
+        let reason = match run {
+            Ok(Ok(())) => return Ok(()),
+            Ok(Err(
+                e @ (XlsxError::Xml(_)
+                | XlsxError::XmlEof(_)
+                | XlsxError::Io(_)
+                | XlsxError::Zip(_)),
+            )) => {
+                return Err(e.to_string());
+            }
+            Ok(Err(e)) => e.to_string(),
+            Err(reason) => reason,
+        };
+        if !gather.unreadable(reason) {
+            return Err("too many cells in a row that cannot be read".to_owned());
+        }
+    }
+}
+
+/// Finds formulas without a result, and sheets whose every formula shows 0.
+fn read_formulas(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) {
+    // The first pass has read this sheet and told its flaws; this one only looks for formulas.
+    let Ok(Ok(mut reader)) = guard(|| book.worksheet_cells_reader(name)) else {
+        return;
+    };
+    let (mut formulas, mut zeros, mut bad) = (0_u64, 0_u64, 0_u64);
+    loop {
+        match guard(|| reader.next_cell_with_formula_metadata()) {
+            Ok(Ok(None)) => break,
+            Ok(Ok(Some(record))) if record.formula.is_some() => {
+                formulas += 1;
+                match Content::from(&record.value) {
+                    Content::Empty => gather.uncalculated(record.pos),
+                    Content::Number(0.0) => zeros += 1,
+                    _ => (),
+                }
+            }
+            Ok(Ok(Some(_))) => (),
+            Ok(Err(
+                XlsxError::Xml(_) | XlsxError::XmlEof(_) | XlsxError::Io(_) | XlsxError::Zip(_),
+            )) => break,
+            Ok(Err(_)) | Err(_) => {
+                bad += 1;
+                if bad > super::bounds::BAD_CELLS {
+                    break;
+                }
+            }
+        }
+    }
+    // A sum or two that come to nothing are no sign; a sheet of them is.
+    const SIGN: u64 = 3;
+    if zeros >= SIGN && zeros == formulas {
+        gather.flaw(Flaw::FormulasAllZero { cells: zeros });
+    }
+}
