@@ -2,6 +2,7 @@
 //!
 //! Chemistry with its sources. Proposes, never changes a result.
 
+mod cause;
 mod figure;
 mod judge;
 mod limits;

@@ -293,7 +293,9 @@ impl<'s> Judged<'s> {
 
 /// Whether a result lies beyond the analyte's hard range: only an error can be there. A limit may.
 pub(super) fn is_impossible(vocabulary: &Vocabulary, analyte: AnalyteId, entry: &Entry) -> bool {
-    let Some((low, high)) = vocabulary.analyte(analyte).hard_range else {
+    // A vocabulary may have shrunk since the samples were added; then nothing is known of the analyte.
+    let known = vocabulary.analytes().get(usize::from(analyte.0));
+    let Some((low, high)) = known.and_then(|analyte| analyte.hard_range) else {
         return false;
     };
     match entry.censored {

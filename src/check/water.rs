@@ -61,6 +61,10 @@ impl Water {
         self.readings[substance as usize] = Some(reading);
     }
 
+    pub(super) fn put(&mut self, substance: Substance, reading: Option<Reading>) {
+        self.readings[substance as usize] = reading;
+    }
+
     pub fn clear(&mut self, substance: Substance) {
         self.readings[substance as usize] = None;
     }

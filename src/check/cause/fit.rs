@@ -1,0 +1,177 @@
+//! How well a water agrees with itself: charge balance, conductivity, and whatever else the report
+//! says twice. The yardstick that explanations are held against.
+
+use crate::check::figure::charge::{Charges, calcium, charges, magnesium};
+use crate::check::figure::{conductivity, hardness, sodium, solids};
+use crate::check::substance::{CACO3_PER_MG, Substance};
+use crate::check::water::Water;
+
+/// One standard deviation of each agreement in sound reports. From Standard Methods 1030E's acceptance
+/// bands (about two and a half of these) and from our own tally over published data; judgement.
+mod spread {
+    /// Of the difference of the sums, as share of both sums ...
+    pub(super) const BALANCE: f64 = 0.02;
+    /// ... but never less than this, meq/L: rounding in dilute water.
+    pub(super) const BALANCE_MEQ: f64 = 0.08;
+    /// Of the logarithm of calculated to measured conductivity.
+    pub(super) const CONDUCTIVITY: f64 = 0.06;
+    /// µS/cm: what carbon dioxide and rounding do to a dilute water.
+    pub(super) const CONDUCTIVITY_US_CM: f64 = 6.0;
+    pub(super) const HARDNESS: f64 = 0.04;
+    pub(super) const SOLIDS: f64 = 0.15;
+    pub(super) const ALKALINITY: f64 = 0.05;
+    pub(super) const ADSORPTION: f64 = 0.06;
+}
+
+/// What two statements of a report can disagree about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::check) enum Term {
+    Balance,
+    Conductivity,
+    Hardness,
+    Solids,
+    Alkalinity,
+    Adsorption,
+}
+
+const TERMS: usize = 6;
+
+/// Disagreements in standard deviations, signed; `None` where there are no two statements to compare.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(in crate::check) struct Fit {
+    residuals: [Option<f64>; TERMS],
+    /// 100 (C − A) / (C + A).
+    pub balance_percent: Option<f64>,
+    /// Calculated over measured.
+    pub conductivity_ratio: Option<f64>,
+}
+
+/// No disagreement counts for more than this: a wild one says 'wrong', not 'how wrong'.
+const CAP: f64 = 64.0;
+
+impl Fit {
+    pub(in crate::check) fn of(water: &Water) -> Self {
+        let charges = charges(water, 0.5, 0.5);
+        Self::from(water, &charges)
+    }
+
+    pub(in crate::check) fn from(water: &Water, charges: &Charges) -> Self {
+        let mut fit = Self {
+            balance_percent: charges.balance_percent(),
+            ..Self::default()
+        };
+        if let Some((cations, anions)) = charges.cations.zip(charges.anions) {
+            let width = (spread::BALANCE * (cations + anions)).max(spread::BALANCE_MEQ);
+            fit.set(Term::Balance, Some((cations - anions) / width));
+        }
+        let measured = water.plain(Substance::Conductivity).filter(|ec| *ec > 0.0);
+        let computed = conductivity::conductivity(charges);
+        if let Some((computed, measured)) = computed.zip(measured) {
+            fit.conductivity_ratio = Some(computed / measured);
+            let width = spread::CONDUCTIVITY + spread::CONDUCTIVITY_US_CM / measured.max(computed);
+            fit.set(Term::Conductivity, apart(computed, measured, width));
+        }
+        let hard = calcium(water, 0.5)
+            .zip(magnesium(water, 0.5))
+            .map(|(ca, mg)| hardness::total(ca, mg));
+        if let (Some(hard), Some(reported)) = (hard, water.plain(Substance::Hardness)) {
+            // 2 mg/L is rounding.
+            let width = spread::HARDNESS + 2.0 / hard.max(reported).max(2.0);
+            fit.set(Term::Hardness, apart(hard, reported, width));
+        }
+        // Solids say little more than conductivity does, and often are conductivity times a factor.
+        if measured.is_none()
+            && let Some(solids) = solids::dissolved_solids(water, charges, 0.5)
+            && let Some(reported) = water.plain(Substance::DissolvedSolids)
+        {
+            fit.set(Term::Solids, apart(reported, solids, spread::SOLIDS));
+        }
+        if let (Some(alkalinity), true) = (
+            water.plain(Substance::Alkalinity),
+            water.plain(Substance::Bicarbonate).is_some(),
+        ) && let Some(charge) = charges.carbonates.charge
+        {
+            let reported = alkalinity * CACO3_PER_MG;
+            let width = spread::ALKALINITY + 0.05 / reported.max(charge).max(0.05);
+            fit.set(Term::Alkalinity, apart(charge, reported, width));
+        }
+        let ratio = charges
+            .meq(Substance::Sodium)
+            .zip(charges.meq(Substance::Calcium))
+            .zip(charges.meq(Substance::Magnesium))
+            .and_then(|((na, ca), mg)| sodium::adsorption_ratio(na, ca, mg));
+        if let (Some(ratio), Some(reported)) =
+            (ratio, water.plain(Substance::SodiumAdsorptionRatio))
+        {
+            let width = spread::ADSORPTION + 0.05 / ratio.max(reported).max(0.05);
+            fit.set(Term::Adsorption, apart(ratio, reported, width));
+        }
+        fit
+    }
+
+    fn set(&mut self, term: Term, residual: Option<f64>) {
+        self.residuals[term as usize] = residual.filter(|r| r.is_finite());
+    }
+
+    pub(in crate::check) fn residual(&self, term: Term) -> Option<f64> {
+        self.residuals[term as usize]
+    }
+
+    /// Whether both yardsticks of the ions are there, or at least the balance.
+    pub(in crate::check) fn can_tell(&self) -> bool {
+        self.residual(Term::Balance).is_some()
+    }
+
+    /// Sum of squares, each capped; 0 is perfect, about the number of terms is usual.
+    pub(in crate::check) fn badness(&self) -> f64 {
+        (self.residuals.iter().flatten())
+            .map(|r| (r * r).min(CAP))
+            .sum()
+    }
+
+    /// The worst disagreement, in standard deviations.
+    pub(in crate::check) fn worst(&self) -> f64 {
+        (self.residuals.iter().flatten()).fold(0.0, |worst, r| worst.max(r.abs()))
+    }
+
+    /// Whether nothing disagrees more than sound reports do now and then.
+    pub(in crate::check) fn is_sound(&self) -> bool {
+        self.worst() <= SOUND
+    }
+}
+
+/// Standard deviations: two and a half is 5 % of charge balance.
+pub(in crate::check) const SOUND: f64 = 2.5;
+
+/// Natural logarithm of the ratio in standard deviations; a number that is nothing where the other is
+/// something is as far apart as can be told.
+fn apart(one: f64, other: f64, width: f64) -> Option<f64> {
+    match (one > 0.0, other > 0.0) {
+        (true, true) => Some((one / other).ln() / width),
+        (false, false) => None,
+        (true, false) => Some(CAP.sqrt()),
+        (false, true) => Some(-CAP.sqrt()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::published::WATERS;
+
+    #[test]
+    fn published_waters_agree_with_themselves() {
+        for published in WATERS {
+            let fit = Fit::of(&published.water());
+            assert!(fit.can_tell(), "{}", published.name);
+            assert!(fit.is_sound(), "{}: {fit:?}", published.name);
+        }
+    }
+
+    #[test]
+    fn err_a_slipped_number_does_not() {
+        let mut water = WATERS[0].water();
+        water.scale(Substance::Calcium, 10.0);
+        assert!(!Fit::of(&water).is_sound());
+    }
+}

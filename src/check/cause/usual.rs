@@ -1,0 +1,97 @@
+//! What is usual for a source, or for the waters of a file: the middle and the spread of each number.
+//! A slip that no balance shows (sodium and potassium exchanged) is unusual all the same.
+
+use crate::check::substance::Substance;
+use crate::check::water::Water;
+
+/// What is compared.
+pub(in crate::check) const COMPARED: [Substance; 11] = [
+    Substance::Calcium,
+    Substance::Magnesium,
+    Substance::Sodium,
+    Substance::Potassium,
+    Substance::Bicarbonate,
+    Substance::Alkalinity,
+    Substance::Chloride,
+    Substance::Sulfate,
+    Substance::Nitrate,
+    Substance::Conductivity,
+    Substance::Hardness,
+];
+
+/// Fewer former samples than this are no history.
+pub(in crate::check) const FEWEST: usize = 3;
+
+/// Natural-logarithm spread of a steady source's numbers: sampling and laboratory together are rarely
+/// better than 6 %. Judgement.
+const LEAST_SPREAD: f64 = 0.06;
+
+/// One number that is out of the way counts no more than this.
+const CAP: f64 = 16.0;
+
+/// Middle and spread of the logarithms; `None` where there are too few.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::check) struct Usual {
+    middles: [Option<(f64, f64)>; COMPARED.len()],
+}
+
+impl Usual {
+    /// From the other samples of the same source or file. `None` where there are too few.
+    pub(in crate::check) fn of<'w>(
+        waters: impl Iterator<Item = &'w Water> + Clone,
+    ) -> Option<Self> {
+        if waters.clone().take(FEWEST).count() < FEWEST {
+            return None;
+        }
+        let middles = COMPARED.map(|substance| {
+            let logs: Vec<f64> = (waters.clone())
+                .filter_map(|water| water.plain(substance))
+                .filter(|value| *value > 0.0)
+                .map(f64::ln)
+                .collect();
+            (logs.len() >= FEWEST).then(|| middle_and_spread(logs))
+        });
+        Some(Self { middles })
+    }
+
+    /// Sum of squared deviations in spreads, each capped.
+    pub(in crate::check) fn strangeness(&self, water: &Water) -> f64 {
+        (COMPARED.iter().zip(&self.middles))
+            .filter_map(|(substance, middle)| {
+                let (middle, spread) = (*middle)?;
+                let value = water.plain(*substance).filter(|v| *v > 0.0)?;
+                Some(((value.ln() - middle) / spread).powi(2).min(CAP))
+            })
+            .sum()
+    }
+
+    /// The usual number and how many spreads away the water's is; `None` without a usual.
+    pub(in crate::check) fn deviation(
+        &self,
+        substance: Substance,
+        water: &Water,
+    ) -> Option<(f64, f64)> {
+        let position = COMPARED.iter().position(|s| *s == substance)?;
+        let (middle, spread) = self.middles[position]?;
+        let value = water.plain(substance).filter(|v| *v > 0.0)?;
+        Some((middle.exp(), (value.ln() - middle) / spread))
+    }
+}
+
+/// Median, and 1.4826 times the median deviation from it (the spread of a normal distribution).
+pub(in crate::check) fn middle_and_spread(mut numbers: Vec<f64>) -> (f64, f64) {
+    let middle = median(&mut numbers);
+    let mut deviations: Vec<f64> = numbers.iter().map(|n| (n - middle).abs()).collect();
+    (middle, (1.4826 * median(&mut deviations)).max(LEAST_SPREAD))
+}
+
+/// The middle number; `numbers` must not be empty.
+pub(in crate::check) fn median(numbers: &mut [f64]) -> f64 {
+    numbers.sort_by(f64::total_cmp);
+    let half = numbers.len() / 2;
+    if numbers.len() % 2 == 1 {
+        numbers[half]
+    } else {
+        (numbers[half - 1] + numbers[half]) / 2.0
+    }
+}
