@@ -18,6 +18,7 @@ pub use recognise::Recognise;
 pub use schema::schema;
 
 use crate::map::Rules;
+use crate::read::{Encoding, Options};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -34,8 +35,23 @@ pub struct Mapping {
     pub recognise: Recognise,
     /// What it says of them.
     pub rules: Rules,
-    /// Name of the encoding in which delimited text has to be read; `None`: found out.
-    pub encoding: Option<&'static str>,
+    /// Of delimited text that is not UTF-8; `None`: found out.
+    pub encoding: Option<Encoding>,
+    /// Between the fields of delimited text; `None`: found out.
+    pub delimiter: Option<char>,
     /// The mapping's own proof; `None` where it has none.
     pub example: Option<Example>,
+}
+
+impl Mapping {
+    /// How a report of this mapping has to be read, where the mapping says so: it must then be read
+    /// once more, since it was recognised from a reading without these words. `None` when it says
+    /// nothing of reading.
+    pub fn reading(&self) -> Option<Options> {
+        (self.encoding.is_some() || self.delimiter.is_some()).then(|| Options {
+            encoding: self.encoding,
+            delimiter: self.delimiter,
+            ..Options::default()
+        })
+    }
 }

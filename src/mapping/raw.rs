@@ -204,9 +204,12 @@ pub(super) struct RawValues {
     /// day-first, month-first or year-first.
     #[schemars(with = "Option<String>", extend("enum" = ["day-first", "month-first", "year-first"]))]
     pub(super) dates: Option<Text>,
-    /// Encoding of delimited text: "utf-8", "windows-1252", "ibm850", "macintosh".
+    /// Encoding of delimited text that is not UTF-8: "windows-1252", "windows-1250", "cp850", "macintosh".
     #[schemars(with = "Option<String>")]
     pub(super) encoding: Option<Text>,
+    /// What stands between the fields of delimited text: ",", ";", "|" or "tab".
+    #[schemars(with = "Option<String>", extend("enum" = [",", ";", "|", "tab"]))]
+    pub(super) delimiter: Option<Text>,
     /// Unit of every number for which neither the report nor a label says anything, where it fits.
     #[schemars(with = "Option<String>")]
     pub(super) unit: Option<Text>,

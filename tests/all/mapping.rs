@@ -25,7 +25,8 @@ fn a_mapping_with_every_key_compiles() {
     let words = Vocabulary::built_in();
     let rules = &mapping.rules;
     assert_eq!(&*mapping.name, "lab");
-    assert_eq!(mapping.encoding, Some("windows-1252"));
+    assert_eq!(mapping.encoding.unwrap().name(), "windows-1252");
+    assert_eq!(mapping.delimiter, Some(';'));
     assert!(rules.join_sheets);
 
     let groups: Vec<_> = rules

@@ -10,12 +10,13 @@ use super::raw::{RawExpect, RawMapping, RawRecognise, RawValues, Text};
 use super::{Mapping, Recognise};
 use crate::map::{Expect, FileName, Rules};
 use crate::problem::{Problems, read_toml};
+use crate::read::Encoding;
 use crate::vocabulary::{Field, Vocabulary};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use toml::Spanned;
-use words::{CODES, DATES, DECIMALS, Words};
+use words::{CODES, DATES, DECIMALS, DELIMITERS, Words};
 
 /// Compiles the text of the mapping file at `path`. The error is the whole list of its problems,
 /// rendered for a person, with `path` shown as it is given.
@@ -43,6 +44,7 @@ fn mapping(name: &str, path: &Path, raw: RawMapping, words: &mut Words<'_, '_>) 
         .encoding
         .as_ref()
         .and_then(|text| encoding(text, words));
+    let delimiter = words.one_of_option(values.delimiter.as_ref(), "delimiter", &DELIMITERS);
     let rules = Rules {
         name: Arc::from(name),
         sheets: sheets::sheets(&raw.sheet, words),
@@ -66,6 +68,7 @@ fn mapping(name: &str, path: &Path, raw: RawMapping, words: &mut Words<'_, '_>) 
         recognise,
         rules,
         encoding,
+        delimiter,
         example: raw
             .example
             .as_ref()
@@ -207,30 +210,29 @@ fn missing_numbers(raw: &RawValues, words: &mut Words<'_, '_>) -> Vec<f64> {
         .collect()
 }
 
-/// The name under which the encoding is known to all; `None` after a problem.
-fn encoding(text: &Text, words: &mut Words<'_, '_>) -> Option<&'static str> {
-    let found = encoding_rs::Encoding::for_label(text.get_ref().as_bytes());
+/// `None` after a problem.
+fn encoding(text: &Text, words: &mut Words<'_, '_>) -> Option<Encoding> {
+    let found = Encoding::parse(text.get_ref());
     if found.is_none() {
+        let known = [
+            "utf-8",
+            "utf-16le",
+            "windows-1252",
+            "windows-1250",
+            "iso-8859-2",
+            "cp437",
+            "cp850",
+            "macintosh",
+        ];
         words
             .problems
             .push(
                 text.span(),
                 format!("unknown encoding '{}'", text.get_ref()),
             )
-            .nearest(
-                text.get_ref(),
-                [
-                    "utf-8",
-                    "utf-16le",
-                    "windows-1252",
-                    "windows-1250",
-                    "iso-8859-2",
-                    "ibm866",
-                    "macintosh",
-                ],
-            );
+            .nearest(text.get_ref(), known);
     }
-    found.map(encoding_rs::Encoding::name)
+    found
 }
 
 fn expect(raw: &RawExpect, words: &mut Words<'_, '_>) -> Expect {

@@ -30,6 +30,9 @@ pub(in super::super) const CODES: [(&str, QualifierCode); 6] = [
     ("missing", QualifierCode::Missing),
 ];
 
+pub(super) const DELIMITERS: [(&str, char); 4] =
+    [(",", ','), (";", ';'), ("|", '|'), ("tab", '\t')];
+
 pub(super) const FRACTIONS: [(&str, Fraction); 2] = [
     ("dissolved", Fraction::Dissolved),
     ("total", Fraction::Total),
