@@ -144,6 +144,7 @@ fn field(text: &str) -> io::Result<String> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 mod tests {
     use super::super::values::Texts;
     use super::*;

@@ -1,10 +1,26 @@
 //! What a former run wrote, read back report by report.
+//!
+//! The account says how many rows of `results` and `unplaced` each report has, and all three stand in
+//! the order of the reports; so the rows of one report are a range, and nothing else is read.
 
-use crate::error::Result;
-use crate::finding::Finding;
-use crate::record::Extract;
+use super::dataset::read_package_text;
+use super::package::{PACKAGE, Package};
+use super::parquet_in::{Group, ParquetTable};
+use super::recall::Recall;
+use super::staged_file::{failed, hexadecimal};
+use super::switch::whereabouts;
+use crate::error::{Error, Result};
+use crate::finding::{Finding, Severity};
+use crate::place::{Address, Place};
+use crate::record::{Extract, SheetAccount, Unplaced};
+use crate::schema::{SCHEMA_VERSION, Table};
 use crate::vocabulary::Vocabulary;
-use std::path::Path;
+use sha2::{Digest, Sha256};
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs::File;
+use std::io::Read;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What is needed to understand the tables.
@@ -33,16 +49,194 @@ pub struct FormerReport {
 #[derive(Debug)]
 pub struct Former<'a> {
     words: Words<'a>,
-    reports: Vec<FormerReport>,
     fingerprint: String,
+    results: Source,
+    unplaced: Source,
+    reports: Vec<FormerReport>,
+    /// Of the report at the same index.
+    sheets: Vec<Vec<SheetAccount>>,
+    /// Index of the first row of each report, in `results` and in `unplaced`.
+    first_rows: Vec<(u64, u64)>,
+    findings: BTreeMap<Arc<str>, Vec<Finding>>,
+    other_findings: Vec<Finding>,
+}
+
+/// A table and where it stands, for messages.
+#[derive(Debug)]
+struct Source {
+    path: PathBuf,
+    table: ParquetTable,
+}
+
+impl Source {
+    /// Opens a table whose bytes are those that the run wrote.
+    fn open(dir: &Path, table: Table, package: &Package, words: &Words<'_>) -> Result<Self> {
+        let name = format!("{}.parquet", table.name());
+        let path = whereabouts(dir, &name)?;
+        let Some(described) = package.files.iter().find(|file| file.name == name) else {
+            return Err(broken(&path, "is not described in datapackage.json"));
+        };
+        if sha256(&path)? != described.sha256 {
+            return Err(broken(&path, "has changed since it was written"));
+        }
+        let table = ParquetTable::open(&path, &table.columns(words.vocabulary))
+            .map_err(|e| broken(&path, e))?;
+        Ok(Self { path, table })
+    }
+
+    fn each(
+        &mut self,
+        rows: std::ops::Range<u64>,
+        mut see: impl FnMut(&Group, usize) -> Option<()>,
+    ) -> Result<()> {
+        let path = &self.path;
+        let mut number = rows.start;
+        let seen = self.table.each(rows, |group, row| {
+            number += 1;
+            see(group, row).ok_or_else(|| format!("row {number} cannot be understood"))
+        });
+        seen.map_err(|what| broken(path, what))
+    }
+}
+
+fn broken(path: &Path, what: impl Into<String>) -> Error {
+    Error::Dataset {
+        path: path.to_owned(),
+        what: format!(
+            "{}; the dataset cannot grow: gather everything into a new folder",
+            what.into()
+        ),
+    }
+}
+
+fn sha256(path: &Path) -> Result<String> {
+    let cannot = |e| failed(path, "cannot be read", e);
+    let mut file = File::open(path).map_err(cannot)?;
+    let mut hash = Sha256::new();
+    let mut piece = vec![0; 1 << 16];
+    loop {
+        match file.read(&mut piece).map_err(cannot)? {
+            0 => return Ok(hexadecimal(&hash.finalize())),
+            read => hash.update(&piece[..read]),
+        }
+    }
 }
 
 impl<'a> Former<'a> {
     /// `None` where the folder does not exist or holds no dataset. Fails when the dataset is broken
     /// or was written with a schema or with words that this program does not know.
     pub fn open(dir: &Path, words: Words<'a>) -> Result<Option<Self>> {
-        let _ = (dir, words);
-        Ok(None)
+        let path = whereabouts(dir, PACKAGE)?;
+        let Some(text) = read_package_text(&path)? else {
+            return Ok(None);
+        };
+        let Some(package) = Package::parse(&path, &text)? else {
+            return Ok(None);
+        };
+        if package.written.schema_version != SCHEMA_VERSION {
+            return Err(broken(
+                &path,
+                format!(
+                    "was written with version {} of the tables, and this program writes version \
+                     {SCHEMA_VERSION}",
+                    package.written.schema_version
+                ),
+            ));
+        }
+        let source = |table| Source::open(dir, table, &package, &words);
+        let mut former = Self {
+            words,
+            fingerprint: package.written.fingerprint.clone(),
+            results: source(Table::Results)?,
+            unplaced: source(Table::Unplaced)?,
+            reports: Vec::new(),
+            sheets: Vec::new(),
+            first_rows: Vec::new(),
+            findings: BTreeMap::new(),
+            other_findings: Vec::new(),
+        };
+        former.read_account(source(Table::Account)?)?;
+        former.read_findings(source(Table::Findings)?)?;
+        Ok(Some(former))
+    }
+
+    fn read_account(&mut self, mut account: Source) -> Result<()> {
+        let (mut results, mut unplaced) = (0, 0);
+        account.each(0..account.table.rows(), |group, row| {
+            let file = group.text(0, row)?;
+            let sheet = SheetAccount {
+                sheet: group.text(1, row)?.into(),
+                mapping: group.text(3, row)?.into(),
+                cells: group.count(4, row)?,
+                results: group.count(5, row)?,
+                identity: group.count(6, row)?,
+                headings: group.count(7, row)?,
+                set_aside: group.count(8, row)?,
+                unplaced: group.count(9, row)?,
+            };
+            if self
+                .reports
+                .last()
+                .is_none_or(|report| &*report.file != file)
+            {
+                self.first_rows.push((results, unplaced));
+                self.sheets.push(Vec::new());
+                self.reports.push(FormerReport {
+                    file: file.into(),
+                    sha256: group.text(2, row)?.into(),
+                    results: 0,
+                    unplaced: 0,
+                });
+            }
+            let report = self.reports.last_mut()?;
+            report.results += sheet.results;
+            report.unplaced += sheet.unplaced;
+            results += sheet.results;
+            unplaced += sheet.unplaced;
+            self.sheets.last_mut()?.push(sheet);
+            Some(())
+        })?;
+        for (source, rows) in [(&self.results, results), (&self.unplaced, unplaced)] {
+            if source.table.rows() != rows {
+                let what = format!("has {} rows, the account {rows} cells", source.table.rows());
+                return Err(broken(&source.path, what));
+            }
+        }
+        Ok(())
+    }
+
+    fn read_findings(&mut self, mut findings: Source) -> Result<()> {
+        let reports: BTreeSet<&str> = self.reports.iter().map(|report| &*report.file).collect();
+        findings.each(0..findings.table.rows(), |group, row| {
+            let code = group.text(1, row)?;
+            if self.words.made_anew.contains(&code) {
+                return Some(());
+            }
+            let finding = Finding {
+                severity: Severity::parse(group.text(0, row)?)?,
+                code: Cow::Owned(code.to_owned()),
+                message: group.text(2, row)?.to_owned(),
+                help: group.text(3, row).map_or_else(String::new, str::to_owned),
+                place: Place {
+                    file: group.text(4, row)?.into(),
+                    sheet: group.text(5, row)?.into(),
+                    cell: match group.text(6, row) {
+                        Some(cell) => Some(Address::parse(cell)?),
+                        None => None,
+                    },
+                },
+                sample_key: group.text(7, row).map(Arc::from),
+                analyte: group.text(8, row).map(|code| Cow::Owned(code.to_owned())),
+                cells: group.count(9, row)?,
+            };
+            if reports.contains(&*finding.place.file) {
+                let file = finding.place.file.clone();
+                self.findings.entry(file).or_default().push(finding);
+            } else {
+                self.other_findings.push(finding);
+            }
+            Some(())
+        })
     }
 
     /// [`super::Options::fingerprint`] of the run that wrote it.
@@ -56,15 +250,41 @@ impl<'a> Former<'a> {
     }
 
     /// The report at this path, as it was gathered; `None` when the dataset has none. Exactly what
-    /// was pushed, except that samples without any result are gone and that recipes and samples
-    /// stand in the order in which results use them.
+    /// was pushed, except that samples without any result are gone and that recipes, samples and
+    /// findings stand in the order of the tables. Reading in the order of the paths is cheapest.
     pub fn extract(&mut self, file: &str) -> Result<Option<Extract>> {
-        let _ = (file, self.words);
-        Ok(None)
+        let Ok(index) = self
+            .reports
+            .binary_search_by(|report| (*report.file).cmp(file))
+        else {
+            return Ok(None);
+        };
+        let report = &self.reports[index];
+        let (first_result, first_unplaced) = self.first_rows[index];
+        let mut recall = Recall::new(self.words, report, &self.sheets[index]);
+        let rows = first_result..first_result + report.results;
+        self.results
+            .each(rows, |group, row| recall.result(group, row))?;
+        let mut unplaced = Vec::new();
+        let rows = first_unplaced..first_unplaced + report.unplaced;
+        self.unplaced.each(rows, |group, row| {
+            unplaced.push(Unplaced {
+                sheet: recall.sheet(group.text(0, row)?, group.text(1, row)?)?,
+                at: Address::parse(group.text(2, row)?)?,
+                text: group.text(3, row)?.into(),
+                reason: recall.shared(group.text(4, row)?),
+            });
+            Some(())
+        })?;
+        Ok(Some(Extract {
+            findings: self.findings.get(file).cloned().unwrap_or_default(),
+            unplaced,
+            ..recall.finish()
+        }))
     }
 
     /// Findings about files that are no report of the dataset (refused, same bytes as another).
     pub fn other_findings(&self) -> &[Finding] {
-        &[]
+        &self.other_findings
     }
 }

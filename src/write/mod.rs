@@ -20,6 +20,8 @@ mod lock;
 mod number;
 mod package;
 mod parquet;
+mod parquet_in;
+mod recall;
 mod results;
 mod samples;
 mod sink;

@@ -19,6 +19,7 @@ pub(super) fn write_number(out: &mut String, number: f64) {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 mod tests {
     use super::*;
     use proptest::prelude::*;

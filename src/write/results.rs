@@ -187,7 +187,7 @@ impl Group {
                 &self.rows,
                 |row| row.sample,
                 &self.samples,
-                |s| get(s),
+                get,
                 |&d| d,
             ))
         };
@@ -196,7 +196,7 @@ impl Group {
                 &self.rows,
                 |row| row.sample,
                 &self.samples,
-                |s| get(s),
+                get,
                 |n| n.to_bits(),
             );
             Values::KeyedNumbers(values)

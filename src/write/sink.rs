@@ -28,8 +28,14 @@ pub struct Sink<'a> {
     results: Results<'a>,
     samples: Samples,
     ledger: Ledger,
-    /// File, and sheet and cell of its last result so far.
-    last: Option<(Arc<str>, Option<(u16, Address)>)>,
+    reached: Option<Reached>,
+}
+
+/// How far the reports have come.
+struct Reached {
+    file: Arc<str>,
+    /// Sheet and cell of its last result.
+    result: Option<(u16, Address)>,
 }
 
 impl<'a> Sink<'a> {
@@ -50,7 +56,7 @@ impl<'a> Sink<'a> {
             results,
             samples: Samples::default(),
             ledger,
-            last: None,
+            reached: None,
         })
     }
 
@@ -60,10 +66,11 @@ impl<'a> Sink<'a> {
     /// Fails when a file or a result comes out of order, when a sheet's account breaks the law of
     /// the tally, when a value is NaN or infinite, or when the disk does.
     pub fn push(&mut self, extract: &Extract) -> Result<()> {
-        let (continued, mut last) = match &self.last {
-            Some((file, last)) if *file == extract.file => (true, *last),
-            Some((file, _)) if *file > extract.file => {
-                return Err(Error::Law(format!("{} comes after {file}", extract.file)));
+        let (continued, mut last) = match &self.reached {
+            Some(reached) if reached.file == extract.file => (true, reached.result),
+            Some(reached) if reached.file > extract.file => {
+                let (file, before) = (&extract.file, &reached.file);
+                return Err(Error::Law(format!("{file} comes after {before}")));
             }
             _ => (false, None),
         };
@@ -78,7 +85,10 @@ impl<'a> Sink<'a> {
         self.ledger.push(extract, continued)?;
         self.samples.push(extract, continued);
         self.results.push(extract)?;
-        self.last = Some((extract.file.clone(), last));
+        self.reached = Some(Reached {
+            file: extract.file.clone(),
+            result: last,
+        });
         Ok(())
     }
 
