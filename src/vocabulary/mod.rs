@@ -5,27 +5,48 @@
 //! extended or overridden by copies beside the user's reports.
 
 mod analyte;
+mod context;
+mod convert;
 mod field;
+mod formula;
 mod heading;
+mod iso7888;
+mod load;
+mod reader;
+mod tables;
+mod tokens;
 mod unit;
+mod words;
 
-pub use analyte::{Analyte, AnalyteId, Fraction};
+pub use analyte::{Analyte, AnalyteId, Fraction, Name, Silent};
+pub use context::HeadingContext;
 pub use field::Field;
 pub use heading::{Heading, Meaning};
-pub use unit::{Basis, Conversion, Dimension, Refusal, Unit};
+pub use unit::{Basis, Conversion, Dimension, Note, Refusal, Unit};
 
+use reader::Reader;
 use std::sync::LazyLock;
+use tables::{Ambiguity, Part, Units};
+use tokens::word_key;
+use words::Words;
 
 /// All words, indexed for look-up. Built once; shared by all threads.
 #[derive(Debug, Default)]
 pub struct Vocabulary {
     analytes: Vec<Analyte>,
+    ambiguities: Vec<Ambiguity>,
+    /// Every species that some analyte is counted as.
+    bases: Vec<Basis>,
+    units: Units,
+    words: Words,
 }
 
 impl Vocabulary {
     /// The words that come with the program.
     pub fn built_in() -> &'static Self {
-        static BUILT_IN: LazyLock<Vocabulary> = LazyLock::new(Vocabulary::default);
+        static BUILT_IN: LazyLock<Vocabulary> = LazyLock::new(|| {
+            Vocabulary::load(None).expect("the built-in tables are compiled by a test")
+        });
         &BUILT_IN
     }
 
@@ -47,24 +68,79 @@ impl Vocabulary {
             .map(AnalyteId)
     }
 
+    /// What the headings of one sheet, taken together, say about each of them.
+    pub fn heading_context<'a>(
+        &self,
+        headings: impl IntoIterator<Item = &'a str>,
+    ) -> HeadingContext {
+        HeadingContext::of(self, headings)
+    }
+
     /// Takes a heading apart: name, basis, fraction, unit, footnote, wherever each stands.
     /// Never guesses: what could be two analytes comes back as `Meaning::Ambiguous`.
     pub fn read_heading(&self, text: &str) -> Heading {
-        let _ = text;
-        Heading::default()
+        self.read_heading_in(text, &HeadingContext::default())
+    }
+
+    /// The same with the evidence of the sheet's other headings.
+    pub fn read_heading_in(&self, text: &str, context: &HeadingContext) -> Heading {
+        Reader {
+            vocabulary: self,
+            context,
+        }
+        .heading(text)
     }
 
     /// A unit text alone ("mg/l", "°dH", "mg/l als N"): the unit and, where the text carries one,
     /// the basis. `None` when it is no unit we know.
     pub fn read_unit(&self, text: &str) -> Option<(Unit, Option<Basis>)> {
-        let _ = text;
-        None
+        let stripped = text.trim().trim_start_matches(['(', '[']).trim_end_matches([')', ']']);
+        if let Some(found) = self.words.find_unit(&tokens::unit_key(stripped)) {
+            return Some((found.unit.clone(), found.basis.clone()));
+        }
+        let heading = self.read_heading(text);
+        match (heading.meaning, heading.unit) {
+            (Meaning::Unknown, Some(unit)) => Some((unit, heading.basis)),
+            _ => None,
+        }
     }
 
     /// A basis text alone ("as N", "als CaCO3", "NO3-N", "P2O5"); `None` when it is none.
     pub fn read_basis(&self, text: &str) -> Option<Basis> {
-        let _ = text;
-        None
+        let key = tokens::symbol_key(text.trim())?;
+        let exact = |k: &str| self.bases.iter().find(|b| b.0 == k).cloned();
+        if let Some(basis) = exact(&key) {
+            return Some(basis);
+        }
+        let heading = self.read_heading(text);
+        heading.basis.filter(|_| heading.unit.is_none()).or_else(|| {
+            self.words.find_species(&word_key(text)).cloned()
+        })
+    }
+
+    /// The nearest known label: a suggestion, never a match.
+    fn nearest_label(&self, key: &str) -> Option<String> {
+        let length = key.chars().count();
+        if !(4..=40).contains(&length) {
+            return None;
+        }
+        self.words
+            .labels
+            .iter()
+            .map(|(known, label)| (strsim::osa_distance(key, known), label))
+            .filter(|(distance, _)| *distance <= 1 + length / 5)
+            .min_by_key(|(distance, _)| *distance)
+            .map(|(_, label)| label.clone())
+    }
+
+    /// The unit of a numerator and a volume, as the table composed it.
+    fn composed(&self, numerator: &Part, per: &Part) -> Option<Unit> {
+        let code = format!("{}/{}", numerator.code, per.code);
+        self.units
+            .spellings
+            .iter()
+            .find(|s| s.unit.code == code)
+            .map(|s| s.unit.clone())
     }
 
     /// How a number in `unit`, counted as `basis`, becomes the canonical number of `analyte`.
@@ -80,7 +156,6 @@ impl Vocabulary {
         basis: Option<&Basis>,
         reference_temperature: Option<f64>,
     ) -> Result<Conversion, Refusal> {
-        let _ = (analyte, unit, basis, reference_temperature);
-        Err(Refusal::UnitUnfit)
+        convert::convert(self.analyte(analyte), unit, basis, reference_temperature)
     }
 }

@@ -1,4 +1,4 @@
-//! Units, bases, and the conversion between them.
+//! Units, bases, and what a conversion is. The arithmetic is in `convert`.
 
 use std::fmt;
 
@@ -29,6 +29,45 @@ pub enum Dimension {
     One,
 }
 
+impl Dimension {
+    pub const ALL: [Self; 12] = [
+        Self::Mass,
+        Self::Amount,
+        Self::Charge,
+        Self::Hardness,
+        Self::Conductivity,
+        Self::Turbidity,
+        Self::Count,
+        Self::Temperature,
+        Self::Percent,
+        Self::Ph,
+        Self::Potential,
+        Self::One,
+    ];
+
+    /// The word used in `mappings/units.toml` and in messages.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Mass => "mass",
+            Self::Amount => "amount",
+            Self::Charge => "charge",
+            Self::Hardness => "hardness",
+            Self::Conductivity => "conductivity",
+            Self::Turbidity => "turbidity",
+            Self::Count => "count",
+            Self::Temperature => "temperature",
+            Self::Percent => "percent",
+            Self::Ph => "ph",
+            Self::Potential => "potential",
+            Self::One => "one",
+        }
+    }
+
+    pub fn parse(text: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|d| d.name() == text)
+    }
+}
+
 #[derive(Clone, Debug, PartialEq)]
 pub struct Unit {
     /// UCUM code where UCUM has one, else our own (`[dH]`).
@@ -38,6 +77,8 @@ pub struct Unit {
     pub to_base: f64,
     /// Added after multiplying; 0 except for temperatures.
     pub offset: f64,
+    /// What has to be said when a number in this unit is used.
+    pub note: Option<Note>,
 }
 
 /// The species that a mass counts: `N`, `NO3`, `CaCO3`, `P2O5`.
@@ -50,14 +91,49 @@ impl fmt::Display for Basis {
     }
 }
 
+/// What a conversion took for granted; a finding at the heading should say it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Note {
+    /// ppm, ppb, mg/kg: 1 kg of water taken as 1 L.
+    WaterDensity,
+    /// Conductivity without a stated reference temperature, taken as at 25 °C.
+    TakenAt25,
+    /// Conductivity brought to 25 °C by the factors of ISO 7888 / EN 27888.
+    BroughtTo25,
+    /// A most probable number counted as colonies.
+    MostProbableNumber,
+}
+
+impl Note {
+    /// One line, lower case, for a finding.
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::WaterDensity => "1 kg of water taken as 1 L",
+            Self::TakenAt25 => "no reference temperature stated, taken as at 25 °C",
+            Self::BroughtTo25 => "brought to 25 °C by the factor of ISO 7888 / EN 27888",
+            Self::MostProbableNumber => "most probable number counted as colonies",
+        }
+    }
+}
+
 /// canonical = number × `factor` + `offset`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Conversion {
     pub factor: f64,
     pub offset: f64,
+    pub note: Option<Note>,
 }
 
 impl Conversion {
+    /// A plain factor, nothing taken for granted.
+    pub const fn by(factor: f64) -> Self {
+        Self {
+            factor,
+            offset: 0.0,
+            note: None,
+        }
+    }
+
     pub fn apply(&self, number: f64) -> f64 {
         number.mul_add(self.factor, self.offset)
     }

@@ -1,0 +1,137 @@
+//! Text as people and machines spoil it, made comparable. A leaf: knows no words of the trade.
+//!
+//! `squash` undoes what typing, spreadsheets and encodings do to one and the same text; `fold` goes on
+//! to take away what does not matter for words (case, accents). Neither is ever shown to a user.
+
+use std::borrow::Cow;
+use unicode_normalization::UnicodeNormalization;
+use unicode_normalization::char::is_combining_mark;
+
+/// One spelling for look-alikes: compatibility forms (₃, ², ㎎, full width), all dashes and minus
+/// signs to `-`, both micro signs to `µ`, ordinal and ring signs to `°`, every run of white space to one
+/// space, none at the ends; invisible characters gone. Case and accents stay. Idempotent.
+pub fn squash(text: &str) -> Cow<'_, str> {
+    if is_plain(text) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    // Signs that NFKC would turn into letters are settled before it.
+    let settled = text.chars().filter_map(|c| match c {
+        'º' | 'ª' | '˚' | '∘' | 'ᵒ' => Some('°'),
+        _ => Some(c),
+    });
+    for c in settled.nfkc() {
+        match c {
+            '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' | '\u{ad}' | '\u{202a}'..='\u{202e}' => {}
+            '\u{2010}'..='\u{2015}' | '\u{2212}' | '\u{fe63}' | '\u{2043}' => out.push('-'),
+            '\u{3bc}' | 'µ' => {
+                // 'Âµ' is UTF-8 read as Latin-1.
+                pop_mojibake(&mut out);
+                out.push('µ');
+            }
+            '°' => {
+                pop_mojibake(&mut out);
+                out.push('°');
+            }
+            '’' | '‘' | '´' | '`' | '\u{2032}' => out.push('\''),
+            c if c.is_whitespace() || c.is_control() => {
+                if !out.is_empty() && !out.ends_with(' ') {
+                    out.push(' ');
+                }
+            }
+            c => out.push(c),
+        }
+    }
+    if out.ends_with(' ') {
+        out.pop();
+    }
+    Cow::Owned(out)
+}
+
+fn pop_mojibake(out: &mut String) {
+    if out.ends_with('Â') {
+        out.pop();
+    }
+}
+
+fn is_plain(text: &str) -> bool {
+    let bytes = text.as_bytes();
+    bytes
+        .iter()
+        .all(|b| (0x21..0x7f).contains(b) && *b != b'`' || *b == b' ')
+        && !text.starts_with(' ')
+        && !text.ends_with(' ')
+        && !text.contains("  ")
+}
+
+/// `squash`, then lower case without accents: how words are compared. Never for symbols of elements,
+/// where case matters. Idempotent.
+pub fn fold(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in squash(text).to_lowercase().nfd() {
+        match c {
+            c if is_combining_mark(c) => {}
+            'ø' => out.push('o'),
+            'æ' => out.push_str("ae"),
+            'œ' => out.push_str("oe"),
+            'ß' => out.push_str("ss"),
+            'ł' => out.push('l'),
+            'đ' | 'ð' => out.push('d'),
+            'ı' => out.push('i'),
+            // Lower case and decomposition can bring the Greek letter back.
+            '\u{3bc}' => out.push('µ'),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn squash_makes_one_spelling() {
+        for (name, text, expected) in [
+            ("subscript", "NO₃", "NO3"),
+            ("superscript charge", "SO₄²⁻", "SO42-"),
+            ("micro sign", "\u{b5}g/l", "µg/l"),
+            ("greek mu", "\u{3bc}g/l", "µg/l"),
+            ("latin-1 reading", "Âµg/l", "µg/l"),
+            ("square mg", "㎎/l", "mg/l"),
+            ("ordinal as degree", "ºdH", "°dH"),
+            ("kelvin-like sign", "℃", "°C"),
+            ("no-break space", "mg\u{a0}/\u{202f}l", "mg / l"),
+            ("minus", "Cl\u{2212}", "Cl-"),
+            ("zero width", "Na\u{200b}+", "Na+"),
+            ("lines", " Nitrate\r\n\tmg/l ", "Nitrate mg/l"),
+            ("plain", "Ca mg/l", "Ca mg/l"),
+        ] {
+            assert_eq!(squash(text), expected, "{name}");
+        }
+    }
+
+    #[test]
+    fn fold_takes_case_and_accents() {
+        for (text, expected) in [
+            ("Leitfähigkeit", "leitfahigkeit"),
+            ("Gesamthärte", "gesamtharte"),
+            ("Opløst ILT", "oplost ilt"),
+            ("Żelazo ogólne", "zelazo ogolne"),
+            ("Größe", "grosse"),
+        ] {
+            assert_eq!(fold(text), expected);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn both_are_idempotent(text in any::<String>()) {
+            let squashed = squash(&text).into_owned();
+            prop_assert_eq!(squash(&squashed).as_ref(), squashed.as_str());
+            let folded = fold(&text);
+            prop_assert_eq!(fold(&folded), folded.clone());
+        }
+    }
+}

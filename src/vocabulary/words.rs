@@ -1,0 +1,233 @@
+//! The index: every word of the tables under the key by which headings look it up.
+
+use super::analyte::{Analyte, AnalyteId, Fraction};
+use super::tables::{Ambiguity, RawWords, Spelling, Units};
+use super::tokens::{symbol_key, unit_key, word_key};
+use super::{Basis, Field};
+use std::collections::HashMap;
+
+/// What a name can be.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Named {
+    Analyte(AnalyteId),
+    /// Index into the ambiguities.
+    Ambiguous(usize),
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Hit {
+    pub(super) named: Named,
+    pub(super) basis: Option<Basis>,
+    pub(super) fraction: Option<Fraction>,
+    /// Matched as a symbol of an element, ion or oxide.
+    pub(super) symbol: bool,
+}
+
+/// Words around a name.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Around {
+    Fraction(Fraction),
+    Aside,
+    /// 'as', before a basis.
+    Intro,
+    /// 'at', before a temperature.
+    At,
+}
+
+#[derive(Debug, Default)]
+pub(super) struct Words {
+    /// By `word_key`.
+    names: HashMap<String, Hit>,
+    /// By `symbol_key`, case kept.
+    symbols: HashMap<String, Hit>,
+    /// Symbols without case; `None` where two differ by case alone.
+    caseless: HashMap<String, Option<Hit>>,
+    pub(super) charged: HashMap<String, AnalyteId>,
+    around: HashMap<String, Vec<Around>>,
+    species: HashMap<String, Basis>,
+    units: HashMap<String, Spelling>,
+    caseless_units: HashMap<String, Option<Spelling>>,
+    fields: HashMap<String, Field>,
+    /// Languages of a folded name, for telling what languages a file speaks.
+    languages: HashMap<String, Vec<&'static str>>,
+    /// Known labels as they stand in the tables, for suggestions.
+    pub(super) labels: Vec<(String, String)>,
+    pub(super) longest: usize,
+}
+
+/// An abbreviation: capitals and digits only, short. Matched with its case, or it would be found in
+/// words of other languages (MES, suspended solids, and `mes`, month).
+fn is_abbreviation(text: &str) -> bool {
+    text.chars().count() <= 5 && text.chars().any(char::is_uppercase) && !text.chars().any(char::is_lowercase)
+}
+
+impl Words {
+    pub(super) fn index(
+        analytes: &[Analyte],
+        ambiguities: &[Ambiguity],
+        words: &[&RawWords],
+        units: &Units,
+        fields: &[(Field, &'static str, String)],
+    ) -> Self {
+        let mut index = Self {
+            longest: 14,
+            ..Self::default()
+        };
+        for (i, ambiguity) in ambiguities.iter().enumerate() {
+            for label in &ambiguity.labels {
+                let hit = Hit {
+                    named: Named::Ambiguous(i),
+                    basis: None,
+                    fraction: None,
+                    symbol: label.len() <= 2 || is_abbreviation(label),
+                };
+                index.name(label, hit);
+            }
+        }
+        for (i, analyte) in analytes.iter().enumerate() {
+            let Ok(i) = u16::try_from(i) else { break };
+            let id = AnalyteId(i);
+            for name in &analyte.names {
+                let symbol = name.language == "symbol" || is_abbreviation(&name.text);
+                let hit = Hit {
+                    named: Named::Analyte(id),
+                    basis: name.basis.clone(),
+                    fraction: name.fraction,
+                    symbol,
+                };
+                index.name(&name.text, hit);
+                if name.language != "symbol" {
+                    let seen = index.languages.entry(word_key(&name.text)).or_default();
+                    if !seen.contains(&name.language) {
+                        seen.push(name.language);
+                    }
+                }
+            }
+            // The codes and column names of our own tables read back as what they are.
+            let own = Hit {
+                named: Named::Analyte(id),
+                basis: None,
+                fraction: None,
+                symbol: false,
+            };
+            index.names.entry(word_key(&analyte.code)).or_insert(own);
+            for symbol in &analyte.charged_symbols {
+                index.charged.insert(symbol.clone(), id);
+            }
+        }
+        for raw in words {
+            index.around(raw);
+        }
+        for spelling in &units.spellings {
+            index.unit(spelling);
+        }
+        for (field, language, word) in fields {
+            let key = word_key(word);
+            index.labels.push((key.clone(), word.clone()));
+            index.fields.entry(key.clone()).or_insert(*field);
+            let seen = index.languages.entry(key).or_default();
+            if !seen.contains(language) {
+                seen.push(language);
+            }
+        }
+        index
+    }
+
+    /// The first claim of a label stands; meta-tests see to it that there is no second.
+    fn name(&mut self, label: &str, hit: Hit) {
+        self.labels.push((word_key(label), label.to_string()));
+        if hit.symbol {
+            let Some(key) = symbol_key(label) else {
+                self.names.entry(word_key(label)).or_insert(hit);
+                return;
+            };
+            let caseless = key.to_lowercase();
+            match self.caseless.get_mut(&caseless) {
+                Some(known) => {
+                    if known.as_ref().is_some_and(|k| k.named != hit.named) {
+                        *known = None;
+                    }
+                }
+                None => {
+                    self.caseless.insert(caseless, Some(hit.clone()));
+                }
+            }
+            self.symbols.entry(key).or_insert(hit);
+        } else {
+            self.names.entry(word_key(label)).or_insert(hit);
+        }
+    }
+
+    fn around(&mut self, raw: &RawWords) {
+        let mut put = |list: &[String], around: &Around| {
+            for word in list {
+                let kinds = self.around.entry(word_key(word)).or_default();
+                if !kinds.contains(around) {
+                    kinds.push(around.clone());
+                }
+            }
+        };
+        put(&raw.total, &Around::Fraction(Fraction::Total));
+        put(&raw.dissolved, &Around::Fraction(Fraction::Dissolved));
+        put(&raw.aside, &Around::Aside);
+        put(&raw.intro, &Around::Intro);
+        put(&raw.at, &Around::At);
+        for (species, list) in &raw.species {
+            for word in list {
+                self.species
+                    .insert(word_key(word), Basis(species.clone()));
+            }
+        }
+    }
+
+    fn unit(&mut self, spelling: &Spelling) {
+        let key = unit_key(&spelling.text);
+        let caseless = key.to_lowercase();
+        match self.caseless_units.get_mut(&caseless) {
+            Some(known) => {
+                if known.as_ref().is_some_and(|k| k.unit != spelling.unit) {
+                    *known = None;
+                }
+            }
+            None => {
+                self.caseless_units.insert(caseless, Some(spelling.clone()));
+            }
+        }
+        self.units.entry(key).or_insert_with(|| spelling.clone());
+    }
+
+    pub(super) fn find_name(&self, key: &str) -> Option<&Hit> {
+        self.names.get(key)
+    }
+
+    pub(super) fn find_symbol(&self, key: &str) -> Option<&Hit> {
+        self.symbols.get(key)
+    }
+
+    pub(super) fn find_caseless(&self, key: &str) -> Option<&Hit> {
+        self.caseless.get(&key.to_lowercase())?.as_ref()
+    }
+
+    pub(super) fn find_around(&self, key: &str) -> &[Around] {
+        self.around.get(key).map_or(&[], Vec::as_slice)
+    }
+
+    pub(super) fn find_species(&self, key: &str) -> Option<&Basis> {
+        self.species.get(key)
+    }
+
+    pub(super) fn find_unit(&self, key: &str) -> Option<&Spelling> {
+        match self.units.get(key) {
+            Some(found) => Some(found),
+            None => self.caseless_units.get(&key.to_lowercase())?.as_ref().filter(|s| !s.weak),
+        }
+    }
+
+    pub(super) fn find_field(&self, key: &str) -> Option<Field> {
+        self.fields.get(key).copied()
+    }
+
+    pub(super) fn languages_of(&self, key: &str) -> &[&'static str] {
+        self.languages.get(key).map_or(&[], Vec::as_slice)
+    }
+}
