@@ -22,5 +22,6 @@ pub mod reading;
 pub mod record;
 pub mod run;
 pub mod schema;
+pub mod text;
 pub mod vocabulary;
 pub mod write;

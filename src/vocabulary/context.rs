@@ -66,7 +66,8 @@ impl HeadingContext {
             }
             // Case of what could be a symbol: one or two letters, perhaps digits.
             let first = tokens.list.first().map(|t| t.text.as_str());
-            if let Some(word) = first.filter(|w| w.len() == 2 && w.chars().all(char::is_alphabetic)) {
+            if let Some(word) = first.filter(|w| w.len() == 2 && w.chars().all(char::is_alphabetic))
+            {
                 let known = vocabulary.words.find_caseless(word).is_some();
                 if known {
                     let upper = word.chars().filter(|c| c.is_uppercase()).count();
@@ -87,7 +88,8 @@ impl HeadingContext {
         context.all_capitals = capital >= 2 && small == 0 && mixed == 0;
         context.all_small = small >= 2 && capital == 0 && mixed == 0;
         context.elements = elements >= 6;
-        context.ions = ions >= 2 || context.all_small && small >= 3 || context.all_capitals && capital >= 3;
+        context.ions =
+            ions >= 2 || context.all_small && small >= 3 || context.all_capitals && capital >= 3;
         context.hygiene = hygiene >= 1;
         context
     }

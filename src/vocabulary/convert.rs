@@ -98,9 +98,7 @@ fn concentration(analyte: &Analyte, unit: &Unit, basis: Option<&Basis>) -> Resul
         }
         Dimension::Amount => amount_factor(analyte, canonical, basis),
         Dimension::Charge => charge_factor(analyte, canonical, basis),
-        Dimension::Hardness if counts_hardness(analyte) => {
-            charge_factor(analyte, canonical, None)
-        }
+        Dimension::Hardness if counts_hardness(analyte) => charge_factor(analyte, canonical, None),
         // °F beside hardness is the French degree, 10 mg/L CaCO3; `to_base` is undone.
         Dimension::Temperature if unit.code == "[degF]" && is_equivalents(analyte) => {
             Ok(10.0 / unit.to_base)
@@ -146,7 +144,8 @@ fn mass_factor(analyte: &Analyte, canonical: &Basis, basis: &Basis) -> Result<f6
         return Ok(1.0);
     }
     if is_equivalents(analyte) {
-        return Ok(equivalents_of(analyte, basis)? / mass(&basis.0)? * equivalent_mass(analyte, canonical)?);
+        return Ok(equivalents_of(analyte, basis)? / mass(&basis.0)?
+            * equivalent_mass(analyte, canonical)?);
     }
     if basis.0 == "CaCO3" {
         // 'as CaCO3' of an ion counts its charge.

@@ -80,7 +80,9 @@ impl Formula {
                 *rest = rest.strip_prefix(')')?;
                 inner
             } else if first.is_ascii_uppercase() {
-                let two = rest.get(..2).filter(|s| s.as_bytes()[1].is_ascii_lowercase());
+                let two = rest
+                    .get(..2)
+                    .filter(|s| s.as_bytes()[1].is_ascii_lowercase());
                 let symbol = two.unwrap_or(&rest[..1]);
                 let (element, _) = weight(symbol)?;
                 *rest = &rest[symbol.len()..];
@@ -105,7 +107,10 @@ impl Formula {
         if digits == 0 {
             return Some(1);
         }
-        let n = rest[..digits].parse().ok().filter(|n| (1..1000).contains(n))?;
+        let n = rest[..digits]
+            .parse()
+            .ok()
+            .filter(|n| (1..1000).contains(n))?;
         *rest = &rest[digits..];
         Some(n)
     }
@@ -144,7 +149,11 @@ mod tests {
     fn weights_are_sorted_and_unique() {
         assert!(WEIGHTS.is_sorted_by(|a, b| a.0 < b.0));
         assert!(MORE_WEIGHTS.is_sorted_by(|a, b| a.0 < b.0));
-        assert!(MORE_WEIGHTS.iter().all(|(e, _)| WEIGHTS.iter().all(|(f, _)| f != e)));
+        assert!(
+            MORE_WEIGHTS
+                .iter()
+                .all(|(e, _)| WEIGHTS.iter().all(|(f, _)| f != e))
+        );
     }
 
     /// IUPAC 2021 abridged weights summed by hand.
@@ -160,7 +169,11 @@ mod tests {
             ("Ca(HCO3)2", 162.110),
         ] {
             let parsed = Formula::parse(formula).unwrap();
-            assert!((parsed.mass() - mass).abs() < 5e-4, "{formula} {}", parsed.mass());
+            assert!(
+                (parsed.mass() - mass).abs() < 5e-4,
+                "{formula} {}",
+                parsed.mass()
+            );
         }
     }
 

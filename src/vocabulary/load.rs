@@ -96,8 +96,8 @@ fn parsed<T: for<'a> serde::Deserialize<'a>>(
     own: &Layer,
     all: &mut Vec<String>,
 ) -> Option<[T; 2]> {
-    let built_in = tables::parse(built_in)
-        .map_err(|p| format!("built-in {}: {}", own.path, p.what));
+    let built_in =
+        tables::parse(built_in).map_err(|p| format!("built-in {}: {}", own.path, p.what));
     let own_table = tables::parse(&own.text).map_err(|p| told(own, &[p]).join("\n"));
     match (built_in, own_table) {
         (Ok(a), Ok(b)) => Some([a, b]),

@@ -94,7 +94,10 @@ impl Vocabulary {
     /// A unit text alone ("mg/l", "°dH", "mg/l als N"): the unit and, where the text carries one,
     /// the basis. `None` when it is no unit we know.
     pub fn read_unit(&self, text: &str) -> Option<(Unit, Option<Basis>)> {
-        let stripped = text.trim().trim_start_matches(['(', '[']).trim_end_matches([')', ']']);
+        let stripped = text
+            .trim()
+            .trim_start_matches(['(', '['])
+            .trim_end_matches([')', ']']);
         if let Some(found) = self.words.find_unit(&tokens::unit_key(stripped)) {
             return Some((found.unit.clone(), found.basis.clone()));
         }
@@ -113,9 +116,10 @@ impl Vocabulary {
             return Some(basis);
         }
         let heading = self.read_heading(text);
-        heading.basis.filter(|_| heading.unit.is_none()).or_else(|| {
-            self.words.find_species(&word_key(text)).cloned()
-        })
+        heading
+            .basis
+            .filter(|_| heading.unit.is_none())
+            .or_else(|| self.words.find_species(&word_key(text)).cloned())
     }
 
     /// The nearest known label: a suggestion, never a match.

@@ -18,10 +18,20 @@ const MOST_STEPS: u32 = 4000;
 /// One run of tokens explained.
 #[derive(Clone, Debug)]
 enum Piece {
-    Name { hit: Hit, sure: bool },
-    Unit { unit: Unit, basis: Option<Basis>, weak: bool },
+    Name {
+        hit: Hit,
+        sure: bool,
+    },
+    Unit {
+        unit: Unit,
+        basis: Option<Basis>,
+        weak: bool,
+    },
     /// `stated`: introduced by 'as'.
-    Basis { basis: Basis, stated: bool },
+    Basis {
+        basis: Basis,
+        stated: bool,
+    },
     Fraction(Fraction),
     Temperature(f64),
     Nothing,
@@ -58,12 +68,18 @@ impl Reader<'_> {
     fn field(&self, tokens: &Tokens) -> Option<Heading> {
         let words = &self.vocabulary.words;
         let mut to = tokens.len();
-        while to > 1 && (tokens.list[to - 1].is(':') || tokens.list[to - 1].is('.') || tokens.list[to - 1].is('*')) {
+        while to > 1
+            && (tokens.list[to - 1].is(':')
+                || tokens.list[to - 1].is('.')
+                || tokens.list[to - 1].is('*'))
+        {
             to -= 1;
         }
         let whole = tokens.word_key(0, to);
         let as_analyte = words.find_name(&whole).is_some()
-            || tokens.symbol_key(0, to).is_some_and(|k| words.find_symbol(&k).is_some());
+            || tokens
+                .symbol_key(0, to)
+                .is_some_and(|k| words.find_symbol(&k).is_some());
         if as_analyte {
             return None;
         }
@@ -74,7 +90,9 @@ impl Reader<'_> {
             });
         }
         // A bracket at the end: 'Sampled (dd.mm.yyyy)', 'LOD (mg/l)'.
-        let open = tokens.list[..to].iter().rposition(|t| t.is('(') || t.is('['))?;
+        let open = tokens.list[..to]
+            .iter()
+            .rposition(|t| t.is('(') || t.is('['))?;
         let closed = tokens.list[to - 1].is(')') || tokens.list[to - 1].is(']');
         if open == 0 || !closed {
             return None;
@@ -143,13 +161,28 @@ impl Reader<'_> {
             let symbol_key = tokens.symbol_key(from, to);
             if introduced {
                 if let Some(basis) = self.stated_basis(&word_key, symbol_key.as_deref()) {
-                    found.extend(basis_ends(tokens, to).map(|to| (to, Piece::Basis { basis: basis.clone(), stated: true })));
+                    found.extend(basis_ends(tokens, to).map(|to| {
+                        (
+                            to,
+                            Piece::Basis {
+                                basis: basis.clone(),
+                                stated: true,
+                            },
+                        )
+                    }));
                 }
             }
-            let last_is_word = tokens.list[to - 1].kind != Kind::Mark || tokens.list[to - 1].is(')');
+            let last_is_word =
+                tokens.list[to - 1].kind != Kind::Mark || tokens.list[to - 1].is(')');
             if last_is_word || tokens.list[from].kind == Kind::Mark {
                 if let Some(hit) = words.find_name(&word_key) {
-                    found.push((to, Piece::Name { hit: hit.clone(), sure: true }));
+                    found.push((
+                        to,
+                        Piece::Name {
+                            hit: hit.clone(),
+                            sure: true,
+                        },
+                    ));
                 }
             }
             if let Some(key) = &symbol_key {
@@ -165,10 +198,23 @@ impl Reader<'_> {
                     },
                 ));
             } else if let Some((unit, basis)) = self.unit_with_species(tokens, from, to) {
-                found.push((to, Piece::Unit { unit, basis: Some(basis), weak: false }));
+                found.push((
+                    to,
+                    Piece::Unit {
+                        unit,
+                        basis: Some(basis),
+                        weak: false,
+                    },
+                ));
             }
             if let Some(basis) = symbol_key.as_deref().and_then(|k| self.bare_basis(k)) {
-                found.push((to, Piece::Basis { basis, stated: false }));
+                found.push((
+                    to,
+                    Piece::Basis {
+                        basis,
+                        stated: false,
+                    },
+                ));
             }
             for around in words.find_around(&word_key) {
                 found.push((
@@ -220,7 +266,11 @@ impl Reader<'_> {
     }
 
     fn leads_to_basis(&self, tokens: &Tokens, from: usize) -> bool {
-        let from = if tokens.list.get(from).is_some_and(|t| t.is('(') || t.is(':')) {
+        let from = if tokens
+            .list
+            .get(from)
+            .is_some_and(|t| t.is('(') || t.is(':'))
+        {
             from + 1
         } else {
             from
@@ -256,14 +306,28 @@ impl Reader<'_> {
         })
     }
 
-    fn symbols_at(&self, tokens: &Tokens, from: usize, to: usize, key: &str, found: &mut Vec<(usize, Piece)>) {
+    fn symbols_at(
+        &self,
+        tokens: &Tokens,
+        from: usize,
+        to: usize,
+        key: &str,
+        found: &mut Vec<(usize, Piece)>,
+    ) {
         let words = &self.vocabulary.words;
         let exact = words.find_symbol(key);
-        let hit = exact.or_else(|| words.find_caseless(key).filter(|_| tokens.list[from].kind == Kind::Word));
+        let hit = exact.or_else(|| {
+            words
+                .find_caseless(key)
+                .filter(|_| tokens.list[from].kind == Kind::Word)
+        });
         if let Some(hit) = hit {
             let sure = exact.is_some() || self.believes_case(key);
             if sure || may_be_capitals(key) {
-                let piece = || Piece::Name { hit: hit.clone(), sure };
+                let piece = || Piece::Name {
+                    hit: hit.clone(),
+                    sure,
+                };
                 let mut ends = self.charge_ends(tokens, to, hit, key);
                 ends.push(to);
                 found.extend(ends.into_iter().map(|to| (to, piece())));
@@ -279,7 +343,13 @@ impl Reader<'_> {
                 symbol: true,
             };
             for end in self.charge_ends(tokens, to, &hit, key) {
-                found.push((end, Piece::Name { hit: hit.clone(), sure: true }));
+                found.push((
+                    end,
+                    Piece::Name {
+                        hit: hit.clone(),
+                        sure: true,
+                    },
+                ));
             }
         }
     }
@@ -317,7 +387,10 @@ impl Reader<'_> {
         if charge == 0 {
             return ends;
         }
-        let (mark, size) = (if charge > 0 { '+' } else { '-' }, u32::from(charge.unsigned_abs()));
+        let (mark, size) = (
+            if charge > 0 { '+' } else { '-' },
+            u32::from(charge.unsigned_abs()),
+        );
         // Phosphate is charged by pH, iron by oxygen; journals print what they like.
         let sizes: &[u32] = match (analyte.code.as_str(), key) {
             ("phosphate", _) => &[1, 2, 3],
@@ -326,7 +399,11 @@ impl Reader<'_> {
         };
         let fits = |n: u32| n == size || sizes.contains(&n);
         let token = |i: usize| tokens.list.get(i);
-        let number = |i: usize| token(i).filter(|t| t.kind == Kind::Number).and_then(|t| t.text.parse::<u32>().ok());
+        let number = |i: usize| {
+            token(i)
+                .filter(|t| t.kind == Kind::Number)
+                .and_then(|t| t.text.parse::<u32>().ok())
+        };
         let mut at = from;
         let open = token(at).is_some_and(|t| t.is('(') || t.is('['));
         at += usize::from(open);
@@ -342,7 +419,9 @@ impl Reader<'_> {
         if number(at).is_some_and(&fits) && token(at + 1).is_some_and(|t| t.is(mark)) {
             close(at + 2);
         }
-        let run = (at..tokens.len()).take_while(|i| tokens.list[*i].is(mark)).count();
+        let run = (at..tokens.len())
+            .take_while(|i| tokens.list[*i].is(mark))
+            .count();
         if run > 0 {
             // +2
             if run == 1 && number(at + 1).is_some_and(&fits) {
@@ -390,7 +469,10 @@ impl Reader<'_> {
                         in_unit = Some((basis.clone(), text()));
                     }
                 }
-                Piece::Basis { basis, stated: introduced } => {
+                Piece::Basis {
+                    basis,
+                    stated: introduced,
+                } => {
                     let slot = if *introduced { &mut stated } else { &mut bare };
                     if slot.as_ref().is_some_and(|(b, _)| b != basis) {
                         return None;
@@ -413,7 +495,9 @@ impl Reader<'_> {
                 return None;
             }
             // A unit or a basis alone.
-            if heading.unit.is_none() && explicit.is_none() || weak_unit && explicit.is_none() && tokens.len() > 1 {
+            if heading.unit.is_none() && explicit.is_none()
+                || weak_unit && explicit.is_none() && tokens.len() > 1
+            {
                 return None;
             }
             (heading.basis, heading.basis_text) = split(explicit);
@@ -472,7 +556,9 @@ impl Reader<'_> {
             names.iter().enumerate().all(|(j, (other, _, from, to))| {
                 i == j
                     || other.named == names[i].0.named
-                    || self.as_basis(names[i].0, other, &tokens.text(*from, *to)).is_some()
+                    || self
+                        .as_basis(names[i].0, other, &tokens.text(*from, *to))
+                        .is_some()
             })
         })
     }
@@ -490,7 +576,10 @@ impl Reader<'_> {
         let basis = match &other.named {
             // One letter: N, P, S.
             Named::Ambiguous(_) => Basis(text.to_string()),
-            Named::Analyte(_) => other.basis.clone().or_else(|| Some(Basis(text.to_string())))?,
+            Named::Analyte(_) => other
+                .basis
+                .clone()
+                .or_else(|| Some(Basis(text.to_string())))?,
         };
         if !analyte.bases.contains(&basis) || basis == *canonical {
             return None;
@@ -506,7 +595,12 @@ impl Reader<'_> {
     }
 
     /// Decides an ambiguous label by what stands beside it and by the sheet.
-    fn settle(&self, hit: &Hit, heading: &Heading, named_basis: bool) -> Option<(Meaning, Option<&Candidate>)> {
+    fn settle(
+        &self,
+        hit: &Hit,
+        heading: &Heading,
+        named_basis: bool,
+    ) -> Option<(Meaning, Option<&Candidate>)> {
         let index = match hit.named {
             Named::Analyte(id) => return Some((Meaning::Analyte(id), None)),
             Named::Ambiguous(index) => index,
@@ -517,7 +611,8 @@ impl Reader<'_> {
             .iter()
             .filter(|c| {
                 heading.unit.as_ref().is_none_or(|unit| {
-                    self.fits(c.analyte, unit) && (c.dimensions.is_empty() || c.dimensions.contains(&unit.dimension))
+                    self.fits(c.analyte, unit)
+                        && (c.dimensions.is_empty() || c.dimensions.contains(&unit.dimension))
                 })
             })
             .collect();
@@ -534,7 +629,8 @@ impl Reader<'_> {
                     None => false,
                 };
                 let by_statement = c.stated
-                    && (named_basis || matches!(dimension, Some(Dimension::Charge | Dimension::Amount)));
+                    && (named_basis
+                        || matches!(dimension, Some(Dimension::Charge | Dimension::Amount)));
                 by_unit || by_language || by_sheet || by_statement
             })
             .collect();
@@ -556,7 +652,13 @@ impl Reader<'_> {
     }
 
     /// What the analyte makes of unit, basis, fraction and temperature.
-    fn finish(&self, id: AnalyteId, heading: &mut Heading, temperature: Option<f64>, weak_unit: bool) -> Option<()> {
+    fn finish(
+        &self,
+        id: AnalyteId,
+        heading: &mut Heading,
+        temperature: Option<f64>,
+        weak_unit: bool,
+    ) -> Option<()> {
         let mut id = id;
         if let Some(unit) = &heading.unit {
             let instead = &self.vocabulary.analyte(id).instead;
@@ -567,7 +669,8 @@ impl Reader<'_> {
             }
             let fits = self.fits(id, unit);
             // 'Na %' is a share of sodium, not sodium.
-            if !fits && (weak_unit || matches!(unit.dimension, Dimension::Percent | Dimension::One)) {
+            if !fits && (weak_unit || matches!(unit.dimension, Dimension::Percent | Dimension::One))
+            {
                 return None;
             }
         }
@@ -587,7 +690,11 @@ impl Reader<'_> {
         }
         let analyte = self.vocabulary.analyte(id);
         if let Some(basis) = &heading.basis {
-            let unit = self.vocabulary.words.find_unit("mg/L").map(|s| s.unit.clone())?;
+            let unit = self
+                .vocabulary
+                .words
+                .find_unit("mg/L")
+                .map(|s| s.unit.clone())?;
             if self.vocabulary.convert(id, &unit, Some(basis), None) == Err(Refusal::BasisUnfit) {
                 return None;
             }
@@ -608,7 +715,9 @@ impl Reader<'_> {
 
     fn unknown(&self, tokens: &Tokens) -> Heading {
         Heading {
-            nearest: self.vocabulary.nearest_label(&tokens.word_key(0, tokens.len())),
+            nearest: self
+                .vocabulary
+                .nearest_label(&tokens.word_key(0, tokens.len())),
             ..Heading::default()
         }
     }
@@ -627,8 +736,14 @@ fn split(basis: Option<(Basis, String)>) -> (Option<Basis>, Option<String>) {
 }
 
 /// One of two; `None` outside when they contradict each other.
-#[expect(clippy::option_option, reason = "no basis and contradicting bases are two things")]
-fn merge(a: Option<(Basis, String)>, b: Option<(Basis, String)>) -> Option<Option<(Basis, String)>> {
+#[expect(
+    clippy::option_option,
+    reason = "no basis and contradicting bases are two things"
+)]
+fn merge(
+    a: Option<(Basis, String)>,
+    b: Option<(Basis, String)>,
+) -> Option<Option<(Basis, String)>> {
     match (a, b) {
         (Some(a), Some(b)) if a.0 != b.0 => None,
         (a, b) => Some(a.or(b)),
@@ -644,7 +759,10 @@ fn may_be_capitals(key: &str) -> bool {
 
 /// After a basis a charge sign may stand: 'as NO3-'.
 fn basis_ends(tokens: &Tokens, to: usize) -> impl Iterator<Item = usize> {
-    let signed = tokens.list.get(to).is_some_and(|t| (t.is('-') || t.is('+')) && !t.gap);
+    let signed = tokens
+        .list
+        .get(to)
+        .is_some_and(|t| (t.is('-') || t.is('+')) && !t.gap);
     signed.then_some(to + 1).into_iter().chain([to])
 }
 
@@ -664,20 +782,29 @@ fn temperature_at(tokens: &Tokens, from: usize) -> Option<(usize, f64)> {
     let word = token(to).map(|t| t.text.as_str());
     match word {
         Some("C" | "c") => Some((to + 1, t)),
-        Some("deg" | "grad" | "Grad" | "grados" | "gradi") if token(to + 1).is_some_and(|t| t.text == "C") => {
+        Some("deg" | "grad" | "Grad" | "grados" | "gradi")
+            if token(to + 1).is_some_and(|t| t.text == "C") =>
+        {
             Some((to + 2, t))
         }
         Some("degC" | "Celsius") => Some((to + 1, t)),
         _ if degree => Some((to, t)),
         // EC25, Lf20, κ25
-        _ if from > 0 && matches!(first.text.as_str(), "20" | "25") && !first.gap && to == from + 1 => Some((to, t)),
+        _ if from > 0
+            && matches!(first.text.as_str(), "20" | "25")
+            && !first.gap
+            && to == from + 1 =>
+        {
+            Some((to, t))
+        }
         _ => None,
     }
 }
 
 fn leads_to_temperature(tokens: &Tokens, from: usize) -> bool {
     temperature_at(tokens, from).is_some()
-        || tokens.list.get(from).is_some_and(|t| t.is('=')) && temperature_at(tokens, from + 1).is_some()
+        || tokens.list.get(from).is_some_and(|t| t.is('='))
+            && temperature_at(tokens, from + 1).is_some()
 }
 
 /// `*`, `1)`, `(1)`, `(a)`, `[2]`, a raised digit: only behind everything else. `(m)` and `(p)` are no
@@ -702,5 +829,8 @@ fn footnote_at(tokens: &Tokens, from: usize) -> Option<usize> {
         (_, true) => Some(at + 2),
         _ => None,
     }
-    .filter(|to| (*to..tokens.len()).all(|i| tokens.list[i].kind == Kind::Mark || footnote_at(tokens, i).is_some()))
+    .filter(|to| {
+        (*to..tokens.len())
+            .all(|i| tokens.list[i].kind == Kind::Mark || footnote_at(tokens, i).is_some())
+    })
 }

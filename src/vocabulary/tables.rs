@@ -9,8 +9,9 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 
 /// Languages of the tables, in the order in which they are shown; `symbol` is none.
-pub(super) const LANGUAGES: [&str; 10] =
-    ["en", "de", "nl", "fr", "es", "it", "pt", "da", "pl", "symbol"];
+pub(super) const LANGUAGES: [&str; 10] = [
+    "en", "de", "nl", "fr", "es", "it", "pt", "da", "pl", "symbol",
+];
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -312,7 +313,11 @@ fn keep(code: &str) -> &'static str {
 pub(super) fn compile_units(layers: &[RawUnits], problems: &mut Vec<Problem>) -> Units {
     let mut units = Units::default();
     for raw in layers.iter().flat_map(|l| &l.numerator) {
-        let known = units.numerators.iter().find(|p| p.code == *raw.code.get_ref()).cloned();
+        let known = units
+            .numerators
+            .iter()
+            .find(|p| p.code == *raw.code.get_ref())
+            .cloned();
         let base = match (&raw.dimension, known) {
             (Some(dimension), _) => Part {
                 text: String::new(),
@@ -324,17 +329,26 @@ pub(super) fn compile_units(layers: &[RawUnits], problems: &mut Vec<Problem>) ->
             },
             (None, Some(known)) => known,
             (None, None) => {
-                problems.push(problem(&raw.code, "a new numerator needs a dimension".into()));
+                problems.push(problem(
+                    &raw.code,
+                    "a new numerator needs a dimension".into(),
+                ));
                 continue;
             }
         };
-        units.numerators.extend(raw.spellings.iter().map(|text| Part {
-            text: text.clone(),
-            ..base.clone()
-        }));
+        units
+            .numerators
+            .extend(raw.spellings.iter().map(|text| Part {
+                text: text.clone(),
+                ..base.clone()
+            }));
     }
     for raw in layers.iter().flat_map(|l| &l.per) {
-        let known = units.pers.iter().find(|p| p.code == *raw.code.get_ref()).cloned();
+        let known = units
+            .pers
+            .iter()
+            .find(|p| p.code == *raw.code.get_ref())
+            .cloned();
         let base = match (&raw.divisor, known) {
             (Some(_), _) => Part {
                 text: String::new(),
@@ -357,7 +371,11 @@ pub(super) fn compile_units(layers: &[RawUnits], problems: &mut Vec<Problem>) ->
     }
     compose(&mut units);
     for raw in layers.iter().flat_map(|l| &l.unit) {
-        let known = units.spellings.iter().find(|s| s.unit.code == raw.code.get_ref()).cloned();
+        let known = units
+            .spellings
+            .iter()
+            .find(|s| s.unit.code == raw.code.get_ref())
+            .cloned();
         let of = basis_at(raw.of.as_ref(), problems);
         let (unit, basis) = match (&raw.dimension, known) {
             (Some(dimension), _) => {
@@ -387,14 +405,18 @@ pub(super) fn compile_units(layers: &[RawUnits], problems: &mut Vec<Problem>) ->
         let weak = raw.weak.iter().map(|t| (t, true));
         units
             .spellings
-            .extend(raw.spellings.iter().map(|t| (t, false)).chain(weak).map(|(text, weak)| {
-                Spelling {
-                    text: text.clone(),
-                    unit: unit.clone(),
-                    weak,
-                    basis: basis.clone(),
-                }
-            }));
+            .extend(
+                raw.spellings
+                    .iter()
+                    .map(|t| (t, false))
+                    .chain(weak)
+                    .map(|(text, weak)| Spelling {
+                        text: text.clone(),
+                        unit: unit.clone(),
+                        weak,
+                        basis: basis.clone(),
+                    }),
+            );
     }
     units
 }
@@ -419,19 +441,25 @@ fn compose(units: &mut Units) {
                 .or_insert_with(|| composed(numerator, per))
                 .clone();
             let (n, p) = (&numerator.text, &per.text);
-            let mut texts = vec![format!("{n}/{p}"), format!("{n}per{p}"), format!("{n}{p}-1")];
+            let mut texts = vec![
+                format!("{n}/{p}"),
+                format!("{n}per{p}"),
+                format!("{n}{p}-1"),
+            ];
             if p == "dm3" || p == "m3" {
                 texts.push(format!("{n}{}-3", &p[..p.len() - 1]));
             }
             if numerator.joined && !p.contains(['3', ' ']) {
                 texts.push(format!("{n}{p}"));
             }
-            units.spellings.extend(texts.into_iter().map(|text| Spelling {
-                text,
-                unit: unit.clone(),
-                weak: false,
-                basis: None,
-            }));
+            units
+                .spellings
+                .extend(texts.into_iter().map(|text| Spelling {
+                    text,
+                    unit: unit.clone(),
+                    weak: false,
+                    basis: None,
+                }));
         }
     }
 }
@@ -456,7 +484,10 @@ pub(super) fn compile_analytes(
     let find = |code: &Spanned<String>, problems: &mut Vec<Problem>| {
         let at = analytes.iter().position(|a| a.code == *code.get_ref());
         if at.is_none() {
-            problems.push(problem(code, format!("unknown analyte '{}'", code.get_ref())));
+            problems.push(problem(
+                code,
+                format!("unknown analyte '{}'", code.get_ref()),
+            ));
         }
         at.and_then(|i| u16::try_from(i).ok()).map(AnalyteId)
     };
@@ -531,15 +562,21 @@ fn names_of(raw: &RawNames, problems: &mut Vec<Problem>) -> Vec<Name> {
     let basis = basis_at(raw.basis.as_ref(), problems);
     let fraction = fraction_at(raw.fraction.as_ref(), problems);
     let lists = [
-        &raw.en, &raw.de, &raw.nl, &raw.fr, &raw.es, &raw.it, &raw.pt, &raw.da, &raw.pl,
+        &raw.en,
+        &raw.de,
+        &raw.nl,
+        &raw.fr,
+        &raw.es,
+        &raw.it,
+        &raw.pt,
+        &raw.da,
+        &raw.pl,
         &raw.symbol,
     ];
     LANGUAGES
         .into_iter()
         .zip(lists)
-        .flat_map(|(language, list)| {
-            list.iter().map(move |text| (language, text.clone()))
-        })
+        .flat_map(|(language, list)| list.iter().map(move |text| (language, text.clone())))
         .map(|(language, text)| Name {
             language,
             text,
@@ -557,15 +594,14 @@ fn find_unit(units: &Units, code: &str) -> Option<Unit> {
         .map(|s| s.unit.clone())
 }
 
-fn new_analyte(
-    raw: &RawAnalyte,
-    units: &Units,
-    problems: &mut Vec<Problem>,
-) -> Option<Analyte> {
+fn new_analyte(raw: &RawAnalyte, units: &Units, problems: &mut Vec<Problem>) -> Option<Analyte> {
     let Some(unit) = &raw.unit else {
         problems.push(problem(
             &raw.code,
-            format!("unknown analyte '{}'; a new one needs a unit", raw.code.get_ref()),
+            format!(
+                "unknown analyte '{}'; a new one needs a unit",
+                raw.code.get_ref()
+            ),
         ));
         return None;
     };
@@ -575,7 +611,13 @@ fn new_analyte(
         "[CFU]/(100.mL)" => "_cfu_100ml".into(),
         "Cel" => "_c".into(),
         "%" => "_percent".into(),
-        other => format!("_{}", other.to_lowercase().replace('/', "_").replace(['[', ']'], "")),
+        other => format!(
+            "_{}",
+            other
+                .to_lowercase()
+                .replace('/', "_")
+                .replace(['[', ']'], "")
+        ),
     };
     let mut analyte = Analyte {
         code: code.clone(),
@@ -609,9 +651,16 @@ fn new_analyte(
 fn extend(analyte: &mut Analyte, raw: &RawAnalyte, units: &Units, problems: &mut Vec<Problem>) {
     for (key, given, same) in [
         ("unit", &raw.unit, Some(analyte.unit.as_str())),
-        ("basis", &raw.basis, analyte.basis.as_ref().map(|b| b.0.as_str())),
+        (
+            "basis",
+            &raw.basis,
+            analyte.basis.as_ref().map(|b| b.0.as_str()),
+        ),
     ] {
-        if let Some(given) = given.as_ref().filter(|g| Some(g.get_ref().as_str()) != same) {
+        if let Some(given) = given
+            .as_ref()
+            .filter(|g| Some(g.get_ref().as_str()) != same)
+        {
             let what = format!("the {key} of '{}' is fixed", analyte.code);
             problems.push(problem(given, what));
         }
@@ -626,7 +675,10 @@ fn extend(analyte: &mut Analyte, raw: &RawAnalyte, units: &Units, problems: &mut
         analyte.charge = charge;
     }
     if let Some(given) = &raw.units {
-        for code in given.iter().filter(|c| find_unit(units, c.get_ref()).is_none()) {
+        for code in given
+            .iter()
+            .filter(|c| find_unit(units, c.get_ref()).is_none())
+        {
             problems.push(problem(code, format!("unknown unit '{}'", code.get_ref())));
         }
         analyte.units = given.iter().map(|u| u.get_ref().clone()).collect();

@@ -107,7 +107,10 @@ impl Tokens {
 
     /// The text of a run of tokens as it stood, without our own marks.
     pub(super) fn text(&self, from: usize, to: usize) -> String {
-        match (self.list.get(from), to.checked_sub(1).and_then(|i| self.list.get(i))) {
+        match (
+            self.list.get(from),
+            to.checked_sub(1).and_then(|i| self.list.get(i)),
+        ) {
             (Some(first), Some(last)) if from < to => {
                 self.prepared[first.span.0..last.span.1].replace('^', "")
             }

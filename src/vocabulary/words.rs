@@ -58,7 +58,9 @@ pub(super) struct Words {
 /// An abbreviation: capitals and digits only, short. Matched with its case, or it would be found in
 /// words of other languages (MES, suspended solids, and `mes`, month).
 fn is_abbreviation(text: &str) -> bool {
-    text.chars().count() <= 5 && text.chars().any(char::is_uppercase) && !text.chars().any(char::is_lowercase)
+    text.chars().count() <= 5
+        && text.chars().any(char::is_uppercase)
+        && !text.chars().any(char::is_lowercase)
 }
 
 impl Words {
@@ -174,8 +176,7 @@ impl Words {
         put(&raw.at, &Around::At);
         for (species, list) in &raw.species {
             for word in list {
-                self.species
-                    .insert(word_key(word), Basis(species.clone()));
+                self.species.insert(word_key(word), Basis(species.clone()));
             }
         }
     }
@@ -219,7 +220,11 @@ impl Words {
     pub(super) fn find_unit(&self, key: &str) -> Option<&Spelling> {
         match self.units.get(key) {
             Some(found) => Some(found),
-            None => self.caseless_units.get(&key.to_lowercase())?.as_ref().filter(|s| !s.weak),
+            None => self
+                .caseless_units
+                .get(&key.to_lowercase())?
+                .as_ref()
+                .filter(|s| !s.weak),
         }
     }
 

@@ -3,4 +3,5 @@
 
 mod house;
 mod read;
+mod vocabulary;
 mod write;
