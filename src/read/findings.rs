@@ -106,11 +106,6 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the workbook is protected by a password",
     ),
     (
-        "percent-unseen",
-        Severity::Note,
-        "this format does not tell which numbers are shown as percent",
-    ),
-    (
         "quote-lost",
         Severity::Error,
         "a quotation mark opens a field and nothing closes it",
@@ -220,7 +215,6 @@ pub(super) enum Flaw {
         bound: u64,
     },
     PasswordProtected,
-    PercentUnseen,
     QuoteLost {
         text: String,
     },
@@ -335,9 +329,6 @@ impl Flaw {
             Self::PasswordProtected => ("password-protected",
                 "protected by a password".into(),
                 "open it in a spreadsheet program and save it without a password".into()),
-            Self::PercentUnseen => ("percent-unseen",
-                "this format does not tell which numbers are shown as percent or with a sign".into(),
-                "where that matters, save the file as .xlsx".into()),
             Self::QuoteLost { text } => ("quote-lost",
                 format!("a quotation mark opens a field and nothing closes it: '{text}'; this line was read without quoting"),
                 "correct the quotation marks of this line".into()),

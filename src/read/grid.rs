@@ -31,6 +31,18 @@ impl Grid {
         }
     }
 
+    /// Says how the number at `at` is shown; nothing where there is no number.
+    pub(super) fn show(&mut self, at: Address, shown: super::Shown) {
+        let Some(row) = self.rows.get_mut(&at.row) else {
+            return;
+        };
+        if let Ok(i) = row.binary_search_by_key(&at.col, |(col, _)| *col)
+            && matches!(row[i].1.value, super::Value::Number(_))
+        {
+            row[i].1.shown = shown;
+        }
+    }
+
     pub fn get(&self, at: Address) -> Option<&Cell> {
         let row = self.rows.get(&at.row)?;
         let i = row.binary_search_by_key(&at.col, |(col, _)| *col).ok()?;

@@ -6,6 +6,7 @@
 //! `discover` lists the files of a run; `open` reads one. Neither fails: what cannot be read is a
 //! finding, and the run goes on.
 
+mod biff;
 mod bounds;
 mod cell;
 mod columns;
@@ -18,6 +19,7 @@ mod fields;
 mod findings;
 mod grid;
 mod guard;
+mod ods;
 mod ole;
 mod open;
 mod options;
@@ -30,6 +32,8 @@ mod stream;
 mod survey;
 mod text;
 mod workbook;
+mod xls;
+mod xlsb;
 mod xlsx;
 
 pub use cell::{Cell, CellView, Shown, Value};

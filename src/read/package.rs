@@ -6,7 +6,7 @@ use super::bounds::{DEFLATE_RATIO, HELD_PART_BYTES, PACKAGE_BYTES, PART_BYTES, Z
 use super::findings::Flaw;
 use super::grid::Report;
 use super::open::Form;
-use super::xlsx;
+use super::{ods, xlsb, xlsx};
 use std::io::{Cursor, Read};
 use zip::ZipArchive;
 use zip::result::ZipError;
@@ -32,8 +32,13 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
     let form = form(&mut archive)?;
     let traits = vet(&mut archive)?;
     match form {
-        Form::Xlsx => xlsx::read(bytes, traits, report)?,
-        _ => return Err(Flaw::BinaryFile),
+        Form::Ods => ods::read(
+            bytes,
+            archive.by_name("content.xml").map_err(broken)?,
+            report,
+        )?,
+        Form::Xlsb => xlsb::read(bytes, report)?,
+        _ => xlsx::read(bytes, traits, report)?,
     }
     Ok(form)
 }

@@ -10,7 +10,7 @@ use super::shown::Format;
 use super::text::shorten;
 use crate::finding::Finding;
 use crate::place::{Address, Place};
-use calamine::{Data, DataRef, ExcelDateTime};
+use calamine::{Data, DataRef, ExcelDateTime, Range, SheetType};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -56,6 +56,16 @@ impl<'a> From<&'a Data> for Content<'a> {
             Data::Error(e) => Self::Error(e.to_string()),
             Data::Empty => Self::Empty,
         }
+    }
+}
+
+/// What a sheet is that has no cells; `None` for one that has.
+pub(super) const fn no_cells(kind: SheetType) -> Option<&'static str> {
+    match kind {
+        SheetType::WorkSheet | SheetType::MacroSheet => None,
+        SheetType::ChartSheet => Some("chart"),
+        SheetType::DialogSheet => Some("dialogue"),
+        SheetType::Vba => Some("program module"),
     }
 }
 
@@ -235,6 +245,60 @@ impl<'r> Gather<'r> {
                 self.findings.push(flaw.at(self.place(at)));
                 &text[..end]
             }
+        }
+    }
+
+    /// Takes the cells of a sheet that `calamine` has laid out.
+    pub(super) fn range<'f>(
+        &mut self,
+        range: &Range<Data>,
+        format: impl Fn((u32, u32)) -> Option<&'f Format>,
+    ) {
+        // Positions in a range count from its first used cell.
+        let Some((top, left)) = range.start() else {
+            return;
+        };
+        for (row, col, data) in range.used_cells() {
+            let (Ok(row), Ok(col)) = (u32::try_from(row), u32::try_from(col)) else {
+                continue;
+            };
+            let at = (top + row, left + col);
+            if !self.cell(at, Content::from(data), format(at)) {
+                return;
+            }
+        }
+    }
+
+    /// Looks at the formulas of a sheet that `calamine` has laid out.
+    pub(super) fn formulas(&mut self, range: &Range<Data>, formulas: &Range<String>) {
+        let Some((top, left)) = formulas.start() else {
+            return;
+        };
+        let (mut count, mut zeros) = (0, 0);
+        for (row, col, formula) in formulas.used_cells() {
+            let (Ok(row), Ok(col)) = (u32::try_from(row), u32::try_from(col)) else {
+                continue;
+            };
+            if formula.is_empty() {
+                continue;
+            }
+            count += 1;
+            let at = (top + row, left + col);
+            match range.get_value(at) {
+                None | Some(Data::Empty) => self.uncalculated(at),
+                Some(Data::Float(0.0) | Data::Int(0)) => zeros += 1,
+                Some(_) => (),
+            }
+        }
+        self.count_zero_formulas(count, zeros);
+    }
+
+    /// A sum or two that come to nothing are no sign of a program that does not calculate; a sheet
+    /// whose every formula does is.
+    pub(super) fn count_zero_formulas(&mut self, formulas: u64, zeros: u64) {
+        const SIGN: u64 = 3;
+        if zeros >= SIGN && zeros == formulas {
+            self.flaw(Flaw::FormulasAllZero { cells: zeros });
         }
     }
 

@@ -1,15 +1,16 @@
 //! `.xlsx` and `.xlsm`: cells streamed from each sheet, never laid out as a block, so that one odd
 //! cell costs one cell and two cells in far corners cost two.
 
+use super::bounds::SHEETS;
 use super::findings::Flaw;
 use super::grid::Report;
 use super::guard::guard;
 use super::package::SheetTraits;
 use super::serial::Base;
 use super::shown::Format;
-use super::workbook::{Content, Gather};
+use super::workbook::{Content, Gather, no_cells};
 use crate::place::{Area, Place};
-use calamine::{Reader, SheetType, SheetVisible, Xlsx, XlsxError};
+use calamine::{Reader, SheetVisible, Xlsx, XlsxError};
 use std::io::Cursor;
 
 type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
@@ -31,15 +32,15 @@ pub(super) fn read(bytes: &[u8], traits: SheetTraits, report: &mut Report) -> Re
     } else {
         Base::Year1900
     };
+    if book.sheets_metadata().len() > SHEETS {
+        return Err(Flaw::CellBound {
+            what: "sheets",
+            bound: SHEETS as u64,
+        });
+    }
     for sheet in book.sheets_metadata().to_vec() {
-        let place = Place::sheet(&report.file, &sheet.name.as_str().into());
-        let kind = match sheet.typ {
-            SheetType::WorkSheet | SheetType::MacroSheet => None,
-            SheetType::ChartSheet => Some("chart"),
-            SheetType::DialogSheet => Some("dialogue"),
-            SheetType::Vba => Some("program module"),
-        };
-        if let Some(kind) = kind {
+        if let Some(kind) = no_cells(sheet.typ) {
+            let place = Place::sheet(&report.file, &sheet.name.as_str().into());
             report.findings.push(Flaw::SheetNoCells { kind }.at(place));
             continue;
         }
@@ -160,9 +161,5 @@ fn read_formulas(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) {
             }
         }
     }
-    // A sum or two that come to nothing are no sign; a sheet of them is.
-    const SIGN: u64 = 3;
-    if zeros >= SIGN && zeros == formulas {
-        gather.flaw(Flaw::FormulasAllZero { cells: zeros });
-    }
+    gather.count_zero_formulas(formulas, zeros);
 }

@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use wellread::read::{Grid, Opened, Options, open};
+use wellread::read::{Grid, Opened, Options, discover, open};
 
 fn open_with(path: &Path, options: &Options) -> Opened {
     let name: Arc<str> = path
@@ -98,5 +98,33 @@ proptest! {
         let stream = open_with(&path, &streamed);
         if text.is_empty() { return Ok(()); }
         prop_assert_eq!(rows_of(&whole.report().sheets[0].grid), rows_of_stream(&stream));
+    }
+}
+
+/// Real files of laboratories, where they are at hand: all are read, and every sheet has cells.
+#[test]
+fn real_files_are_read() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/real");
+    if !folder.is_dir() {
+        eprintln!("skipped: no folder of real files at hand");
+        return;
+    }
+    let found = discover(&[folder]);
+    assert!(!found.files.is_empty());
+    for file in &found.files {
+        let opened = open(&file.path, &file.name, &Options::default());
+        let report = opened.report();
+        let cells: u64 = report.sheets.iter().map(|s| s.grid.count()).sum();
+        eprintln!(
+            "{}: {} sheets, {cells} cells, delimiter {:?}",
+            report.file,
+            report.sheets.len(),
+            report.delimiter
+        );
+        for finding in &report.findings {
+            eprintln!("  {} {}: {}", finding.code, finding.place, finding.message);
+        }
+        assert!(!report.refused, "{}", report.file);
+        assert!(cells > 0, "{}", report.file);
     }
 }

@@ -1,0 +1,351 @@
+//! The records of an `.xls` are walked before `calamine` lays its sheets out: how large those would
+//! become, and which cells have a number format that shows more than the number. Form: MS-XLS.
+
+use super::bounds::{DENSE_CELLS, SHEETS};
+use super::findings::Flaw;
+use super::shown::Format;
+use std::collections::HashMap;
+
+/// What the walk found.
+#[derive(Debug, Default)]
+pub(super) struct Survey {
+    /// Number formats that show more than the number, by number of the cell style.
+    formats: HashMap<u16, Format>,
+    /// For each sheet, in the order of the workbook: cells with such a style.
+    styled: Vec<HashMap<(u32, u32), u16>>,
+}
+
+impl Survey {
+    /// The format of a cell, where it shows more than the number.
+    pub(super) fn format(&self, sheet: usize, at: (u32, u32)) -> Option<&Format> {
+        self.formats.get(self.styled.get(sheet)?.get(&at)?)
+    }
+}
+
+// Record types, MS-XLS 2.3.
+const BOF: u16 = 0x0809;
+const EOF: u16 = 0x000A;
+const BOUND_SHEET: u16 = 0x0085;
+const FORMAT: u16 = 0x041E;
+const XF: u16 = 0x00E0;
+const DIMENSIONS: u16 = 0x0200;
+const NUMBER: u16 = 0x0203;
+const RK: u16 = 0x027E;
+const MUL_RK: u16 = 0x00BD;
+const FORMULA: u16 = 0x0006;
+const LABEL: u16 = 0x0204;
+const R_STRING: u16 = 0x00D6;
+const LABEL_SST: u16 = 0x00FD;
+const BOOL_ERR: u16 = 0x0205;
+
+/// Rows times columns of the format itself.
+const WHOLE_SHEET: u64 = 65_536 * 256;
+
+/// Walks the workbook stream. Fails when laying its sheets out would take more than the bound.
+pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
+    let mut survey = Survey::default();
+    let mut codes: HashMap<u16, String> = HashMap::new();
+    let mut styles: Vec<u16> = Vec::new();
+    let mut sheets = Vec::new();
+    let mut is_biff8 = true;
+    for (kind, data) in Records::of(stream) {
+        match kind {
+            EOF => break,
+            BOF => is_biff8 = u16_at(data, 0) != Some(0x0500),
+            FORMAT => {
+                if let (Some(id), Some(code)) = (u16_at(data, 0), string(data.get(2..), is_biff8)) {
+                    codes.insert(id, code);
+                }
+            }
+            XF => styles.extend(u16_at(data, 2)),
+            BOUND_SHEET => {
+                if let Some(start) = u32_at(data, 0) {
+                    sheets.push(start as usize);
+                }
+            }
+            _ => (),
+        }
+    }
+    if sheets.len() > SHEETS {
+        return Err(Flaw::CellBound {
+            what: "sheets",
+            bound: SHEETS as u64,
+        });
+    }
+    for (style, id) in (0..=u16::MAX).zip(styles) {
+        let code = codes.get(&id).map(String::as_str).or(built_in(id));
+        if let Some(format) = code.and_then(Format::parse) {
+            survey.formats.insert(style, format);
+        }
+    }
+    let mut total = 0_u64;
+    for start in sheets {
+        let (cells, styled) = walk_sheet(stream.get(start..).unwrap_or(&[]), &survey.formats)?;
+        total = total.saturating_add(cells);
+        if total > DENSE_CELLS {
+            return Err(Flaw::CellBound {
+                what: "cells, blank ones included",
+                bound: DENSE_CELLS,
+            });
+        }
+        survey.styled.push(styled);
+    }
+    Ok(survey)
+}
+
+/// How many cells the sheet's rectangle has, and which are styled.
+fn walk_sheet(
+    stream: &[u8],
+    formats: &HashMap<u16, Format>,
+) -> Result<(u64, HashMap<(u32, u32), u16>), Flaw> {
+    let mut rectangle = Rectangle::default();
+    let mut styled = HashMap::new();
+    let mut depth = 0_usize;
+    for (kind, data) in Records::of(stream) {
+        match kind {
+            BOF => depth += 1,
+            EOF if depth <= 1 => break,
+            EOF => depth -= 1,
+            // A chart within the sheet has cells of its own.
+            _ if depth > 1 => (),
+            DIMENSIONS => {
+                if claimed(data) > WHOLE_SHEET {
+                    return Err(Flaw::WorkbookBroken {
+                        reason: "a sheet claims more cells than the format has".to_owned(),
+                    });
+                }
+            }
+            MUL_RK => {
+                if let (Some(row), Some(first)) = (u16_at(data, 0), u16_at(data, 2)) {
+                    let count = data.len().saturating_sub(6) / 6;
+                    for i in 0..count {
+                        let at = (u32::from(row), u32::from(first) + i as u32);
+                        rectangle.add(at);
+                        note_style(u16_at(data, 4 + 6 * i), at, formats, &mut styled);
+                    }
+                }
+            }
+            NUMBER | RK | FORMULA | LABEL | R_STRING | LABEL_SST | BOOL_ERR => {
+                if let (Some(row), Some(col)) = (u16_at(data, 0), u16_at(data, 2)) {
+                    let at = (u32::from(row), u32::from(col));
+                    rectangle.add(at);
+                    if matches!(kind, NUMBER | RK | FORMULA) {
+                        note_style(u16_at(data, 4), at, formats, &mut styled);
+                    }
+                }
+            }
+            _ => (),
+        }
+    }
+    Ok((rectangle.cells(), styled))
+}
+
+fn note_style(
+    style: Option<u16>,
+    at: (u32, u32),
+    formats: &HashMap<u16, Format>,
+    styled: &mut HashMap<(u32, u32), u16>,
+) {
+    if let Some(style) = style.filter(|s| formats.contains_key(s)) {
+        styled.insert(at, style);
+    }
+}
+
+/// Cells that a DIMENSIONS record claims, counted as `calamine` counts them (MS-XLS 2.4.90).
+fn claimed(data: &[u8]) -> u64 {
+    let corners = match data.len() {
+        10 => (
+            u16_at(data, 0).map(u32::from),
+            u16_at(data, 2).map(u32::from),
+            u16_at(data, 4),
+            u16_at(data, 6),
+        ),
+        14 | 16 => (
+            u32_at(data, 0),
+            u32_at(data, 4),
+            u16_at(data, 8),
+            u16_at(data, 10),
+        ),
+        _ => return 0,
+    };
+    let (Some(top), Some(bottom), Some(left), Some(right)) = corners else {
+        return 0;
+    };
+    let left = if left > 0xFF || right < left { 0 } else { left };
+    let rows = u64::from(bottom.saturating_sub(top)) + 1;
+    let columns = u64::from(right.saturating_sub(left)) + 1;
+    rows * columns
+}
+
+#[derive(Default)]
+struct Rectangle {
+    corners: Option<(u32, u32, u32, u32)>,
+}
+
+impl Rectangle {
+    fn add(&mut self, (row, col): (u32, u32)) {
+        let (top, left, bottom, right) = self.corners.unwrap_or((row, col, row, col));
+        self.corners = Some((top.min(row), left.min(col), bottom.max(row), right.max(col)));
+    }
+
+    fn cells(&self) -> u64 {
+        self.corners.map_or(0, |(top, left, bottom, right)| {
+            u64::from(bottom - top + 1) * u64::from(right - left + 1)
+        })
+    }
+}
+
+/// The number formats that every `.xls` has (MS-XLS 2.4.126), of those that show more than a number.
+const fn built_in(id: u16) -> Option<&'static str> {
+    match id {
+        9 => Some("0%"),
+        10 => Some("0.00%"),
+        _ => None,
+    }
+}
+
+struct Records<'s> {
+    rest: &'s [u8],
+}
+
+impl<'s> Records<'s> {
+    const fn of(stream: &'s [u8]) -> Self {
+        Self { rest: stream }
+    }
+}
+
+impl<'s> Iterator for Records<'s> {
+    type Item = (u16, &'s [u8]);
+
+    fn next(&mut self) -> Option<Self::Item> {
+        let kind = u16_at(self.rest, 0)?;
+        let len = usize::from(u16_at(self.rest, 2)?);
+        let data = self.rest.get(4..4 + len)?;
+        self.rest = &self.rest[4 + len..];
+        Some((kind, data))
+    }
+}
+
+/// A string with a 16-bit count (MS-XLS 2.5.294), or of BIFF 5 with 8 bits and single bytes.
+fn string(data: Option<&[u8]>, is_biff8: bool) -> Option<String> {
+    let data = data?;
+    if !is_biff8 {
+        let count = usize::from(*data.first()?);
+        return Some(
+            data.get(1..1 + count)?
+                .iter()
+                .map(|b| char::from(*b))
+                .collect(),
+        );
+    }
+    let count = usize::from(u16_at(data, 0)?);
+    let is_wide = data.get(2)? & 1 != 0;
+    if is_wide {
+        let bytes = data.get(3..3 + 2 * count)?;
+        let units: Vec<u16> = bytes
+            .as_chunks::<2>()
+            .0
+            .iter()
+            .map(|u| u16::from_le_bytes(*u))
+            .collect();
+        Some(String::from_utf16_lossy(&units))
+    } else {
+        Some(
+            data.get(3..3 + count)?
+                .iter()
+                .map(|b| char::from(*b))
+                .collect(),
+        )
+    }
+}
+
+fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
+    bytes
+        .get(at..at + 2)?
+        .try_into()
+        .ok()
+        .map(u16::from_le_bytes)
+}
+
+fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
+    bytes
+        .get(at..at + 4)?
+        .try_into()
+        .ok()
+        .map(u32::from_le_bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn record(kind: u16, data: &[u8]) -> Vec<u8> {
+        [
+            &kind.to_le_bytes()[..],
+            &(data.len() as u16).to_le_bytes(),
+            data,
+        ]
+        .concat()
+    }
+
+    fn workbook(sheet: &[Vec<u8>]) -> Vec<u8> {
+        let bof = record(BOF, &[0, 6, 5, 0]);
+        let eof = record(EOF, &[]);
+        let start = (bof.len() + 4 + 8 + eof.len()) as u32;
+        let mut bound = start.to_le_bytes().to_vec();
+        bound.extend([0, 0, 1, 0]);
+        [
+            bof.clone(),
+            record(BOUND_SHEET, &bound),
+            eof.clone(),
+            bof,
+            sheet.concat(),
+            eof,
+        ]
+        .concat()
+    }
+
+    fn number(row: u16, col: u16) -> Vec<u8> {
+        let mut data = Vec::new();
+        data.extend(row.to_le_bytes());
+        data.extend(col.to_le_bytes());
+        data.extend([0; 10]);
+        record(NUMBER, &data)
+    }
+
+    #[test]
+    fn a_sheet_of_a_few_cells_passes() {
+        assert!(survey(&workbook(&[number(0, 0), number(20, 5)])).is_ok());
+    }
+
+    #[test]
+    fn err_cells_in_far_corners_are_refused() {
+        assert_eq!(
+            survey(&workbook(&[number(0, 0), number(65_535, 255)])).err(),
+            Some(Flaw::CellBound {
+                what: "cells, blank ones included",
+                bound: DENSE_CELLS
+            })
+        );
+    }
+
+    #[test]
+    fn err_a_claim_beyond_the_format_is_refused() {
+        let mut claim = vec![0; 14];
+        claim[4..8].copy_from_slice(&u32::MAX.to_le_bytes());
+        claim[10..12].copy_from_slice(&255_u16.to_le_bytes());
+        let reason = "a sheet claims more cells than the format has".to_owned();
+        assert_eq!(
+            survey(&workbook(&[record(DIMENSIONS, &claim)])).err(),
+            Some(Flaw::WorkbookBroken { reason })
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn no_bytes_panic(bytes in proptest::collection::vec(any::<u8>(), 0..300)) {
+            if let Ok(survey) = survey(&bytes) { prop_assert!(survey.styled.len() <= SHEETS); }
+        }
+    }
+}

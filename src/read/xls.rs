@@ -1,0 +1,78 @@
+//! `.xls`: read whole by `calamine`, after its records were walked (see `biff`).
+
+use super::biff::Survey;
+use super::findings::Flaw;
+use super::grid::Report;
+use super::guard::guard;
+use super::options::Options;
+use super::serial::Base;
+use super::workbook::{Gather, no_cells};
+use crate::place::{Area, Place};
+use calamine::{Reader, SheetVisible, Xls, XlsError, XlsOptions};
+use std::io::Cursor;
+
+/// Reads all sheets into the report. Fails when the workbook cannot be read at all.
+pub(super) fn read(
+    bytes: &[u8],
+    survey: &Survey,
+    options: &Options,
+    report: &mut Report,
+) -> Result<(), Flaw> {
+    let mut how = XlsOptions::default();
+    how.force_codepage = options.xls_codepage;
+    let mut book: Xls<_> = match guard(|| Xls::new_with_options(Cursor::new(bytes), how)) {
+        Ok(Ok(book)) => book,
+        Ok(Err(XlsError::Password)) => return Err(Flaw::PasswordProtected),
+        Ok(Err(e)) => {
+            return Err(Flaw::WorkbookBroken {
+                reason: e.to_string(),
+            });
+        }
+        Err(reason) => return Err(Flaw::WorkbookBroken { reason }),
+    };
+    let base = if book.has_1904_epoch() {
+        Base::Year1904
+    } else {
+        Base::Year1900
+    };
+    for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
+        if let Some(kind) = no_cells(sheet.typ) {
+            let place = Place::sheet(&report.file, &sheet.name.as_str().into());
+            report.findings.push(Flaw::SheetNoCells { kind }.at(place));
+            continue;
+        }
+        let hidden = sheet.visible != SheetVisible::Visible;
+        let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        if let Err(reason) = read_sheet(&mut book, &sheet.name, index, survey, &mut gather) {
+            gather.flaw(Flaw::SheetUnreadable { reason });
+        }
+        let (sheet, findings) = gather.finish();
+        report.sheets.push(sheet);
+        report.findings.extend(findings);
+    }
+    Ok(())
+}
+
+fn read_sheet(
+    book: &mut Xls<Cursor<&[u8]>>,
+    name: &str,
+    index: usize,
+    survey: &Survey,
+    gather: &mut Gather<'_>,
+) -> Result<(), String> {
+    let range = guard(|| book.worksheet_range(name))?.map_err(|e| e.to_string())?;
+    gather.range(&range, |at| survey.format(index, at));
+    let formulas = guard(|| book.worksheet_formula(name))?.map_err(|e| e.to_string())?;
+    gather.formulas(&range, &formulas);
+    let merges = guard(|| book.merge_cells_by_sheet_name(name))?.map_err(|e| e.to_string())?;
+    gather
+        .grid()
+        .merges
+        .extend(merges.into_iter().map(|m| Area {
+            top: m.start.0,
+            left: m.start.1,
+            bottom: m.end.0,
+            right: m.end.1,
+        }));
+    Ok(())
+}

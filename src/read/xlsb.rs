@@ -1,0 +1,87 @@
+//! `.xlsb`: cells streamed from each sheet. Its number formats cannot be seen, nor merged cells.
+
+use super::bounds::SHEETS;
+use super::findings::Flaw;
+use super::grid::Report;
+use super::guard::guard;
+use super::serial::Base;
+use super::workbook::{Content, Gather, no_cells};
+use crate::place::Place;
+use calamine::{Reader, SheetVisible, Xlsb, XlsbError};
+use std::io::Cursor;
+
+/// Reads all sheets into the report. Fails when the workbook cannot be opened at all.
+pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Flaw> {
+    let mut book: Xlsb<_> = match guard(|| Xlsb::new(Cursor::new(bytes))) {
+        Ok(Ok(book)) => book,
+        Ok(Err(XlsbError::Password)) => return Err(Flaw::PasswordProtected),
+        Ok(Err(e)) => {
+            return Err(Flaw::WorkbookBroken {
+                reason: e.to_string(),
+            });
+        }
+        Err(reason) => return Err(Flaw::WorkbookBroken { reason }),
+    };
+    let base = if book.has_1904_epoch() {
+        Base::Year1904
+    } else {
+        Base::Year1900
+    };
+    if book.sheets_metadata().len() > SHEETS {
+        return Err(Flaw::CellBound {
+            what: "sheets",
+            bound: SHEETS as u64,
+        });
+    }
+    for sheet in book.sheets_metadata().to_vec() {
+        if let Some(kind) = no_cells(sheet.typ) {
+            let place = Place::sheet(&report.file, &sheet.name.as_str().into());
+            report.findings.push(Flaw::SheetNoCells { kind }.at(place));
+            continue;
+        }
+        let hidden = sheet.visible != SheetVisible::Visible;
+        let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        if let Err(reason) = read_cells(&mut book, &sheet.name, &mut gather) {
+            gather.flaw(Flaw::SheetUnreadable { reason });
+        }
+        let (sheet, findings) = gather.finish();
+        report.sheets.push(sheet);
+        report.findings.extend(findings);
+    }
+    Ok(())
+}
+
+/// Why a sheet could not be read to its end.
+fn read_cells(
+    book: &mut Xlsb<Cursor<&[u8]>>,
+    name: &str,
+    gather: &mut Gather<'_>,
+) -> Result<(), String> {
+    let mut reader = guard(|| book.worksheet_cells_reader(name))?.map_err(|e| e.to_string())?;
+    loop {
+        // A record is taken whole before it is looked into, so the next call goes on after it.
+        let run = guard(|| {
+            loop {
+                match reader.next_cell() {
+                    Ok(None) => return Ok(()),
+                    Ok(Some(cell)) => {
+                        if !gather.cell(cell.get_position(), Content::from(cell.get_value()), None)
+                        {
+                            return Ok(());
+                        }
+                    }
+                    Err(e) => return Err(e),
+                }
+            }
+        });
+        let reason = match run {
+            Ok(Ok(())) => return Ok(()),
+            Ok(Err(e @ (XlsbError::Io(_) | XlsbError::Zip(_)))) => return Err(e.to_string()),
+            Ok(Err(e)) => e.to_string(),
+            Err(reason) => reason,
+        };
+        if !gather.unreadable(reason) {
+            return Err("too many cells that cannot be read".to_owned());
+        }
+    }
+}
