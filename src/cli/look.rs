@@ -1,6 +1,7 @@
 //! `wellread look`: how a report is seen, before anything is written.
 
 mod canvas;
+mod json;
 mod meaning;
 mod picture;
 
