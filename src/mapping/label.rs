@@ -73,20 +73,16 @@ pub(super) fn pattern_of(
         );
         return None;
     }
-    match RegexBuilder::new(whole).size_limit(PATTERN_SIZE).build() {
+    let build = |pattern: &str| RegexBuilder::new(pattern).size_limit(PATTERN_SIZE).build();
+    // The author's part must be right alone, so that `a)(b` cannot pair with our brackets.
+    match build(inner).and_then(|_| build(whole)) {
         Ok(pattern) => Some(pattern),
-        Err(_) => {
-            // The author's own part alone, so that the message counts columns as the author does;
-            // a part that is right alone (`a)(b`) is told as it stands.
-            let why = Regex::new(inner).err().map_or_else(
-                || "brackets that do not pair".into(),
-                |error| reason(&error.to_string()),
-            );
+        Err(error) => {
+            let why = reason(&error.to_string());
             let problem = problems.push(span, format!("this pattern cannot be read: {why}"));
-            if inner.contains("(?=")
-                || inner.contains("(?!")
-                || inner.contains("(?<!")
-                || inner.contains("(?<=")
+            if ["(?=", "(?!", "(?<=", "(?<!"]
+                .iter()
+                .any(|look| inner.contains(look))
             {
                 problem.help("patterns cannot look ahead or behind");
             } else {

@@ -15,11 +15,14 @@ const MISTAKES_OF_FORM: usize = 50;
 /// collect its own problems; it must give up in the end when `problems` is not empty. `None` when
 /// nothing could be read.
 pub fn read_toml<T: DeserializeOwned>(text: &str, problems: &mut Problems<'_>) -> Option<T> {
-    let (mut tree, errors) = DeTable::parse_recoverable(text);
+    let (mut tree, mut errors) = DeTable::parse_recoverable(text);
     let broken = !errors.is_empty();
+    // The parser may stumble twice over one slip.
+    errors.dedup_by_key(|error| error.span());
     for error in errors {
         syntax(&error, text, problems);
     }
+    let top = keys_of::<T>();
     // `serde` stops at its first error: each wrong part is cut out of the tree and the rest read
     // again, until nothing is wrong any more.
     for _ in 0..MISTAKES_OF_FORM {
@@ -30,7 +33,7 @@ pub fn read_toml<T: DeserializeOwned>(text: &str, problems: &mut Problems<'_>) -
                 // After a broken line, what follows stands in the wrong table: such messages would
                 // only distract from the syntax error.
                 if !broken {
-                    form(error.message(), span.clone(), problems);
+                    form(error.message(), span.clone(), &top, problems);
                 }
                 if !cut(tree.get_mut(), &span) {
                     return None;
@@ -39,6 +42,23 @@ pub fn read_toml<T: DeserializeOwned>(text: &str, problems: &mut Problems<'_>) -
         }
     }
     None
+}
+
+/// The keys of the struct itself, as `serde` lists them when it meets one that cannot be there.
+fn keys_of<T: DeserializeOwned>() -> Vec<String> {
+    match toml::from_str::<T>("'\\u0000' = 1") {
+        Ok(_) => Vec::new(),
+        Err(error) => known_keys(error.message()).map(String::from).collect(),
+    }
+}
+
+/// The known keys in "unknown field `a`, expected one of `b`, `c`".
+fn known_keys(message: &str) -> impl Iterator<Item = &str> {
+    message
+        .split('`')
+        .skip(3)
+        .step_by(2)
+        .filter(|word| !word.is_empty())
 }
 
 /// A line that is no TOML, with help for the slips that people make.
@@ -52,7 +72,7 @@ fn syntax(error: &toml::de::Error, text: &str, problems: &mut Problems<'_>) {
     } else if error.message().contains("unquoted key") || has_bare_odd_key(line) {
         "a name with spaces, slashes, brackets or accents needs quotes: \"mg/L\" = …"
     } else if error.message().contains("duplicate key") {
-        "each key stands once; put both meanings into one line"
+        "each key stands once in its table"
     } else {
         ""
     };
@@ -73,14 +93,12 @@ fn line_at(text: &str, at: usize) -> &str {
 
 /// `min = 0,5`
 fn has_decimal_comma(line: &str) -> bool {
-    let Some((_, value)) = line.split_once('=') else {
-        return false;
-    };
-    let value = value.trim();
-    value.split_once(',').is_some_and(|(before, after)| {
-        !before.is_empty()
-            && before.bytes().all(|b| b.is_ascii_digit())
-            && after.starts_with(|c: char| c.is_ascii_digit())
+    line.split('=').skip(1).any(|value| {
+        value.trim().split_once(',').is_some_and(|(before, after)| {
+            !before.is_empty()
+                && before.bytes().all(|b| b.is_ascii_digit())
+                && after.starts_with(|c: char| c.is_ascii_digit())
+        })
     })
 }
 
@@ -96,18 +114,19 @@ fn has_bare_odd_key(line: &str) -> bool {
 }
 
 /// A key that is none of ours or a value of another type.
-fn form(message: &str, span: Range<usize>, problems: &mut Problems<'_>) {
-    let mut words = message.split('`');
-    if let (Some("unknown field "), Some(found)) = (words.next(), words.next()) {
-        // The rest of the message lists the known keys, each between backticks.
-        let known: Vec<&str> = words
-            .skip(1)
-            .step_by(2)
-            .filter(|word| !word.is_empty())
-            .collect();
-        problems
+fn form(message: &str, span: Range<usize>, top: &[String], problems: &mut Problems<'_>) {
+    if let Some(rest) = message.strip_prefix("unknown field `") {
+        let found = rest.split('`').next().unwrap_or(rest);
+        let known: Vec<&str> = known_keys(message).collect();
+        let belongs_on_top = top.iter().any(|key| key == found);
+        let problem = problems
             .push(span, format!("unknown key '{found}'"))
             .nearest(found, known);
+        if belongs_on_top {
+            problem.help(format!(
+                "'{found}' belongs to the whole file: above the first line in [brackets]"
+            ));
+        }
         return;
     }
     let text_wanted = message.ends_with("expected a string");
@@ -247,7 +266,7 @@ mod tests {
             ("title = \"\\d+ mg\"\n", "single quotes"),
             ("numbers = 0,5\n", "with a point"),
             ("mg/L = 1\n", "needs quotes"),
-            ("title = 'a'\ntitle = 'b'\n", "stands once"),
+            ("title = 'a'\ntitle = 'b'\n", "stands once in its table"),
         ] {
             let told = messages(text);
             assert!(told[0].contains(help), "{text}: {told:?}");

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
 mod house;
+mod mapping;
 mod read;
 mod vocabulary;
 mod write;

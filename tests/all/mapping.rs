@@ -113,7 +113,7 @@ fn cases(text: &str) -> Vec<(&str, &str, &str)> {
         .map(|part| {
             let (name, rest) = part.split_once('\n').unwrap();
             let (mapping, told) = rest.split_once("---\n").unwrap_or((rest, ""));
-            (name, mapping, told.trim_end())
+            (name, mapping, told.trim_end_matches('\n'))
         })
         .collect()
 }
@@ -153,13 +153,13 @@ fn keys(schema: &serde_json::Value) -> Vec<(Vec<String>, String, String)> {
             return;
         };
         for (key, value) in properties {
-            let target = target(root, value);
-            found.push((path.to_vec(), key.clone(), kind(&target)));
+            let node = target(root, value);
+            found.push((path.to_vec(), key.clone(), kind(&node)));
             let mut below = path.to_vec();
             below.push(key.clone());
-            let items = self::target(root, &target["items"]);
-            let entries = self::target(root, &target["additionalProperties"]);
-            for inner in [&target, &items, &entries] {
+            let items = target(root, &node["items"]);
+            let entries = target(root, &node["additionalProperties"]);
+            for inner in [&node, &items, &entries] {
                 walk(root, inner, &below, found);
             }
         }

@@ -3,17 +3,16 @@
 
 use super::super::raw::{RawExample, Text};
 use super::super::{COLUMNS, Example, ExampleReport};
+use super::words::Words;
 use crate::problem::Problems;
 use std::path::Path;
 
 /// `None` after a problem.
-pub(super) fn example(
-    path: &Path,
-    raw: &RawExample,
-    problems: &mut Problems<'_>,
-) -> Option<Example> {
+pub(super) fn example(path: &Path, raw: &RawExample, words: &mut Words<'_, '_>) -> Option<Example> {
+    let whole = words.whole;
+    let problems = &mut *words.problems;
     let folder = path.parent().unwrap_or(Path::new(""));
-    let report = report(folder, raw, problems);
+    let report = report(folder, raw, whole, problems);
     let (rows, at) = match (&raw.rows, &raw.rows_file) {
         (Some(rows), None) => (rows.get_ref().clone(), rows),
         (None, Some(file)) => (read_rows(folder, file, problems)?, file),
@@ -21,6 +20,7 @@ pub(super) fn example(
             problems.push(file.span(), "the rows are given already");
             return None;
         }
+        (None, None) if !whole => return None,
         (None, None) => {
             problems
                 .push(span(raw), "an example without its rows")
@@ -43,7 +43,12 @@ fn span(raw: &RawExample) -> std::ops::Range<usize> {
     first.map_or(0..0, toml::Spanned::span)
 }
 
-fn report(folder: &Path, raw: &RawExample, problems: &mut Problems<'_>) -> Option<ExampleReport> {
+fn report(
+    folder: &Path,
+    raw: &RawExample,
+    whole: bool,
+    problems: &mut Problems<'_>,
+) -> Option<ExampleReport> {
     match (&raw.file, &raw.text) {
         (Some(file), None) => Some(ExampleReport::File(folder.join(file.get_ref()))),
         (Some(file), Some(text)) => Some(ExampleReport::Text {
@@ -56,6 +61,7 @@ fn report(folder: &Path, raw: &RawExample, problems: &mut Problems<'_>) -> Optio
                 .help("file = \"example.csv\"");
             None
         }
+        (None, None) if !whole => None,
         (None, None) => {
             let at = raw.rows.as_ref().or(raw.rows_file.as_ref());
             problems
@@ -108,12 +114,7 @@ fn table(csv: &str, at: &Text, problems: &mut Problems<'_>) -> Option<Table> {
     for (number, line) in lines {
         let row = fields(line);
         if row.len() != columns.len() {
-            let message = format!(
-                "row {} has {} fields, the heading has {}",
-                number + 1,
-                row.len(),
-                columns.len()
-            );
+            let message = format!("row {} does not have {} fields", number + 1, columns.len());
             problems.push(at.span(), message);
             right = false;
         }

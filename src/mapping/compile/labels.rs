@@ -78,17 +78,16 @@ pub(super) fn corrections(raw: &[RawCorrection], words: &mut Words<'_, '_>) -> V
                 .push(at.span(), format!("{to} is before {from}"));
         }
         let Some(key) = &raw.label else {
-            words
-                .problems
-                .push(correction_span(raw), "a correction without a label")
-                .help("label = \"…\": the label as it stands in the report");
+            if words.whole {
+                words
+                    .problems
+                    .push(correction_span(raw), "a correction without a label")
+                    .help("label = \"…\": the label as it stands in the report");
+            }
             continue;
         };
-        if raw
-            .reason
-            .as_ref()
-            .is_none_or(|r| r.get_ref().trim().is_empty())
-        {
+        let reasons = raw.reason.as_ref().map(|r| r.get_ref().trim());
+        if words.whole && reasons.is_none_or(str::is_empty) {
             words
                 .problems
                 .push(key.span(), "a correction without a reason")
@@ -161,7 +160,7 @@ fn rule(
     let basis = said.basis.and_then(|text| words.basis(text));
     let fraction = words.one_of_option(said.fraction, "fraction", &FRACTIONS);
     let stated = said.means.or(said.unit).or(said.basis).or(said.fraction);
-    if stated.is_none() && said.reference_temperature.is_none() {
+    if stated.is_none() && said.reference_temperature.is_none() && words.whole {
         words
             .problems
             .push(said.label.span(), "nothing is said of this label")

@@ -72,7 +72,7 @@ fn mapping(name: &str, path: &Path, raw: RawMapping, words: &mut Words<'_, '_>) 
         example: raw
             .example
             .as_ref()
-            .and_then(|raw| example::example(path, raw, words.problems)),
+            .and_then(|raw| example::example(path, raw, words)),
     }
 }
 
@@ -125,7 +125,7 @@ fn recognise(raw: &RawRecognise, words: &mut Words<'_, '_>) -> (Recognise, Vec<F
             .iter()
             .map(|text| format!("sheet '{}'", text.get_ref())),
     );
-    if told.is_empty() {
+    if told.is_empty() && words.whole {
         words
             .problems
             .push(0..0, "this mapping does not say which reports it is for")

@@ -60,12 +60,15 @@ const IDENTITY: [Field; 14] = [
 pub(super) struct Words<'p, 't> {
     pub(super) vocabulary: &'p Vocabulary,
     pub(super) problems: &'p mut Problems<'t>,
+    /// Nothing of the file was cut out for its form: only then can something be said to be missing.
+    pub(super) whole: bool,
 }
 
 impl<'p, 't> Words<'p, 't> {
     pub(super) fn new(vocabulary: &'p Vocabulary, problems: &'p mut Problems<'t>) -> Self {
         Self {
             vocabulary,
+            whole: problems.is_empty(),
             problems,
         }
     }
