@@ -33,11 +33,19 @@ impl Written {
     }
 }
 
-/// A package read back: who wrote it, and its files with their bytes and hashes.
+/// A package read back: who wrote it, and the hashes of its files.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Package {
     pub(super) written: Written,
-    pub(super) files: Vec<Closed>,
+    pub(super) files: Vec<Hashed>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Hashed {
+    /// Relative to the dataset.
+    pub(super) name: String,
+    /// Lower-case hexadecimal.
+    pub(super) sha256: String,
 }
 
 /// A table with its files, for the description.
@@ -67,29 +75,28 @@ pub(super) fn describe(written: &Written, tables: &[Described<'_>]) -> Result<St
 
 fn resource(table: &Described<'_>, file: &Closed) -> Value {
     let csv = file.name.ends_with(".csv");
-    let name = table.table.name();
     let mut resource = json!({
-        "name": if csv { name.to_owned() } else { format!("{name}-parquet") },
+        "name": resource_name(table.table, csv),
         "path": file.name,
+        "type": "table",
         "description": table.table.description(),
     });
     let more = if csv {
         json!({
-            "type": "table",
             "format": "csv",
             "mediatype": "text/csv",
             "encoding": "utf-8",
             "dialect": { "delimiter": ",", "lineTerminator": "\r\n", "quoteChar": "\"",
                          "doubleQuote": true, "header": true },
+            "bytes": file.bytes,
         })
     } else {
-        // No "type": a reader of the standard need not know Parquet to check the package.
+        // Without "bytes": the standard's own validator counts none for Parquet and then objects.
         json!({ "format": "parquet", "mediatype": "application/vnd.apache.parquet" })
     };
     let last = json!({
-        "bytes": file.bytes,
         "hash": format!("sha256:{}", file.sha256),
-        "schema": schema(table.table, table.columns),
+        "schema": schema(table.table, table.columns, csv),
     });
     if let Some(object) = resource.as_object_mut() {
         for part in [more, last] {
@@ -99,7 +106,17 @@ fn resource(table: &Described<'_>, file: &Closed) -> Value {
     resource
 }
 
-fn schema(table: Table, columns: &[Column]) -> Value {
+/// The CSV file has the table's own name, since every reader of the standard opens it.
+fn resource_name(table: Table, csv: bool) -> String {
+    let name = table.name();
+    if csv {
+        name.to_owned()
+    } else {
+        format!("{name}-parquet")
+    }
+}
+
+fn schema(table: Table, columns: &[Column], csv: bool) -> Value {
     let fields: Vec<Value> = columns.iter().map(field).collect();
     let mut schema = json!({ "fields": fields, "missingValues": [""] });
     if let Some(object) = schema.as_object_mut() {
@@ -115,7 +132,10 @@ fn schema(table: Table, columns: &[Column]) -> Value {
                     "foreignKeys".into(),
                     json!([{
                         "fields": ["sample_key"],
-                        "reference": { "resource": "samples", "fields": ["sample_key"] },
+                        "reference": {
+                            "resource": resource_name(Table::Samples, csv),
+                            "fields": ["sample_key"],
+                        },
                     }]),
                 );
             }
@@ -167,9 +187,8 @@ impl Package {
             .into_iter()
             .flatten()
             .map(|resource| {
-                Some(Closed {
+                Some(Hashed {
                     name: resource["path"].as_str()?.to_owned(),
-                    bytes: resource["bytes"].as_u64()?,
                     sha256: resource["hash"]
                         .as_str()?
                         .strip_prefix("sha256:")?
@@ -177,7 +196,7 @@ impl Package {
                 })
             })
             .collect::<Option<_>>()
-            .ok_or_else(|| broken("a resource lacks path, bytes or hash".to_owned()))?;
+            .ok_or_else(|| broken("a resource lacks path or hash".to_owned()))?;
         Ok(Some(Self { written, files }))
     }
 }

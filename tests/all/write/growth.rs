@@ -203,7 +203,7 @@ fn err_a_former_dataset_that_was_meddled_with_is_not_taken_up() {
         (
             "hash",
             |dir| replace(dir, "\"sha256:", "\"md5:"),
-            "datapackage.json: a resource lacks path, bytes or hash",
+            "datapackage.json: a resource lacks path or hash",
         ),
         (
             "property",
