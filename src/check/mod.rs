@@ -2,8 +2,12 @@
 //!
 //! Chemistry with its sources. Proposes, never changes a result.
 
+mod case;
 mod cause;
 mod figure;
+mod flaw;
+mod found;
+mod gather;
 mod judge;
 mod limits;
 mod prefer;
@@ -19,4 +23,5 @@ pub use limits::Limits;
 pub use prefer::Preference;
 pub use samples::{SampleChemistry, Samples};
 pub use substance::Substance;
+pub use table::{CHECKS, Check};
 pub use water::{Reading, Water};

@@ -159,6 +159,11 @@ impl<'v> Samples<'v> {
         }
     }
 
+    /// The file an entry stands in.
+    pub(super) fn file_of(&self, entry: &Entry) -> &str {
+        &self.files[self.column(entry.column).file as usize].file
+    }
+
     fn file_id(&mut self, extract: &Extract) -> u32 {
         let next = self.files.len() as u32;
         let id = *(self.file_ids.entry(extract.file.clone())).or_insert(next);

@@ -6,3 +6,6 @@ mod mapping;
 mod read;
 mod vocabulary;
 mod write;
+
+mod check_faults;
+mod check_waters;

@@ -5,10 +5,12 @@ mod column;
 mod fit;
 mod hypothesis;
 mod sample;
+mod tell;
 mod usual;
 
-pub(super) use column::{ColumnFault, Proposal, Tally, column_faults};
-pub(super) use fit::{Fit, SOUND, Term};
-pub(super) use hypothesis::{Fault, Hypothesis, Undo, significant};
-pub(super) use sample::{SampleFault, needs_explanation, sample_fault};
-pub(super) use usual::{COMPARED, FEWEST, Usual, median, middle_and_spread};
+pub(super) use column::column_faults;
+pub(super) use fit::Fit;
+pub(super) use hypothesis::significant;
+pub(super) use sample::{needs_explanation, sample_fault};
+pub(super) use tell::{tell_column, tell_sample};
+pub(super) use usual::{COMPARED, Usual, median, middle_and_spread};

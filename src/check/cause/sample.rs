@@ -2,7 +2,7 @@
 
 use super::fit::{Fit, SOUND, Term};
 use super::hypothesis::{
-    Hypothesis, decimal_slips, dilutions, exchanges, missing_ions, rereadings,
+    Fault, Hypothesis, decimal_slips, dilutions, exchanges, missing_ions, rereadings,
 };
 use super::usual::Usual;
 use crate::check::figure::charge::charges;
@@ -12,6 +12,9 @@ use crate::check::water::Water;
 
 /// An explanation must take away this much disagreement beyond its doubt.
 const RELIEF: f64 = 4.0;
+
+/// ... and much more where the sample agrees with itself and is only strange.
+const RELIEF_OF_STRANGE: f64 = 14.0;
 
 /// Explanations nearer than this fit equally well.
 const EQUAL: f64 = 1.5;
@@ -44,9 +47,14 @@ pub(in crate::check) fn sample_fault(
     let before = Fit::of(water);
     let strange = |water: &Water| usual.map_or(0.0, |usual| usual.strangeness(water));
     let before_badness = before.badness() + strange(water);
+    // Only strange: a file's waters differ anyway, so all that counts there is an exchange.
+    let sound = before.is_sound();
+    let of_source = usual.is_some_and(|usual| usual.of_source);
+    let relief = if sound { RELIEF_OF_STRANGE } else { RELIEF };
     let mut proposals: Vec<SampleProposal> = Vec::new();
     for hypothesis in candidates(samples, sample, water) {
-        if !hypothesis.touches(water) {
+        let idle = sound && !of_source && hypothesis.fault != Fault::Exchange;
+        if idle || !hypothesis.touches(water) {
             continue;
         }
         let undone = hypothesis.undone(water);
@@ -56,7 +64,7 @@ pub(in crate::check) fn sample_fault(
         }
         // Supplying an ion adds an analyte that was not judged before; no credit for that.
         let score = after.badness() + strange(&undone) + 2.0 * hypothesis.doubt;
-        if before_badness - score >= RELIEF {
+        if before_badness - score >= relief {
             proposals.push(SampleProposal {
                 hypothesis,
                 after,
@@ -103,10 +111,15 @@ fn candidates(samples: &Samples<'_>, sample: &Judged<'_>, water: &Water) -> Vec<
     all
 }
 
-/// Whether a sample needs an explanation at all.
-pub(in crate::check) fn needs_explanation(fit: &Fit) -> bool {
-    [Term::Balance, Term::Conductivity]
+/// Whether a sample needs an explanation: it does not agree with itself, or it agrees but is strange for
+/// its own source (a history sees what no balance shows) or, in two ions at once, for its file.
+pub(in crate::check) fn needs_explanation(fit: &Fit, water: &Water, usual: Option<&Usual>) -> bool {
+    let apart = [Term::Balance, Term::Conductivity]
         .into_iter()
         .filter_map(|term| fit.residual(term))
-        .any(|residual| residual.abs() > SOUND)
+        .any(|residual| residual.abs() > SOUND);
+    apart || usual.is_some_and(|usual| usual.strangeness(water) > STRANGE)
 }
+
+/// Sum of squared deviations from the usual: one number five spreads away, or two at four.
+const STRANGE: f64 = 15.0;

@@ -19,8 +19,11 @@ pub(in crate::check) const COMPARED: [Substance; 11] = [
     Substance::Hardness,
 ];
 
-/// Fewer former samples than this are no history.
-pub(in crate::check) const FEWEST: usize = 3;
+/// Fewer samples than this are no history.
+pub(in crate::check) const FEWEST: usize = 4;
+
+/// Fewer samples than this do not tell what is usual in a file.
+const FEWEST_IN_FILE: usize = 8;
 
 /// Natural-logarithm spread of a steady source's numbers: sampling and laboratory together are rarely
 /// better than 6 %. Judgement.
@@ -33,14 +36,34 @@ const CAP: f64 = 16.0;
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) struct Usual {
     middles: [Option<(f64, f64)>; COMPARED.len()],
+    /// Whether the waters are of one source; else they only share a file.
+    pub of_source: bool,
 }
 
+/// So many waters of a file are enough to know what is usual in it.
+const ENOUGH: usize = 400;
+
 impl Usual {
-    /// From the other samples of the same source or file. `None` where there are too few.
-    pub(in crate::check) fn of<'w>(
+    /// From all samples of one source, the one to be judged among them: middle and median deviation do
+    /// not mind one that is out of the way. `None` where there are too few.
+    pub(in crate::check) fn of_source<'w>(
         waters: impl Iterator<Item = &'w Water> + Clone,
     ) -> Option<Self> {
-        if waters.clone().take(FEWEST).count() < FEWEST {
+        Self::of(waters, FEWEST, true)
+    }
+
+    /// From all samples of one file.
+    pub(in crate::check) fn of_file(waters: &[Water]) -> Option<Self> {
+        let every = waters.len().div_ceil(ENOUGH).max(1);
+        Self::of(waters.iter().step_by(every), FEWEST_IN_FILE, false)
+    }
+
+    fn of<'w>(
+        waters: impl Iterator<Item = &'w Water> + Clone,
+        fewest: usize,
+        of_source: bool,
+    ) -> Option<Self> {
+        if waters.clone().take(fewest).count() < fewest {
             return None;
         }
         let middles = COMPARED.map(|substance| {
@@ -49,9 +72,9 @@ impl Usual {
                 .filter(|value| *value > 0.0)
                 .map(f64::ln)
                 .collect();
-            (logs.len() >= FEWEST).then(|| middle_and_spread(logs))
+            (logs.len() >= fewest).then(|| middle_and_spread(logs))
         });
-        Some(Self { middles })
+        Some(Self { middles, of_source })
     }
 
     /// Sum of squared deviations in spreads, each capped.

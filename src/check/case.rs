@@ -1,0 +1,69 @@
+//! What a check gets to see: one sample, one file, or one source's history.
+
+use super::cause::{Fit, Usual};
+use super::figure::charge::Charges;
+use super::found::{Found, who};
+use super::limits::Limits;
+use super::samples::{Entry, Judged, Samples};
+use super::substance::Substance;
+use super::water::Water;
+
+/// One sample. `water`, `charges` and `fit` are as they would be without the faults already found in
+/// whole columns, so that a check does not tell a consequence once more.
+pub(super) struct SampleCase<'a> {
+    pub samples: &'a Samples<'a>,
+    pub sample: &'a Judged<'a>,
+    pub water: &'a Water,
+    pub charges: &'a Charges,
+    pub fit: &'a Fit,
+    pub limits: &'a Limits,
+    /// Samples in the file whose numbers stand beside this one's.
+    pub usual: Option<&'a Usual>,
+}
+
+impl SampleCase<'_> {
+    pub(super) fn who(&self) -> String {
+        who(self.sample.about)
+    }
+
+    /// A plain number, in the canonical unit.
+    pub(super) fn plain(&self, substance: Substance) -> Option<f64> {
+        self.water.plain(substance)
+    }
+
+    /// mg/L of nitrogen in a substance given as another species.
+    pub(super) fn limit(&self, code: &str, name: &str) -> f64 {
+        self.limits.number(code, name)
+    }
+
+    pub(super) fn found(
+        &self,
+        code: &'static str,
+        substance: Substance,
+        message: String,
+        help: impl Into<String>,
+    ) -> Found {
+        Found::at(code, self.samples, self.sample, substance, message, help)
+    }
+
+    /// All results of a substance, the one that counts first.
+    pub(super) fn results(&self, substance: Substance) -> &[&Entry] {
+        (substance.analyte(self.samples.vocabulary))
+            .and_then(|analyte| self.sample.ranked.get(&analyte))
+            .map_or(&[], Vec::as_slice)
+    }
+}
+
+/// The samples of one file, in the order of their keys.
+pub(super) struct FileCase<'a> {
+    pub samples: &'a Samples<'a>,
+    pub group: &'a [&'a Judged<'a>],
+    pub limits: &'a Limits,
+}
+
+/// The samples of one source, by date.
+pub(super) struct SourceCase<'a> {
+    pub samples: &'a Samples<'a>,
+    pub history: &'a [&'a Judged<'a>],
+    pub limits: &'a Limits,
+}
