@@ -124,7 +124,7 @@ def brackenmoor(file, number, issued, samples, note=None, slip=None, blot=None):
     last = 3 + len(samples)
     sheet.put(4, 3, "Samples")
     sheet.merge(4, 3, 4, last - 1)
-    sheet.row(5, ["Parameter", "Unit", "LOD"] + [s.ref for s in samples] + ["Guide", "Verdict"])
+    sheet.row(5, ["Parameter", "Unit", "LOD"] + [s.ref for s in samples] + ["Guide", "Rating"])
     sheet.row(6, ["Sampled", "", ""] + [s.on for s in samples])
     sheet.row(7, ["Source", "", ""] + [s.source for s in samples])
     table = [("pH", "", "pH", "6.5-8.4", "green"), ("Electrical conductivity", "µS/cm at 25 °C", "EC", "<750", "amber"),
@@ -271,7 +271,7 @@ def peilstok_2026():
         sheet = report.sheet(name)
         sheet.row(0, ["Laboratorium De Kromme Peilstok", "", "Opdrachtgever: Kwekerij Zonderzorg"])
         general = name == "Algemeen"
-        lead = ["Monsternummer", "Datum monstername", "Herkomst"] if general else ["Monsternummer"]
+        lead = ["Monster", "Datum monstername", "Herkomst"] if general else ["Monsternummer"]
         sheet.row(2, lead + [t[0] for t in table])
         for i, sample in enumerate(samples):
             sheet.row(3 + i, [sample.ref, sample.on, sample.source] if general else [sample.ref])
@@ -362,7 +362,7 @@ def saltwhistle():
     sample = Sample("Borehole East, yard side", "borehole east", "2025-09-16")
     lines = ["SALTWHISTLE ASSAY ROOM", "", f"Client:   {'Thimblegrove Nursery':<30}Report no.:     Q-5512-1", f"Sample:   {sample.ref:<30}Date of issue:  29 September 2025",
              f"Sampled:  {'16 September 2025':<30}Sampled by:     client", "-" * 78]
-    table = [("Acidity (pH)", "", "pH"), ("Conductivity", "mS/cm (25 °C)", "EC mS"), ("Total alkalinity", "mg/l as CaCO3", "alk"), ("Calcium", "mg/l", "Ca"), ("Magnesium", "mg/l", "Mg"), ("Sodium", "mg/l", "Na"),
+    table = [("pH value", "", "pH"), ("Conductivity", "mS/cm (25 °C)", "EC mS"), ("Total alkalinity", "mg/l as CaCO3", "alk"), ("Calcium", "mg/l", "Ca"), ("Magnesium", "mg/l", "Mg"), ("Sodium", "mg/l", "Na"),
              ("Potassium", "mg/l", "K"), ("Chloride", "mg/l", "Cl"), ("Sulphate", "mg/l", "SO4"), ("Nitrate", "mg/l as NO3", "NO3"), ("Iron", "mg/l", "Fe"), ("Boron", "mg/l", "B")]
     sheet = report.sheet()
     for label, unit, kind in table:

@@ -156,7 +156,7 @@ def wide(text):
     return struct.pack("<I", len(text.encode("utf-16-le")) // 2) + text.encode("utf-16-le")
 
 
-def xlsb_sheet(sheet):
+def xlsb_sheet(sheet, strings):
     rows, cols = sheet.size()
     out = record(129) + record(148, struct.pack("<4I", 0, rows - 1, 0, cols - 1)) + record(145)
     for row in range(rows):
@@ -168,7 +168,7 @@ def xlsb_sheet(sheet):
         for col, value in cells:
             head = struct.pack("<II", col, 0)
             if isinstance(value, str):
-                out += record(6, head + wide(value))
+                out += record(7, head + struct.pack("<I", strings.setdefault(value, len(strings))))
             else:
                 out += record(5, head + struct.pack("<d", value))
     return out + record(146) + record(130)
@@ -182,15 +182,20 @@ def xlsb(path, sheets):
     types = head + f'<Types xmlns="{main}content-types">' \
         '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>' \
         '<Default Extension="bin" ContentType="application/vnd.ms-excel.sheet.binary.macroEnabled.main"/>' \
-        + "".join(f'<Override PartName="/xl/worksheets/sheet{n}.bin" ContentType="application/vnd.ms-excel.worksheet"/>' for n in numbers) + "</Types>"
+        + "".join(f'<Override PartName="/xl/worksheets/sheet{n}.bin" ContentType="application/vnd.ms-excel.worksheet"/>' for n in numbers) \
+        + '<Override PartName="/xl/sharedStrings.bin" ContentType="application/vnd.ms-excel.sharedStrings"/></Types>'
     root = head + f'<Relationships xmlns="{main}relationships"><Relationship Id="rId1" Type="{office}/officeDocument" Target="xl/workbook.bin"/></Relationships>'
     links = head + f'<Relationships xmlns="{main}relationships">' \
-        + "".join(f'<Relationship Id="rId{n}" Type="{office}/worksheet" Target="worksheets/sheet{n}.bin"/>' for n in numbers) + "</Relationships>"
+        + "".join(f'<Relationship Id="rId{n}" Type="{office}/worksheet" Target="worksheets/sheet{n}.bin"/>' for n in numbers) \
+        + f'<Relationship Id="rId{len(sheets) + 1}" Type="{office}/sharedStrings" Target="sharedStrings.bin"/></Relationships>'
     bundle = b"".join(record(156, struct.pack("<II", 0, n) + wide(f"rId{n}") + wide(s.name)) for n, s in zip(numbers, sheets))
     book = record(131) + record(143) + bundle + record(144) + record(132)
     parts = {"[Content_Types].xml": types.encode(), "_rels/.rels": root.encode(), "xl/workbook.bin": book,
              "xl/_rels/workbook.bin.rels": links.encode()}
-    parts |= {f"xl/worksheets/sheet{n}.bin": xlsb_sheet(s) for n, s in zip(numbers, sheets)}
+    strings = {}
+    parts |= {f"xl/worksheets/sheet{n}.bin": xlsb_sheet(s, strings) for n, s in zip(numbers, sheets)}
+    items = b"".join(record(19, b"\0" + wide(text)) for text in strings)
+    parts["xl/sharedStrings.bin"] = record(159, struct.pack("<II", len(strings), len(strings))) + items + record(160)
     with zipfile.ZipFile(path, "w") as package:
         for name, body in parts.items():
             package.writestr(zipfile.ZipInfo(name, FIXED), body, compress_type=zipfile.ZIP_DEFLATED)
