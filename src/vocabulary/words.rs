@@ -112,7 +112,10 @@ impl Words {
                 fraction: None,
                 symbol: false,
             };
-            index.names.entry(word_key(&analyte.code)).or_insert(own);
+            // Short codes are also abbreviations of other things (cod).
+            if analyte.code.len() > 4 {
+                index.names.entry(word_key(&analyte.code)).or_insert(own);
+            }
             for symbol in &analyte.charged_symbols {
                 index.charged.insert(symbol.clone(), id);
             }
