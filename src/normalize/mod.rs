@@ -1,3 +1,51 @@
 //! Stage 4, normalize: a plan and a sheet's cells become measurements in canonical units, or findings.
 //!
-//! Knows the grammar of numbers, dates and qualifiers, and how samples are told apart.
+//! Executes what the plan says, cell by cell, and decides nothing about what a column means. Knows how
+//! a number, its qualifier and its limit become a result, how samples are told apart, and that every
+//! non-blank cell is counted exactly once. What the numbers are worth is left to `check`.
+
+mod block;
+mod findings;
+mod form;
+mod identity;
+mod join;
+mod known;
+mod long;
+mod measure;
+mod recipe;
+mod repeat;
+mod runner;
+mod tally;
+
+pub use findings::CODES;
+pub use runner::{Part, SheetRunner};
+
+use crate::map::{Plan, SheetPlan};
+use crate::read::Report;
+use crate::record::Extract;
+use crate::vocabulary::Vocabulary;
+
+/// Executes the plan over a whole report. `plan` has one entry for each sheet of `report`; a sheet
+/// without one is unplaced as a whole.
+///
+/// The extract's findings are those of the report, of the plan and of this stage, in this order.
+pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
+    let nothing = SheetPlan::default();
+    let parts = report
+        .sheets
+        .iter()
+        .enumerate()
+        .map(|(index, sheet)| {
+            let of_sheet = plan.sheets.get(index).unwrap_or(&nothing);
+            let mut runner = SheetRunner::new(report, index, plan, of_sheet, vocabulary);
+            let mut fields = Vec::new();
+            for (row, cells) in sheet.grid.rows() {
+                fields.clear();
+                fields.extend(cells.iter().map(|(col, cell)| (*col, cell.view())));
+                runner.push_line(row, &fields);
+            }
+            runner.finish()
+        })
+        .collect();
+    join::assemble(report, plan, vocabulary, parts)
+}

@@ -1,0 +1,485 @@
+//! One table: its tracks, and what a line of it gives. `samples-down` and `samples-across` here; the
+//! rows of `results-down` go on to `long`.
+
+use super::findings::Problem;
+use super::identity::Identity;
+use super::known::Known;
+use super::long::LongRun;
+use super::measure::{Beside, Outcome};
+use super::runner::{Count, Part, Placed, Shared};
+use crate::locate::Layout;
+use crate::map::{BlockPlan, LineRole, Source, TrackRole, ValueRole};
+use crate::place::Address;
+use crate::read::CellView;
+use crate::vocabulary::Field;
+use std::collections::BTreeMap;
+use std::fmt::Write;
+use std::sync::Arc;
+
+/// A block at work.
+pub(super) struct BlockRun<'p> {
+    pub plan: &'p BlockPlan,
+    pub index: u32,
+    /// By position.
+    pub tracks: Vec<TrackRun<'p>>,
+    pub knowns: Vec<Known>,
+    /// What the facts say of every sample of the block.
+    pub base: Identity,
+    /// The block can hold one sample only, so that the facts name it.
+    is_single: bool,
+    /// Lines that belong to a sample's line, by the sample's line.
+    beside_lines: BTreeMap<u32, Vec<(u32, ValueRole)>>,
+    long: LongRun,
+    /// The identity cells of the line at work, as one text.
+    raw: String,
+}
+
+pub(super) struct TrackRun<'p> {
+    pub at: u32,
+    pub role: Role<'p>,
+}
+
+pub(super) enum Role<'p> {
+    Analyte {
+        known: usize,
+        /// Indices of the tracks that belong to it.
+        companions: Vec<(usize, ValueRole)>,
+    },
+    Field(Field),
+    Companion(ValueRole),
+    SetAside,
+    Unplaced(&'p Arc<str>),
+}
+
+impl<'p> BlockRun<'p> {
+    pub(super) fn new(shared: &Shared<'p>, index: usize, plan: &'p BlockPlan, part: &mut Part) -> Self {
+        let mut knowns = Vec::new();
+        let mut order: Vec<usize> = (0..plan.tracks.len()).collect();
+        order.sort_by_key(|i| plan.tracks[*i].at);
+        let position = |at: u32| order.iter().position(|i| plan.tracks[*i].at == at);
+        let tracks = order
+            .iter()
+            .map(|i| {
+                let track = &plan.tracks[*i];
+                let role = match &track.role {
+                    TrackRole::Analyte(analyte) => {
+                        knowns.push(Known::new(
+                            (**analyte).clone(),
+                            shared.vocabulary,
+                            &mut part.recipes,
+                        ));
+                        let companions = plan
+                            .tracks
+                            .iter()
+                            .filter_map(|other| match other.role {
+                                TrackRole::Companion { of, role } if of == track.at => {
+                                    Some((position(other.at)?, role))
+                                }
+                                _ => None,
+                            })
+                            .collect();
+                        Role::Analyte { known: knowns.len() - 1, companions }
+                    }
+                    TrackRole::Field(field) => Role::Field(*field),
+                    TrackRole::Companion { role, .. } => Role::Companion(*role),
+                    TrackRole::SetAside(_) => Role::SetAside,
+                    TrackRole::Unplaced(reason) => Role::Unplaced(reason),
+                };
+                TrackRun { at: track.at, role }
+            })
+            .collect();
+        let mut beside_lines: BTreeMap<u32, Vec<(u32, ValueRole)>> = BTreeMap::new();
+        for (line, role) in &plan.not_samples {
+            if let LineRole::Companion { of, role } = role {
+                beside_lines.entry(*of).or_default().push((*line, *role));
+            }
+        }
+        let lines = (u64::from(plan.last_line) + 1).saturating_sub(u64::from(plan.first_line));
+        let no_samples = plan
+            .not_samples
+            .range(plan.first_line..=plan.last_line.max(plan.first_line))
+            .count();
+        let mut run = Self {
+            plan,
+            index: u32::try_from(index).expect("fewer blocks than cells"),
+            tracks,
+            knowns,
+            base: Identity::default(),
+            is_single: lines.saturating_sub(no_samples as u64) == 1,
+            beside_lines,
+            long: LongRun::default(),
+            raw: String::new(),
+        };
+        run.base = run.facts(shared, part);
+        run
+    }
+
+    /// The report's own cells come before the words of the mapping.
+    fn facts(&self, shared: &Shared<'_>, part: &mut Part) -> Identity {
+        let mut base = Identity::default();
+        let mut groups = Vec::new();
+        let from_report = |source: &Source| !matches!(source, Source::Text(_));
+        let (cells, texts): (Vec<_>, Vec<_>) =
+            self.plan.facts.iter().partition(|fact| from_report(&fact.from));
+        for fact in cells {
+            let (at, cell) = match &fact.from {
+                Source::Cell(at) => (*at, shared.grid.view(*at)),
+                Source::Part(at, text) => (*at, CellView::Text(text)),
+                Source::Text(_) => continue,
+            };
+            shared.identity.put(&mut base, fact.field, cell, at, &mut part.tally, &mut groups);
+        }
+        let mut told = Identity::default();
+        for fact in texts {
+            if let Source::Text(text) = &fact.from {
+                let at = Address::new(0, 0);
+                shared.identity.put(
+                    &mut told,
+                    fact.field,
+                    CellView::Text(text),
+                    at,
+                    &mut part.tally,
+                    &mut groups,
+                );
+            }
+        }
+        base.complete_from(&told);
+        base
+    }
+
+    /// Line and position of a cell.
+    pub(super) const fn turn(&self, at: Address) -> (u32, u32) {
+        if self.plan.across { (at.col, at.row) } else { (at.row, at.col) }
+    }
+
+    /// The cell of a line at a position.
+    const fn address(&self, line: u32, position: u32) -> Address {
+        if self.plan.across {
+            Address::new(position, line)
+        } else {
+            Address::new(line, position)
+        }
+    }
+
+    /// `None` outside the block; `Some(None)` between its tracks; else the index of the track.
+    pub(super) fn position(&self, line: u32, position: u32) -> Option<Option<usize>> {
+        if line < self.plan.first_line || line > self.plan.last_line {
+            return None;
+        }
+        let (first, last) = (self.tracks.first()?, self.tracks.last()?);
+        if position < first.at || position > last.at {
+            return None;
+        }
+        Some(self.tracks.binary_search_by_key(&position, |track| track.at).ok())
+    }
+
+    /// One line: its cells by index of their track.
+    pub(super) fn line(
+        &mut self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+    ) {
+        if self.plan.layout == Layout::ResultsDown {
+            super::long::row(self, shared, part, line, cells);
+        } else {
+            self.sample_line(shared, part, line, cells);
+        }
+    }
+
+    fn sample_line(
+        &mut self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+    ) {
+        let has_value = cells.iter().any(|(track, _)| {
+            matches!(
+                self.tracks[*track].role,
+                Role::Analyte { .. } | Role::Companion(ValueRole::Qualifier)
+            )
+        });
+        if !has_value {
+            self.line_without_values(shared, part, line, cells);
+            return;
+        }
+        let draft = self.draft(shared, part, line, cells);
+        for (track, cell) in cells {
+            let at = self.address(line, self.tracks[*track].at);
+            let count = match &self.tracks[*track].role {
+                Role::Analyte { .. } => continue,
+                Role::Companion(ValueRole::Qualifier) => continue,
+                Role::Field(_) | Role::Companion(_) => Count::Identity,
+                Role::SetAside => Count::SetAside,
+                Role::Unplaced(reason) => Count::Unplaced((*reason).clone()),
+            };
+            part.count(shared.sheet, at, *cell, &count);
+        }
+        for track in 0..self.tracks.len() {
+            self.value(shared, part, line, cells, track, draft);
+        }
+        self.stray_qualifiers(shared, part, line, cells);
+    }
+
+    /// One analyte of a line.
+    fn value(
+        &mut self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+        track: usize,
+        draft: u32,
+    ) {
+        let Role::Analyte { known, companions } = &self.tracks[track].role else {
+            return;
+        };
+        let known = *known;
+        let cell_of = |wanted: usize| {
+            cells
+                .binary_search_by_key(&wanted, |(index, _)| *index)
+                .map_or(CellView::Empty, |at| cells[at].1)
+        };
+        let mut beside = Beside::NOTHING;
+        let mut qualifier_at = None;
+        for (index, role) in companions {
+            let cell = cell_of(*index);
+            if *role != ValueRole::Qualifier {
+                beside.set(*role, cell);
+                continue;
+            }
+            if cell.is_empty() {
+                continue;
+            }
+            let of_cell = self.address(line, self.tracks[*index].at);
+            if qualifier_at.is_none() {
+                qualifier_at = Some(of_cell);
+                beside.qualifier = cell;
+            } else {
+                // A second qualifier column of one analyte: the first counts.
+                part.count(shared.sheet, of_cell, cell, &Count::Identity);
+            }
+        }
+        let position = self.tracks[track].at;
+        if let Some(lines) = self.beside_lines.get(&line) {
+            for (other, role) in lines {
+                beside.set_blank(*role, shared.grid.view(self.address(*other, position)));
+            }
+        }
+        let cell = cell_of(track);
+        let at = self.address(line, position);
+        let (cell, at) = match (cell.is_empty(), qualifier_at) {
+            (false, None) => (cell, at),
+            (false, Some(of_qualifier)) => {
+                part.count(shared.sheet, of_qualifier, beside.qualifier, &Count::Identity);
+                (cell, at)
+            }
+            // The qualifier alone speaks: the result then stands in its cell.
+            (true, Some(of_qualifier)) => (CellView::Empty, of_qualifier),
+            (true, None) => return,
+        };
+        let outcome = shared
+            .bench(&mut part.tally, &mut part.recipes)
+            .measure(&mut self.knowns[known], cell, at, &beside);
+        let shown = if cell.is_empty() { beside.qualifier } else { cell };
+        record(shared, part, at, shown, draft, outcome);
+    }
+
+    /// Qualifier cells whose analyte track the plan does not have.
+    fn stray_qualifiers(
+        &self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+    ) {
+        for (track, cell) in cells {
+            let stray = matches!(self.tracks[*track].role, Role::Companion(ValueRole::Qualifier))
+                && !self.tracks.iter().any(|other| match &other.role {
+                    Role::Analyte { companions, .. } => {
+                        companions.iter().any(|(index, _)| index == track)
+                    }
+                    _ => false,
+                });
+            if stray {
+                let at = self.address(line, self.tracks[*track].at);
+                part.count(shared.sheet, at, *cell, &Count::Identity);
+            }
+        }
+    }
+
+    /// Lines without any value are no samples; their cells stay visible as unplaced.
+    fn line_without_values(
+        &self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+    ) {
+        let mut told = false;
+        for (track, cell) in cells {
+            let at = self.address(line, self.tracks[*track].at);
+            let count = match &self.tracks[*track].role {
+                Role::SetAside => Count::SetAside,
+                Role::Unplaced(reason) => Count::Unplaced((*reason).clone()),
+                _ => Count::Unplaced("line-without-values".into()),
+            };
+            if matches!(&count, Count::Unplaced(reason) if &**reason == "line-without-values") && !told {
+                told = true;
+                let text = cell.as_text();
+                let problem = Problem::Sample { code: "line-without-values", name: &text };
+                let subject = Arc::from(self.index.to_string());
+                part.tally.add(&shared.spot, at, &subject, None, &problem);
+            }
+            part.count(shared.sheet, at, *cell, &count);
+        }
+    }
+
+    /// The sample of a line.
+    pub(super) fn draft(
+        &mut self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+    ) -> u32 {
+        self.raw.clear();
+        // Writing to a String cannot fail; the prefix keeps blocks apart, which differ in their facts.
+        write!(self.raw, "{}", self.index).expect("a string takes any text");
+        for (track, cell) in cells {
+            if matches!(self.tracks[*track].role, Role::Field(field) if is_identity(field)) {
+                let text = cell.as_text();
+                write!(self.raw, "\u{1f}{track}\u{1e}{text}").expect("a string takes any text");
+            }
+        }
+        if let Some((draft, groups)) = part.drafts.seen(&self.raw) {
+            for group in groups {
+                part.tally.again(*group);
+            }
+            return draft;
+        }
+        let mut own = Identity::default();
+        let mut groups = Vec::new();
+        for (track, cell) in cells {
+            if let Role::Field(field) = self.tracks[*track].role {
+                let at = self.address(line, self.tracks[*track].at);
+                shared.identity.put(&mut own, field, *cell, at, &mut part.tally, &mut groups);
+            }
+        }
+        let own_name = own.is_named();
+        own.complete_from(&self.base);
+        let names_all = self.is_single || self.plan.layout == Layout::ResultsDown && !self.has_names();
+        if own_name || (names_all && own.is_named()) {
+            let draft = part.drafts.intern(own);
+            part.drafts.remember(&self.raw, draft, groups);
+            return draft;
+        }
+        let at = self.address(line, self.tracks.first().map_or(0, |track| track.at));
+        let subject = Arc::from(self.index.to_string());
+        let problem = Problem::Sample { code: "sample-nameless", name: "" };
+        if names_all {
+            // All rows are of one sample, which nothing names but the place of its table.
+            own.line = Some((self.plan.first_line, self.index));
+            let draft = part.drafts.intern(own);
+            groups.push(part.tally.add(&shared.spot, at, &subject, None, &problem));
+            part.drafts.remember(&self.raw, draft, groups);
+            return draft;
+        }
+        part.tally.add(&shared.spot, at, &subject, None, &problem);
+        own.line = Some((line, self.index));
+        part.drafts.intern(own)
+    }
+
+    /// Whether any track can name a sample.
+    fn has_names(&self) -> bool {
+        self.tracks.iter().any(|track| {
+            matches!(
+                track.role,
+                Role::Field(
+                    Field::SampleRef
+                        | Field::LabRef
+                        | Field::Source
+                        | Field::Site
+                        | Field::SampledOn
+                )
+            )
+        })
+    }
+
+    pub(super) fn parts(&mut self) -> (&mut LongRun, &mut Vec<Known>, &[TrackRun<'p>]) {
+        (&mut self.long, &mut self.knowns, &self.tracks)
+    }
+}
+
+impl<'a> Beside<'a> {
+    pub(super) fn set(&mut self, role: ValueRole, cell: CellView<'a>) {
+        match role {
+            ValueRole::Qualifier => self.qualifier = cell,
+            ValueRole::DetectionLimit => self.detection_limit = cell,
+            ValueRole::QuantificationLimit => self.quantification_limit = cell,
+            ValueRole::Unit => self.unit = cell,
+            // Known and kept out: neither changes the number.
+            ValueRole::Uncertainty | ValueRole::Method => {}
+        }
+    }
+
+    /// As `set`, but what is there already stays.
+    fn set_blank(&mut self, role: ValueRole, cell: CellView<'a>) {
+        let before = *self;
+        self.set(role, cell);
+        if !before.qualifier.is_empty() {
+            self.qualifier = before.qualifier;
+        }
+        if !before.detection_limit.is_empty() {
+            self.detection_limit = before.detection_limit;
+        }
+        if !before.quantification_limit.is_empty() {
+            self.quantification_limit = before.quantification_limit;
+        }
+        if !before.unit.is_empty() {
+            self.unit = before.unit;
+        }
+    }
+}
+
+/// Counts a result cell and keeps its measurement.
+pub(super) fn record(
+    shared: &Shared<'_>,
+    part: &mut Part,
+    at: Address,
+    cell: CellView<'_>,
+    draft: u32,
+    outcome: Outcome,
+) {
+    match outcome {
+        Outcome::Placed { value, censored, recipe } => {
+            part.count(shared.sheet, at, cell, &Count::Result);
+            part.place(shared.sheet, at, cell, draft, Placed { value, censored, recipe });
+        }
+        Outcome::Unplaced(reason) => {
+            part.count(shared.sheet, at, cell, &Count::Unplaced(reason.into()));
+        }
+    }
+}
+
+/// Fields that say who, where and when.
+pub(super) const fn is_identity(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Client
+            | Field::Site
+            | Field::Source
+            | Field::SourceKind
+            | Field::Region
+            | Field::SampleRef
+            | Field::Lab
+            | Field::LabRef
+            | Field::SampledOn
+            | Field::ReceivedOn
+            | Field::ReportedOn
+            | Field::Latitude
+            | Field::Longitude
+    )
+}

@@ -1,0 +1,78 @@
+//! Forms: labels beside or above their values, scattered; one sample for the whole form.
+
+use super::block::{BlockRun, is_identity, record};
+use super::identity::Identity;
+use super::known::Known;
+use super::measure::Beside;
+use super::runner::{Count, Part, Shared};
+use crate::map::{FormCell, TrackRole};
+use crate::place::Address;
+use crate::read::CellView;
+use std::collections::HashSet;
+
+/// Executes the form cells of a block. Gives the cells that it has counted.
+pub(super) fn run<'p>(shared: &Shared<'p>, block: &mut BlockRun<'p>, part: &mut Part) -> Vec<Address> {
+    let plan = block.plan;
+    if plan.form.is_empty() {
+        return Vec::new();
+    }
+    let draft = sample(shared, block, part);
+    let mut counted = HashSet::new();
+    for cell in &plan.form {
+        let whole = shared.grid.view(cell.value);
+        // One cell is one result at most: a second pair in the same cell finds it taken.
+        if whole.is_empty() || !counted.insert(cell.value) {
+            continue;
+        }
+        let view = cell.part.as_deref().map_or(whole, CellView::Text);
+        match &cell.role {
+            TrackRole::Analyte(track) => {
+                let mut known = Known::new((**track).clone(), shared.vocabulary, &mut part.recipes);
+                let beside = beside(shared, cell);
+                let outcome = shared
+                    .bench(&mut part.tally, &mut part.recipes)
+                    .measure(&mut known, view, cell.value, &beside);
+                record(shared, part, cell.value, whole, draft, outcome);
+            }
+            TrackRole::Field(_) | TrackRole::Companion { .. } => {
+                part.count(shared.sheet, cell.value, whole, &Count::Identity);
+            }
+            TrackRole::SetAside(_) => part.count(shared.sheet, cell.value, whole, &Count::SetAside),
+            TrackRole::Unplaced(reason) => {
+                part.count(shared.sheet, cell.value, whole, &Count::Unplaced(reason.clone()));
+            }
+        }
+    }
+    let mut counted: Vec<Address> = counted.into_iter().collect();
+    counted.sort_unstable();
+    counted
+}
+
+fn beside<'p>(shared: &Shared<'p>, cell: &FormCell) -> Beside<'p> {
+    let mut beside = Beside::NOTHING;
+    for (at, role) in &cell.companions {
+        beside.set(*role, shared.grid.view(*at));
+    }
+    beside
+}
+
+/// The sample of the form: its own identity pairs, then the facts of the block.
+fn sample(shared: &Shared<'_>, block: &BlockRun<'_>, part: &mut Part) -> u32 {
+    let mut own = Identity::default();
+    let mut groups = Vec::new();
+    for cell in &block.plan.form {
+        if let TrackRole::Field(field) = cell.role
+            && is_identity(field)
+        {
+            let whole = shared.grid.view(cell.value);
+            let view = cell.part.as_deref().map_or(whole, CellView::Text);
+            shared.identity.put(&mut own, field, view, cell.value, &mut part.tally, &mut groups);
+        }
+    }
+    own.complete_from(&block.base);
+    if !own.is_named() {
+        let first = block.plan.form.iter().map(|cell| cell.value.row).min();
+        own.line = Some((first.unwrap_or(block.plan.first_line), block.index));
+    }
+    part.drafts.intern(own)
+}

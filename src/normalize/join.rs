@@ -1,0 +1,256 @@
+//! The parts of a report become one extract: which drafts of all its sheets are one sample, their keys,
+//! and measurements that point to them.
+
+use super::findings::{Problem, words};
+use super::identity::Identity;
+use super::recipe::RecipeBook;
+use super::repeat;
+use super::runner::Part;
+use crate::finding::Finding;
+use crate::map::Plan;
+use crate::place::Place;
+use crate::read::Report;
+use crate::record::{Extract, RecipeId, SampleId};
+use crate::vocabulary::{Field, Vocabulary};
+use std::collections::BTreeMap;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// Puts the parts of all sheets together, in the order of the sheets.
+pub(super) fn assemble(report: &Report, plan: &Plan, vocabulary: &Vocabulary, parts: Vec<Part>) -> Extract {
+    let mut extract = Extract {
+        file: report.file.clone(),
+        sha256: report.sha256.clone(),
+        ..Extract::default()
+    };
+    extract.findings.extend(report.findings.iter().cloned());
+    extract.findings.extend(plan.findings.iter().cloned());
+    let mut recipes = RecipeBook::default();
+    let mut drafts: Vec<Draft> = Vec::new();
+    for (sheet, part) in parts.into_iter().enumerate() {
+        let first_draft = drafts.len();
+        drafts.extend(part.drafts.identities.into_iter().map(|identity| Draft {
+            sheet,
+            identity,
+            is_used: false,
+        }));
+        let moved: Vec<RecipeId> = part
+            .recipes
+            .into_recipes()
+            .into_iter()
+            .map(|recipe| recipes.intern(recipe))
+            .collect();
+        for mut measurement in part.measurements {
+            let draft = first_draft + measurement.sample.0 as usize;
+            drafts[draft].is_used = true;
+            measurement.sample = SampleId(u32::try_from(draft).expect("fewer samples than cells"));
+            measurement.recipe = moved[measurement.recipe.0 as usize];
+            extract.measurements.push(measurement);
+        }
+        extract.findings.extend(part.tally.into_findings());
+        extract.unplaced.extend(part.unplaced);
+        extract.sheets.push(part.account);
+    }
+    extract.recipes = recipes.into_recipes();
+    tell_samples_apart(&mut extract, &drafts, plan.join_sheets);
+    let repeats = repeat::findings(&extract, vocabulary);
+    extract.findings.extend(repeats);
+    extract
+}
+
+struct Draft {
+    sheet: usize,
+    identity: Identity,
+    /// At least one measurement points to it; a draft without any is no sample.
+    is_used: bool,
+}
+
+/// Joins drafts, makes the samples, and lets the measurements point to them.
+fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool) {
+    let mut sets = Sets::new(drafts.len());
+    let shared_numbers = join_by_lab_number(drafts, join_sheets, &mut sets);
+    if join_sheets {
+        join_by_reference(drafts, &mut sets);
+    }
+    // Drafts of one set, in their order; a draft without results completes the others of its set.
+    let mut members: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for draft in 0..drafts.len() {
+        members.entry(sets.root(draft)).or_default().push(draft);
+    }
+    let mut sample_of: Vec<Option<SampleId>> = vec![None; drafts.len()];
+    let mut by_key: HashMap<Arc<str>, SampleId> = HashMap::new();
+    for drafts_of_set in members.values() {
+        if !drafts_of_set.iter().any(|draft| drafts[*draft].is_used) {
+            continue;
+        }
+        let mut whole = Identity::default();
+        for draft in drafts_of_set {
+            whole.complete_from(&drafts[*draft].identity);
+        }
+        let first = &drafts[drafts_of_set[0]];
+        whole.line = first.identity.line;
+        let by_lab_number = whole
+            .lab_number()
+            .is_none_or(|number| !shared_numbers.contains_key(&number.1));
+        let sheet_name = extract.sheets[first.sheet].sheet.clone();
+        let key = whole.key(by_lab_number, (&extract.sha256, &sheet_name));
+        let place = Place::sheet(&extract.file, &sheet_name);
+        let id = match by_key.get(&key) {
+            Some(id) => {
+                // One key for two descriptions: they differ in what does not make the key.
+                let name = whole.name();
+                extract.findings.push(
+                    sample_finding("identity-contradicts", &name, place).of_sample(&key),
+                );
+                *id
+            }
+            None => {
+                let id = SampleId(u32::try_from(extract.samples.len()).expect("fewer samples than cells"));
+                if let Some(name) = out_of_order(&whole) {
+                    extract.findings.push(
+                        sample_finding("dates-out-of-order", &name, place).of_sample(&key),
+                    );
+                }
+                extract.samples.push(whole.into_sample(key.clone()));
+                by_key.insert(key, id);
+                id
+            }
+        };
+        for draft in drafts_of_set {
+            sample_of[*draft] = Some(id);
+        }
+    }
+    for measurement in &mut extract.measurements {
+        measurement.sample = sample_of[measurement.sample.0 as usize]
+            .expect("a draft with a measurement is used, so it has a sample");
+    }
+    for (number, sheet) in shared_numbers {
+        let place = Place::sheet(&extract.file, &extract.sheets[sheet].sheet.clone());
+        extract.findings.push(sample_finding("lab-reference-shared", &number, place));
+    }
+}
+
+fn sample_finding(code: &'static str, name: &str, place: Place) -> Finding {
+    let (severity, message, help) = words(&Problem::Sample { code, name });
+    Finding::new(severity, code, place, message, help)
+}
+
+/// "sampled 2026-05-14, received 2026-05-12".
+fn out_of_order(identity: &Identity) -> Option<String> {
+    let [sampled, received, reported] = identity.days();
+    let sampled = sampled?;
+    if let Some(received) = received
+        && sampled > received
+    {
+        return Some(format!("sampled {sampled}, received {received}"));
+    }
+    reported
+        .filter(|reported| sampled > *reported)
+        .map(|reported| format!("sampled {sampled}, reported {reported}"))
+}
+
+/// Drafts with one laboratory number are one sample where nothing that they say differs; across sheets
+/// only if `join_sheets`, except where the laboratory is known too. Gives the numbers that samples
+/// share which differ, with the sheet: such a number is no key.
+fn join_by_lab_number(drafts: &[Draft], join_sheets: bool, sets: &mut Sets) -> BTreeMap<String, usize> {
+    let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (i, draft) in drafts.iter().enumerate() {
+        if let Some((_, number)) = draft.identity.lab_number() {
+            groups.entry(number).or_default().push(i);
+        }
+    }
+    let mut shared = BTreeMap::new();
+    for (number, group) in groups {
+        if all_agree(drafts, &group) {
+            for pair in group.windows(2) {
+                let (a, b) = (&drafts[pair[0]], &drafts[pair[1]]);
+                let lab_known = a.identity.text(Field::Lab).is_some() && b.identity.text(Field::Lab).is_some();
+                if join_sheets || a.sheet == b.sheet || lab_known {
+                    sets.join(pair[0], pair[1]);
+                }
+            }
+        } else {
+            shared.insert(number, drafts[group[0]].sheet);
+        }
+    }
+    shared
+}
+
+/// Drafts of several sheets with one reference (and one date, where both have one) are one sample, if
+/// the reference stands for one sample on each sheet and nothing that they say differs.
+fn join_by_reference(drafts: &[Draft], sets: &mut Sets) {
+    let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (i, draft) in drafts.iter().enumerate() {
+        if let Some(reference) = draft.identity.folded(Field::SampleRef) {
+            groups.entry(reference).or_default().push(i);
+        }
+    }
+    for group in groups.values() {
+        let dates: std::collections::BTreeSet<_> =
+            group.iter().filter_map(|i| drafts[*i].identity.sampled_on()).collect();
+        if dates.len() <= 1 {
+            join_if_unique(drafts, group, sets);
+            continue;
+        }
+        // Several dates: a draft without one could belong to any of them.
+        for date in dates {
+            let of_date: Vec<usize> = group
+                .iter()
+                .copied()
+                .filter(|i| drafts[*i].identity.sampled_on() == Some(date))
+                .collect();
+            join_if_unique(drafts, &of_date, sets);
+        }
+    }
+}
+
+fn join_if_unique(drafts: &[Draft], group: &[usize], sets: &mut Sets) {
+    let mut of_sheet: BTreeMap<usize, usize> = BTreeMap::new();
+    for i in group {
+        let root = sets.root(*i);
+        if *of_sheet.entry(drafts[*i].sheet).or_insert(root) != root {
+            return;
+        }
+    }
+    if of_sheet.len() > 1 && all_agree(drafts, group) {
+        for pair in group.windows(2) {
+            sets.join(pair[0], pair[1]);
+        }
+    }
+}
+
+/// Each with the sum of all before it: as agreement of every pair, in one pass.
+fn all_agree(drafts: &[Draft], group: &[usize]) -> bool {
+    let mut whole = Identity::default();
+    group.iter().all(|i| {
+        let identity = &drafts[*i].identity;
+        let agrees = whole.agrees_with(identity);
+        whole.complete_from(identity);
+        agrees
+    })
+}
+
+/// Disjoint sets; the root of a set is its first member.
+struct Sets {
+    parent: Vec<usize>,
+}
+
+impl Sets {
+    fn new(count: usize) -> Self {
+        Self { parent: (0..count).collect() }
+    }
+
+    fn root(&mut self, mut i: usize) -> usize {
+        while self.parent[i] != i {
+            self.parent[i] = self.parent[self.parent[i]];
+            i = self.parent[i];
+        }
+        i
+    }
+
+    fn join(&mut self, a: usize, b: usize) {
+        let (a, b) = (self.root(a), self.root(b));
+        let (first, second) = (a.min(b), a.max(b));
+        self.parent[second] = first;
+    }
+}

@@ -1,0 +1,329 @@
+//! One sheet, line by line: which block a cell belongs to, and the account of all cells.
+//!
+//! Rows of a long delimited text are pushed as they are read; only the head of the file (`report`) has
+//! to be in memory. Forms and `across` blocks lie in that head and are executed first.
+
+use super::block::BlockRun;
+use super::identity::{Drafts, IdentityReader};
+use super::measure::Bench;
+use super::recipe::RecipeBook;
+use super::tally::{Spot, Tally};
+use crate::locate::Layout;
+use crate::map::{LineRole, Plan, SheetPlan, Source};
+use crate::place::Address;
+use crate::read::{CellView, Grid, Report};
+use crate::reading::ValueReader;
+use crate::record::{Measurement, SampleId, SheetAccount, Unplaced};
+use crate::vocabulary::Vocabulary;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// What a sheet, or a part of it, gave: measurements that still point to the sheet's own drafts of
+/// samples, which are told apart for good when the report is complete.
+#[derive(Debug, Default)]
+pub struct Part {
+    pub(super) account: SheetAccount,
+    pub(super) recipes: RecipeBook,
+    pub(super) drafts: Drafts,
+    pub(super) measurements: Vec<Measurement>,
+    pub(super) tally: Tally,
+    pub(super) unplaced: Vec<Unplaced>,
+}
+
+/// What a cell counts as.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Count {
+    Result,
+    Identity,
+    Heading,
+    SetAside,
+    Unplaced(Arc<str>),
+}
+
+impl Part {
+    pub(super) fn count(&mut self, sheet: u16, at: Address, cell: CellView<'_>, count: &Count) {
+        let account = &mut self.account;
+        match count {
+            Count::Result => account.results += 1,
+            Count::Identity => account.identity += 1,
+            Count::Heading => account.headings += 1,
+            Count::SetAside => account.set_aside += 1,
+            Count::Unplaced(reason) => {
+                account.unplaced += 1;
+                self.unplaced.push(Unplaced {
+                    sheet,
+                    at,
+                    text: cell.as_text().into(),
+                    reason: reason.clone(),
+                });
+            }
+        }
+    }
+
+    pub(super) fn place(&mut self, sheet: u16, at: Address, cell: CellView<'_>, draft: u32, placed: Placed) {
+        self.measurements.push(Measurement {
+            sample: SampleId(draft),
+            recipe: placed.recipe,
+            value: placed.value,
+            censored: placed.censored,
+            value_text: cell.as_text().into(),
+            sheet,
+            at,
+        });
+    }
+}
+
+/// The figures of a placed result.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Placed {
+    pub value: Option<f64>,
+    pub censored: Option<crate::record::Censored>,
+    pub recipe: crate::record::RecipeId,
+}
+
+/// What every block of a sheet needs to know.
+pub(super) struct Shared<'p> {
+    pub plan: &'p Plan,
+    pub vocabulary: &'p Vocabulary,
+    pub grid: &'p Grid,
+    pub sheet: u16,
+    pub spot: Spot,
+    pub identity: IdentityReader,
+}
+
+impl<'p> Shared<'p> {
+    pub(super) fn bench<'o>(&'o self, tally: &'o mut Tally, recipes: &'o mut RecipeBook) -> Bench<'p, 'o> {
+        Bench {
+            reader: ValueReader {
+                decimal: self.plan.locale.decimal,
+                codes: &self.plan.codes,
+            },
+            vocabulary: self.vocabulary,
+            negative_is_below: self.plan.negative_is_below,
+            missing_numbers: &self.plan.missing_numbers,
+            spot: &self.spot,
+            tally,
+            recipes,
+        }
+    }
+}
+
+/// Cells that the plan names one by one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Special {
+    Identity,
+    Heading,
+    /// Values of forms: counted where the form was executed.
+    Counted,
+}
+
+/// Executes the plan of one sheet.
+pub struct SheetRunner<'p> {
+    shared: Shared<'p>,
+    sheet_plan: &'p SheetPlan,
+    special: HashMap<Address, Special>,
+    blocks: Vec<BlockRun<'p>>,
+    part: Part,
+    /// The cells of the line at work that belong to one block: index of the track, and the cell.
+    scratch: Vec<Vec<(usize, CellView<'static>)>>,
+}
+
+impl<'p> SheetRunner<'p> {
+    /// `report.sheets[index]` holds the whole sheet, or at least the rows that the plan names cells of.
+    ///
+    /// # Panics
+    /// Where the report has no sheet `index`.
+    pub fn new(
+        report: &'p Report,
+        index: usize,
+        plan: &'p Plan,
+        sheet_plan: &'p SheetPlan,
+        vocabulary: &'p Vocabulary,
+    ) -> Self {
+        let sheet = &report.sheets[index];
+        let spot = Spot {
+            file: report.file.clone(),
+            sheet: sheet.name.clone(),
+        };
+        let shared = Shared {
+            plan,
+            vocabulary,
+            grid: &sheet.grid,
+            sheet: u16::try_from(index).expect("read takes fewer than 65,536 sheets"),
+            identity: IdentityReader {
+                dates: plan.locale.dates,
+                decimal: plan.locale.decimal,
+                spot: spot.clone(),
+            },
+            spot,
+        };
+        let mut part = Part {
+            account: SheetAccount {
+                sheet: sheet.name.clone(),
+                mapping: plan.mapping.clone(),
+                ..SheetAccount::default()
+            },
+            ..Part::default()
+        };
+        let mut special = special_cells(sheet_plan);
+        let blocks = sheet_plan
+            .blocks
+            .iter()
+            .enumerate()
+            .map(|(i, block)| BlockRun::new(&shared, i, block, &mut part))
+            .collect();
+        let mut runner = Self {
+            shared,
+            sheet_plan,
+            special: HashMap::new(),
+            blocks,
+            part,
+            scratch: Vec::new(),
+        };
+        for i in 0..runner.blocks.len() {
+            for at in super::form::run(&runner.shared, &mut runner.blocks[i], &mut runner.part) {
+                special.insert(at, Special::Counted);
+            }
+        }
+        runner.special = special;
+        runner.run_across();
+        runner
+    }
+
+    /// One row: the cells that are there, by column. Blank cells may be given; they do not count.
+    pub fn push_line(&mut self, row: u32, fields: &[(u32, CellView<'_>)]) {
+        // One list for each block, empty between calls: kept, so that a row costs no allocation. The
+        // lifetime of its cells is that of `fields`; an empty list can be lent for any.
+        let mut lists: Vec<Vec<(usize, CellView<'_>)>> = std::mem::take(&mut self.scratch);
+        lists.resize_with(self.blocks.len(), Vec::new);
+        for (col, cell) in fields {
+            if is_blank(*cell) {
+                continue;
+            }
+            let at = Address::new(row, *col);
+            self.part.account.cells += 1;
+            match self.owner(at) {
+                Owner::Counted(count) => self.part.count(self.shared.sheet, at, *cell, &count),
+                Owner::Done => {}
+                Owner::Track { block, track } => {
+                    if !self.blocks[block].plan.across {
+                        lists[block].push((track, *cell));
+                    }
+                }
+            }
+        }
+        for (block, list) in lists.iter().enumerate() {
+            if !list.is_empty() {
+                self.blocks[block].line(&self.shared, &mut self.part, row, list);
+            }
+        }
+        self.scratch = lists
+            .into_iter()
+            .map(|mut list| {
+                list.clear();
+                list.into_iter().map(|_| unreachable!("the list is empty")).collect()
+            })
+            .collect();
+    }
+
+    /// Everything of this sheet. The measurements are in the order of their cells.
+    pub fn finish(mut self) -> Part {
+        self.part
+            .measurements
+            .sort_by_key(|measurement| (measurement.at, measurement.recipe));
+        self.part.unplaced.sort_by_key(|unplaced| unplaced.at);
+        self.part
+    }
+
+    /// Blocks whose lines are columns: executed from the grid, because a row has a cell of each line.
+    fn run_across(&mut self) {
+        for block in 0..self.blocks.len() {
+            if !self.blocks[block].plan.across {
+                continue;
+            }
+            let mut lines: std::collections::BTreeMap<u32, Vec<(usize, CellView<'p>)>> =
+                std::collections::BTreeMap::new();
+            for (at, cell) in self.shared.grid.cells() {
+                if let Owner::Track { block: owner, track } = self.owner(at)
+                    && owner == block
+                    && !is_blank(cell.view())
+                {
+                    lines.entry(at.col).or_default().push((track, cell.view()));
+                }
+            }
+            for (line, list) in &lines {
+                self.blocks[block].line(&self.shared, &mut self.part, *line, list);
+            }
+        }
+    }
+
+    fn owner(&self, at: Address) -> Owner {
+        match self.special.get(&at) {
+            Some(Special::Identity) => return Owner::Counted(Count::Identity),
+            Some(Special::Counted) => return Owner::Done,
+            Some(Special::Heading) | None => {}
+        }
+        if self.sheet_plan.set_aside.iter().any(|(area, _)| area.contains(at)) {
+            return Owner::Counted(Count::SetAside);
+        }
+        if self.special.contains_key(&at) {
+            return Owner::Counted(Count::Heading);
+        }
+        for (block, run) in self.blocks.iter().enumerate() {
+            let (line, position) = run.turn(at);
+            let Some(inside) = run.position(line, position) else {
+                continue;
+            };
+            match (run.plan.not_samples.get(&line), inside) {
+                (Some(LineRole::Heading), _) => return Owner::Counted(Count::Heading),
+                (Some(LineRole::Companion { .. }), _) => return Owner::Counted(Count::Identity),
+                (Some(LineRole::SetAside(_)), _) => return Owner::Counted(Count::SetAside),
+                (Some(LineRole::Unplaced(reason)), _) => {
+                    return Owner::Counted(Count::Unplaced(reason.clone()));
+                }
+                (None, Some(track)) => return Owner::Track { block, track },
+                (None, None) => {}
+            }
+        }
+        Owner::Counted(Count::Unplaced("outside-tables".into()))
+    }
+}
+
+enum Owner {
+    Counted(Count),
+    /// Counted already.
+    Done,
+    Track { block: usize, track: usize },
+}
+
+fn is_blank(cell: CellView<'_>) -> bool {
+    match cell {
+        CellView::Empty => true,
+        CellView::Text(text) => text.trim().is_empty(),
+        _ => false,
+    }
+}
+
+/// Identity beats heading: a title that gave the site is identity.
+fn special_cells(plan: &SheetPlan) -> HashMap<Address, Special> {
+    let mut special = HashMap::new();
+    for at in plan.titles.iter().chain(plan.blocks.iter().flat_map(|b| &b.headings)) {
+        special.insert(*at, Special::Heading);
+    }
+    for at in &plan.identity {
+        special.insert(*at, Special::Identity);
+    }
+    for block in &plan.blocks {
+        for fact in &block.facts {
+            if let Source::Cell(at) | Source::Part(at, _) = &fact.from {
+                special.insert(*at, Special::Identity);
+            }
+        }
+        if block.layout == Layout::Form || !block.form.is_empty() {
+            for (at, _) in block.form.iter().flat_map(|cell| &cell.companions) {
+                special.insert(*at, Special::Identity);
+            }
+        }
+    }
+    special
+}
