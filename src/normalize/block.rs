@@ -52,7 +52,12 @@ pub(super) enum Role<'p> {
 }
 
 impl<'p> BlockRun<'p> {
-    pub(super) fn new(shared: &Shared<'p>, index: usize, plan: &'p BlockPlan, part: &mut Part) -> Self {
+    pub(super) fn new(
+        shared: &Shared<'p>,
+        index: usize,
+        plan: &'p BlockPlan,
+        part: &mut Part,
+    ) -> Self {
         let mut knowns = Vec::new();
         let mut order: Vec<usize> = (0..plan.tracks.len()).collect();
         order.sort_by_key(|i| plan.tracks[*i].at);
@@ -78,7 +83,10 @@ impl<'p> BlockRun<'p> {
                                 _ => None,
                             })
                             .collect();
-                        Role::Analyte { known: knowns.len() - 1, companions }
+                        Role::Analyte {
+                            known: knowns.len() - 1,
+                            companions,
+                        }
                     }
                     TrackRole::Field(field) => Role::Field(*field),
                     TrackRole::Companion { role, .. } => Role::Companion(*role),
@@ -119,15 +127,25 @@ impl<'p> BlockRun<'p> {
         let mut base = Identity::default();
         let mut groups = Vec::new();
         let from_report = |source: &Source| !matches!(source, Source::Text(_));
-        let (cells, texts): (Vec<_>, Vec<_>) =
-            self.plan.facts.iter().partition(|fact| from_report(&fact.from));
+        let (cells, texts): (Vec<_>, Vec<_>) = self
+            .plan
+            .facts
+            .iter()
+            .partition(|fact| from_report(&fact.from));
         for fact in cells {
             let (at, cell) = match &fact.from {
                 Source::Cell(at) => (*at, shared.grid.view(*at)),
                 Source::Part(at, text) => (*at, CellView::Text(text)),
                 Source::Text(_) => continue,
             };
-            shared.identity.put(&mut base, fact.field, cell, at, &mut part.tally, &mut groups);
+            shared.identity.put(
+                &mut base,
+                fact.field,
+                cell,
+                at,
+                &mut part.tally,
+                &mut groups,
+            );
         }
         let mut told = Identity::default();
         for fact in texts {
@@ -149,7 +167,11 @@ impl<'p> BlockRun<'p> {
 
     /// Line and position of a cell.
     pub(super) const fn turn(&self, at: Address) -> (u32, u32) {
-        if self.plan.across { (at.col, at.row) } else { (at.row, at.col) }
+        if self.plan.across {
+            (at.col, at.row)
+        } else {
+            (at.row, at.col)
+        }
     }
 
     /// The cell of a line at a position.
@@ -170,7 +192,11 @@ impl<'p> BlockRun<'p> {
         if position < first.at || position > last.at {
             return None;
         }
-        Some(self.tracks.binary_search_by_key(&position, |track| track.at).ok())
+        Some(
+            self.tracks
+                .binary_search_by_key(&position, |track| track.at)
+                .ok(),
+        )
     }
 
     /// One line: its cells by index of their track.
@@ -273,17 +299,29 @@ impl<'p> BlockRun<'p> {
         let (cell, at) = match (cell.is_empty(), qualifier_at) {
             (false, None) => (cell, at),
             (false, Some(of_qualifier)) => {
-                part.count(shared.sheet, of_qualifier, beside.qualifier, &Count::Identity);
+                part.count(
+                    shared.sheet,
+                    of_qualifier,
+                    beside.qualifier,
+                    &Count::Identity,
+                );
                 (cell, at)
             }
             // The qualifier alone speaks: the result then stands in its cell.
             (true, Some(of_qualifier)) => (CellView::Empty, of_qualifier),
             (true, None) => return,
         };
-        let outcome = shared
-            .bench(&mut part.tally, &mut part.recipes)
-            .measure(&mut self.knowns[known], cell, at, &beside);
-        let shown = if cell.is_empty() { beside.qualifier } else { cell };
+        let outcome = shared.bench(&mut part.tally, &mut part.recipes).measure(
+            &mut self.knowns[known],
+            cell,
+            at,
+            &beside,
+        );
+        let shown = if cell.is_empty() {
+            beside.qualifier
+        } else {
+            cell
+        };
         record(shared, part, at, shown, draft, outcome);
     }
 
@@ -296,13 +334,15 @@ impl<'p> BlockRun<'p> {
         cells: &[(usize, CellView<'_>)],
     ) {
         for (track, cell) in cells {
-            let stray = matches!(self.tracks[*track].role, Role::Companion(ValueRole::Qualifier))
-                && !self.tracks.iter().any(|other| match &other.role {
-                    Role::Analyte { companions, .. } => {
-                        companions.iter().any(|(index, _)| index == track)
-                    }
-                    _ => false,
-                });
+            let stray = matches!(
+                self.tracks[*track].role,
+                Role::Companion(ValueRole::Qualifier)
+            ) && !self.tracks.iter().any(|other| match &other.role {
+                Role::Analyte { companions, .. } => {
+                    companions.iter().any(|(index, _)| index == track)
+                }
+                _ => false,
+            });
             if stray {
                 let at = self.address(line, self.tracks[*track].at);
                 part.count(shared.sheet, at, *cell, &Count::Identity);
@@ -326,10 +366,15 @@ impl<'p> BlockRun<'p> {
                 Role::Unplaced(reason) => Count::Unplaced((*reason).clone()),
                 _ => Count::Unplaced("line-without-values".into()),
             };
-            if matches!(&count, Count::Unplaced(reason) if &**reason == "line-without-values") && !told {
+            if matches!(&count, Count::Unplaced(reason) if &**reason == "line-without-values")
+                && !told
+            {
                 told = true;
                 let text = cell.as_text();
-                let problem = Problem::Sample { code: "line-without-values", name: &text };
+                let problem = Problem::Sample {
+                    code: "line-without-values",
+                    name: &text,
+                };
                 let subject = Arc::from(self.index.to_string());
                 part.tally.add(&shared.spot, at, &subject, None, &problem);
             }
@@ -365,12 +410,15 @@ impl<'p> BlockRun<'p> {
         for (track, cell) in cells {
             if let Role::Field(field) = self.tracks[*track].role {
                 let at = self.address(line, self.tracks[*track].at);
-                shared.identity.put(&mut own, field, *cell, at, &mut part.tally, &mut groups);
+                shared
+                    .identity
+                    .put(&mut own, field, *cell, at, &mut part.tally, &mut groups);
             }
         }
         let own_name = own.is_named();
         own.complete_from(&self.base);
-        let names_all = self.is_single || self.plan.layout == Layout::ResultsDown && !self.has_names();
+        let names_all =
+            self.is_single || self.plan.layout == Layout::ResultsDown && !self.has_names();
         if own_name || (names_all && own.is_named()) {
             let draft = part.drafts.intern(own);
             part.drafts.remember(&self.raw, draft, groups);
@@ -378,7 +426,10 @@ impl<'p> BlockRun<'p> {
         }
         let at = self.address(line, self.tracks.first().map_or(0, |track| track.at));
         let subject = Arc::from(self.index.to_string());
-        let problem = Problem::Sample { code: "sample-nameless", name: "" };
+        let problem = Problem::Sample {
+            code: "sample-nameless",
+            name: "",
+        };
         if names_all {
             // All rows are of one sample, which nothing names but the place of its table.
             own.line = Some((self.plan.first_line, self.index));
@@ -454,9 +505,23 @@ pub(super) fn record(
     outcome: Outcome,
 ) {
     match outcome {
-        Outcome::Placed { value, censored, recipe } => {
+        Outcome::Placed {
+            value,
+            censored,
+            recipe,
+        } => {
             part.count(shared.sheet, at, cell, &Count::Result);
-            part.place(shared.sheet, at, cell, draft, Placed { value, censored, recipe });
+            part.place(
+                shared.sheet,
+                at,
+                cell,
+                draft,
+                Placed {
+                    value,
+                    censored,
+                    recipe,
+                },
+            );
         }
         Outcome::Unplaced(reason) => {
             part.count(shared.sheet, at, cell, &Count::Unplaced(reason.into()));

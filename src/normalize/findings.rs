@@ -46,64 +46,212 @@ impl Problem<'_> {
     }
 }
 
-use Severity::{Error, Note, Warning};
+use Severity::{Note, Warning};
 
 /// Code, severity and one line for each finding of this stage, sorted by code.
 pub const CODES: &[(&str, Severity, &str)] = &[
-    ("above-without-limit", Warning, "too many to count, and no limit given"),
-    ("against-decimal-sign", Warning, "a number is written against the file's decimal sign"),
-    ("basis-missing", Warning, "a row does not say as what a mass is expressed"),
-    ("coordinate-unread", Note, "a coordinate is not in decimal degrees"),
-    ("date-against-order", Warning, "a date fits only the other order than the file's"),
+    (
+        "above-without-limit",
+        Warning,
+        "too many to count, and no limit given",
+    ),
+    (
+        "against-decimal-sign",
+        Warning,
+        "a number is written against the file's decimal sign",
+    ),
+    (
+        "basis-missing",
+        Warning,
+        "a row does not say as what a mass is expressed",
+    ),
+    (
+        "coordinate-unread",
+        Note,
+        "a coordinate is not in decimal degrees",
+    ),
+    (
+        "date-against-order",
+        Warning,
+        "a date fits only the other order than the file's",
+    ),
     ("date-ambiguous", Warning, "day and month can be exchanged"),
-    ("date-from-number", Note, "a plain number in a date column was taken as a spreadsheet date"),
+    (
+        "date-from-number",
+        Note,
+        "a plain number in a date column was taken as a spreadsheet date",
+    ),
     ("date-impossible", Warning, "no calendar has this day"),
-    ("date-in-value", Warning, "a result cell holds a date: a number that the spreadsheet has turned"),
-    ("date-out-of-range", Warning, "a date lies before 1950 or after 2100"),
+    (
+        "date-in-value",
+        Warning,
+        "a result cell holds a date: a number that the spreadsheet has turned",
+    ),
+    (
+        "date-out-of-range",
+        Warning,
+        "a date lies before 1950 or after 2100",
+    ),
     ("date-partial", Note, "a month or a season, no day"),
     ("date-several", Note, "several days in one cell"),
     ("date-unread", Warning, "a date cell that is no date"),
-    ("dates-out-of-order", Warning, "sampled after it was received or reported"),
-    ("footnote-ambiguous", Warning, "the last digit can be a footnote"),
+    (
+        "dates-out-of-order",
+        Warning,
+        "sampled after it was received or reported",
+    ),
+    (
+        "footnote-ambiguous",
+        Warning,
+        "the last digit can be a footnote",
+    ),
     ("formula-error", Warning, "a formula error in a result cell"),
-    ("formula-uncalculated", Warning, "a formula whose result was never stored"),
-    ("identity-contradicts", Warning, "one sample is described in two ways"),
+    (
+        "formula-uncalculated",
+        Warning,
+        "a formula whose result was never stored",
+    ),
+    (
+        "identity-contradicts",
+        Warning,
+        "one sample is described in two ways",
+    ),
     ("judgement", Note, "a judgement without a number"),
-    ("lab-reference-shared", Warning, "one laboratory number for samples that differ"),
-    ("limit-by-word", Warning, "a word beside a number makes it a limit"),
+    (
+        "lab-reference-shared",
+        Warning,
+        "one laboratory number for samples that differ",
+    ),
+    (
+        "limit-by-word",
+        Warning,
+        "a word beside a number makes it a limit",
+    ),
     ("limit-of-zero", Warning, "a limit of zero"),
-    ("limit-or-estimate", Warning, "a number in brackets that can be the limit or an estimate"),
-    ("limit-unknown", Note, "below a limit that the report does not give"),
-    ("line-without-values", Note, "a line of a table without a single value"),
+    (
+        "limit-or-estimate",
+        Warning,
+        "a number in brackets that can be the limit or an estimate",
+    ),
+    (
+        "limit-unknown",
+        Note,
+        "below a limit that the report does not give",
+    ),
+    (
+        "line-without-values",
+        Note,
+        "a line of a table without a single value",
+    ),
     ("logical-value", Warning, "true or false in a result cell"),
-    ("missing-number", Note, "a number that means 'missing' in this file"),
+    (
+        "missing-number",
+        Note,
+        "a number that means 'missing' in this file",
+    ),
     ("negative-number", Warning, "a negative concentration"),
     ("not-a-number", Warning, "a result cell that is no number"),
-    ("not-determined", Note, "the report says that there is no result"),
+    (
+        "not-determined",
+        Note,
+        "the report says that there is no result",
+    ),
     ("not-finite", Warning, "infinite or 'not a number'"),
-    ("number-ambiguous", Warning, "a number that can be read with a decimal or a thousands sign"),
-    ("number-corrected", Note, "a number was corrected in its own cell"),
-    ("number-estimated", Note, "the laboratory calls the number an estimate"),
-    ("number-garbled", Warning, "a number that typing or scanning broke"),
-    ("number-out-of-range", Warning, "too large or too small for a number"),
-    ("number-shown-as-date", Warning, "a number whose format shows it as a date or time"),
+    (
+        "number-ambiguous",
+        Warning,
+        "a number that can be read with a decimal or a thousands sign",
+    ),
+    (
+        "number-corrected",
+        Note,
+        "a number was corrected in its own cell",
+    ),
+    (
+        "number-estimated",
+        Note,
+        "the laboratory calls the number an estimate",
+    ),
+    (
+        "number-garbled",
+        Warning,
+        "a number that typing or scanning broke",
+    ),
+    (
+        "number-out-of-range",
+        Warning,
+        "too large or too small for a number",
+    ),
+    (
+        "number-shown-as-date",
+        Warning,
+        "a number whose format shows it as a date or time",
+    ),
     ("pending", Note, "a result that will follow"),
-    ("presence-without-number", Warning, "found, but not how much"),
-    ("qualifier-unknown", Warning, "a code beside a number that nobody explains"),
+    (
+        "presence-without-number",
+        Warning,
+        "found, but not how much",
+    ),
+    (
+        "qualifier-unknown",
+        Warning,
+        "a code beside a number that nobody explains",
+    ),
     ("range", Warning, "a range instead of a number"),
-    ("rejected-by-code", Note, "a code says that the number must not be used"),
-    ("reported-twice", Warning, "one analyte of a sample has two columns with other values"),
-    ("same-sample-other-value", Warning, "one sample is reported twice with other values"),
-    ("sample-nameless", Note, "lines that nothing tells apart but their place"),
+    (
+        "rejected-by-code",
+        Note,
+        "a code says that the number must not be used",
+    ),
+    (
+        "reported-twice",
+        Warning,
+        "one analyte of a sample has two columns with other values",
+    ),
+    (
+        "same-sample-other-value",
+        Warning,
+        "one sample is reported twice with other values",
+    ),
+    (
+        "sample-nameless",
+        Note,
+        "lines that nothing tells apart but their place",
+    ),
     ("several-values", Warning, "several values in one cell"),
-    ("text-after-number", Warning, "text behind a number that is neither unit nor known code"),
-    ("trace-without-limit", Warning, "a trace, and no limit of quantification given"),
-    ("unit-in-cell", Warning, "a cell states another unit than its heading"),
+    (
+        "text-after-number",
+        Warning,
+        "text behind a number that is neither unit nor known code",
+    ),
+    (
+        "trace-without-limit",
+        Warning,
+        "a trace, and no limit of quantification given",
+    ),
+    (
+        "unit-in-cell",
+        Warning,
+        "a cell states another unit than its heading",
+    ),
     ("unit-missing", Warning, "a row states no unit"),
-    ("unit-unfit", Warning, "a stated unit cannot be one of this analyte"),
-    ("unit-unknown", Warning, "a stated unit is none of the known ones"),
+    (
+        "unit-unfit",
+        Warning,
+        "a stated unit cannot be one of this analyte",
+    ),
+    (
+        "unit-unknown",
+        Warning,
+        "a stated unit is none of the known ones",
+    ),
     ("value-missing", Note, "a row of results without a value"),
-    ("word-ambiguous", Warning, "a word with two meanings instead of a number"),
+    (
+        "word-ambiguous",
+        Warning,
+        "a word with two meanings instead of a number",
+    ),
     ("zero-reported", Note, "a concentration of zero"),
 ];
 
@@ -116,7 +264,11 @@ pub(super) fn words(problem: &Problem<'_>) -> (Severity, String, String) {
         .map(|(_, severity, _)| *severity)
         .expect("every code of this stage is in CODES");
     let (message, help) = match problem {
-        Problem::Value { unread, text, label } => value_words(unread, text, label),
+        Problem::Value {
+            unread,
+            text,
+            label,
+        } => value_words(unread, text, label),
         Problem::Result { code, text, label } => result_words(code, text, label),
         Problem::Beside { code, text, label } => beside_words(code, text, label),
         Problem::Date { code, text, field } => date_words(code, text, field),
@@ -135,7 +287,8 @@ fn value_words(unread: &Unread, text: &str, label: &str) -> (String, String) {
         ),
         Unread::Ambiguous { decimal, grouped } => (
             format!("{label}: '{text}' can be {decimal} or {grouped}"),
-            "say in the mapping which sign is the decimal sign: decimal = \"point\" or \"comma\"".into(),
+            "say in the mapping which sign is the decimal sign: decimal = \"point\" or \"comma\""
+                .into(),
         ),
         Unread::AgainstLocale => (
             format!("{label}: '{text}' is written against the decimal sign of this file"),
@@ -166,7 +319,9 @@ fn value_words(unread: &Unread, text: &str, label: &str) -> (String, String) {
             String::new(),
         ),
         Unread::WordAmbiguous => (
-            format!("{label}: '{text}' means 'not detected' in one language and 'not analysed' in another"),
+            format!(
+                "{label}: '{text}' means 'not detected' in one language and 'not analysed' in another"
+            ),
             CODE_LINE.into(),
         ),
         Unread::FormulaError => (
@@ -195,15 +350,22 @@ fn value_words(unread: &Unread, text: &str, label: &str) -> (String, String) {
 fn result_words(code: &str, text: &str, label: &str) -> (String, String) {
     match code {
         "not-determined" => (format!("{label}: no result: '{text}'"), String::new()),
-        "pending" => (format!("{label}: the result will follow: '{text}'"), String::new()),
-        "missing-number" => (format!("{label}: {text} means 'no result' in this file"), String::new()),
+        "pending" => (
+            format!("{label}: the result will follow: '{text}'"),
+            String::new(),
+        ),
+        "missing-number" => (
+            format!("{label}: {text} means 'no result' in this file"),
+            String::new(),
+        ),
         "zero-reported" => (
             format!("{label}: zero reported"),
             "a zero concentration is usually a value below the limit: ask for the limit".into(),
         ),
         "negative-number" => (
             format!("{label}: negative: '{text}'"),
-            "if it means 'below this limit' here, say so in the mapping: negative_is_below = true".into(),
+            "if it means 'below this limit' here, say so in the mapping: negative_is_below = true"
+                .into(),
         ),
         "limit-unknown" => (
             format!("{label}: '{text}', and the report gives no limit"),
@@ -218,7 +380,10 @@ fn result_words(code: &str, text: &str, label: &str) -> (String, String) {
             CODE_LINE.into(),
         ),
         "number-estimated" => (format!("{label}: an estimate: '{text}'"), String::new()),
-        "number-corrected" => (format!("{label}: corrected in its cell: '{text}'"), String::new()),
+        "number-corrected" => (
+            format!("{label}: corrected in its cell: '{text}'"),
+            String::new(),
+        ),
         "trace-without-limit" => (
             format!("{label}: '{text}', and the report gives no limit of quantification"),
             "give the limit in a limit row or column".into(),
@@ -237,7 +402,8 @@ fn result_words(code: &str, text: &str, label: &str) -> (String, String) {
         ),
         "date-in-value" => (
             format!("{label}: a date where a number should be: '{text}'"),
-            "the spreadsheet has probably turned a number into a date: type it in again as text".into(),
+            "the spreadsheet has probably turned a number into a date: type it in again as text"
+                .into(),
         ),
         "number-shown-as-date" => (
             format!("{label}: the cell's format shows the number {text} as a date or time"),
@@ -255,7 +421,9 @@ fn result_words(code: &str, text: &str, label: &str) -> (String, String) {
 fn beside_words(code: &str, text: &str, label: &str) -> (String, String) {
     match code {
         "unit-in-cell" => (
-            format!("{label}: the cell says '{text}', its heading says otherwise; the cell was used"),
+            format!(
+                "{label}: the cell says '{text}', its heading says otherwise; the cell was used"
+            ),
             "correct the heading or the cell".into(),
         ),
         "unit-unfit" => (
@@ -376,7 +544,10 @@ mod tests {
     fn every_unread_reason_has_a_code() {
         for unread in [
             Unread::NotANumber,
-            Unread::Ambiguous { decimal: 1.234, grouped: 1234.0 },
+            Unread::Ambiguous {
+                decimal: 1.234,
+                grouped: 1234.0,
+            },
             Unread::AgainstLocale,
             Unread::OutOfRange,
             Unread::NotFinite,
@@ -391,7 +562,11 @@ mod tests {
             Unread::LimitOfZero,
             Unread::TextAfterNumber,
         ] {
-            let (_, message, _) = words(&Problem::Value { unread: &unread, text: "x", label: "pH" });
+            let (_, message, _) = words(&Problem::Value {
+                unread: &unread,
+                text: "x",
+                label: "pH",
+            });
             assert!(message.starts_with("pH: "), "{message}");
         }
     }

@@ -11,7 +11,11 @@ use crate::read::CellView;
 use std::collections::HashSet;
 
 /// Executes the form cells of a block. Gives the cells that it has counted.
-pub(super) fn run<'p>(shared: &Shared<'p>, block: &mut BlockRun<'p>, part: &mut Part) -> Vec<Address> {
+pub(super) fn run<'p>(
+    shared: &Shared<'p>,
+    block: &mut BlockRun<'p>,
+    part: &mut Part,
+) -> Vec<Address> {
     let plan = block.plan;
     if plan.form.is_empty() {
         return Vec::new();
@@ -39,7 +43,12 @@ pub(super) fn run<'p>(shared: &Shared<'p>, block: &mut BlockRun<'p>, part: &mut 
             }
             TrackRole::SetAside(_) => part.count(shared.sheet, cell.value, whole, &Count::SetAside),
             TrackRole::Unplaced(reason) => {
-                part.count(shared.sheet, cell.value, whole, &Count::Unplaced(reason.clone()));
+                part.count(
+                    shared.sheet,
+                    cell.value,
+                    whole,
+                    &Count::Unplaced(reason.clone()),
+                );
             }
         }
     }
@@ -66,7 +75,14 @@ fn sample(shared: &Shared<'_>, block: &BlockRun<'_>, part: &mut Part) -> u32 {
         {
             let whole = shared.grid.view(cell.value);
             let view = cell.part.as_deref().map_or(whole, CellView::Text);
-            shared.identity.put(&mut own, field, view, cell.value, &mut part.tally, &mut groups);
+            shared.identity.put(
+                &mut own,
+                field,
+                view,
+                cell.value,
+                &mut part.tally,
+                &mut groups,
+            );
         }
     }
     own.complete_from(&block.base);

@@ -168,7 +168,16 @@ impl Identity {
     }
 
     pub(super) fn into_sample(self, key: Arc<str>) -> Sample {
-        let [client, site, source, source_kind, region, sample_ref, lab, lab_ref] = self.texts;
+        let [
+            client,
+            site,
+            source,
+            source_kind,
+            region,
+            sample_ref,
+            lab,
+            lab_ref,
+        ] = self.texts;
         let [sampled_on, received_on, reported_on] = self.days;
         Sample {
             key,
@@ -202,7 +211,11 @@ impl Identity {
             // Writing to a String cannot fail.
             write!(name, "{day}").expect("a string takes any text");
         }
-        if name.is_empty() { "without a name".into() } else { name }
+        if name.is_empty() {
+            "without a name".into()
+        } else {
+            name
+        }
     }
 }
 
@@ -258,7 +271,10 @@ impl IdentityReader {
         }
     }
 
-    #[expect(clippy::too_many_arguments, reason = "one call, split from `put` for length")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one call, split from `put` for length"
+    )]
     fn put_day(
         &self,
         identity: &mut Identity,
@@ -272,7 +288,11 @@ impl IdentityReader {
         let text = cell.as_text();
         let mut tell = |code: &'static str| {
             let subject = Arc::from(field.name());
-            let problem = Problem::Date { code, text: &text, field: field.name() };
+            let problem = Problem::Date {
+                code,
+                text: &text,
+                field: field.name(),
+            };
             groups.push(tally.add(&self.spot, at, &subject, None, &problem));
         };
         let day = match cell {
@@ -339,7 +359,11 @@ impl IdentityReader {
         tally: &mut Tally,
         groups: &mut Vec<usize>,
     ) {
-        let most = if field == Field::Latitude { 90.0 } else { 180.0 };
+        let most = if field == Field::Latitude {
+            90.0
+        } else {
+            180.0
+        };
         let degrees = match cell {
             CellView::Number(number, _) => Some(number),
             _ => read_number(&cell.as_text(), self.decimal).ok(),
@@ -348,11 +372,19 @@ impl IdentityReader {
         let Some(degrees) = degrees else {
             let text = cell.as_text();
             let subject = Arc::from(field.name());
-            let problem = Problem::Beside { code: "coordinate-unread", text: &text, label: field.name() };
+            let problem = Problem::Beside {
+                code: "coordinate-unread",
+                text: &text,
+                label: field.name(),
+            };
             groups.push(tally.add(&self.spot, at, &subject, None, &problem));
             return;
         };
-        let slot = if field == Field::Latitude { &mut identity.latitude } else { &mut identity.longitude };
+        let slot = if field == Field::Latitude {
+            &mut identity.latitude
+        } else {
+            &mut identity.longitude
+        };
         // Adding 0.0 makes -0 and 0 one place.
         *slot = slot.or(Some((degrees + 0.0).to_bits()));
     }
@@ -369,7 +401,9 @@ pub(super) struct Drafts {
 
 impl Drafts {
     pub(super) fn seen(&self, raw: &str) -> Option<(u32, &[usize])> {
-        self.seen.get(raw).map(|(draft, groups)| (*draft, &**groups))
+        self.seen
+            .get(raw)
+            .map(|(draft, groups)| (*draft, &**groups))
     }
 
     pub(super) fn remember(&mut self, raw: &str, draft: u32, groups: Vec<usize>) {

@@ -17,7 +17,12 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 /// Puts the parts of all sheets together, in the order of the sheets.
-pub(super) fn assemble(report: &Report, plan: &Plan, vocabulary: &Vocabulary, parts: Vec<Part>) -> Extract {
+pub(super) fn assemble(
+    report: &Report,
+    plan: &Plan,
+    vocabulary: &Vocabulary,
+    parts: Vec<Part>,
+) -> Extract {
     let mut extract = Extract {
         file: report.file.clone(),
         sha256: report.sha256.clone(),
@@ -99,17 +104,19 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
             Some(id) => {
                 // One key for two descriptions: they differ in what does not make the key.
                 let name = whole.name();
-                extract.findings.push(
-                    sample_finding("identity-contradicts", &name, place).of_sample(&key),
-                );
+                extract
+                    .findings
+                    .push(sample_finding("identity-contradicts", &name, place).of_sample(&key));
                 *id
             }
             None => {
-                let id = SampleId(u32::try_from(extract.samples.len()).expect("fewer samples than cells"));
+                let id = SampleId(
+                    u32::try_from(extract.samples.len()).expect("fewer samples than cells"),
+                );
                 if let Some(name) = out_of_order(&whole) {
-                    extract.findings.push(
-                        sample_finding("dates-out-of-order", &name, place).of_sample(&key),
-                    );
+                    extract
+                        .findings
+                        .push(sample_finding("dates-out-of-order", &name, place).of_sample(&key));
                 }
                 extract.samples.push(whole.into_sample(key.clone()));
                 by_key.insert(key, id);
@@ -126,7 +133,9 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
     }
     for (number, sheet) in shared_numbers {
         let place = Place::sheet(&extract.file, &extract.sheets[sheet].sheet.clone());
-        extract.findings.push(sample_finding("lab-reference-shared", &number, place));
+        extract
+            .findings
+            .push(sample_finding("lab-reference-shared", &number, place));
     }
 }
 
@@ -152,7 +161,11 @@ fn out_of_order(identity: &Identity) -> Option<String> {
 /// Drafts with one laboratory number are one sample where nothing that they say differs; across sheets
 /// only if `join_sheets`, except where the laboratory is known too. Gives the numbers that samples
 /// share which differ, with the sheet: such a number is no key.
-fn join_by_lab_number(drafts: &[Draft], join_sheets: bool, sets: &mut Sets) -> BTreeMap<String, usize> {
+fn join_by_lab_number(
+    drafts: &[Draft],
+    join_sheets: bool,
+    sets: &mut Sets,
+) -> BTreeMap<String, usize> {
     let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     for (i, draft) in drafts.iter().enumerate() {
         if let Some((_, number)) = draft.identity.lab_number() {
@@ -164,7 +177,8 @@ fn join_by_lab_number(drafts: &[Draft], join_sheets: bool, sets: &mut Sets) -> B
         if all_agree(drafts, &group) {
             for pair in group.windows(2) {
                 let (a, b) = (&drafts[pair[0]], &drafts[pair[1]]);
-                let lab_known = a.identity.text(Field::Lab).is_some() && b.identity.text(Field::Lab).is_some();
+                let lab_known =
+                    a.identity.text(Field::Lab).is_some() && b.identity.text(Field::Lab).is_some();
                 if join_sheets || a.sheet == b.sheet || lab_known {
                     sets.join(pair[0], pair[1]);
                 }
@@ -186,8 +200,10 @@ fn join_by_reference(drafts: &[Draft], sets: &mut Sets) {
         }
     }
     for group in groups.values() {
-        let dates: std::collections::BTreeSet<_> =
-            group.iter().filter_map(|i| drafts[*i].identity.sampled_on()).collect();
+        let dates: std::collections::BTreeSet<_> = group
+            .iter()
+            .filter_map(|i| drafts[*i].identity.sampled_on())
+            .collect();
         if dates.len() <= 1 {
             join_if_unique(drafts, group, sets);
             continue;
@@ -237,7 +253,9 @@ struct Sets {
 
 impl Sets {
     fn new(count: usize) -> Self {
-        Self { parent: (0..count).collect() }
+        Self {
+            parent: (0..count).collect(),
+        }
     }
 
     fn root(&mut self, mut i: usize) -> usize {

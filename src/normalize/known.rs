@@ -35,7 +35,11 @@ pub(super) struct Known {
 }
 
 impl Known {
-    pub(super) fn new(track: AnalyteTrack, vocabulary: &Vocabulary, recipes: &mut RecipeBook) -> Self {
+    pub(super) fn new(
+        track: AnalyteTrack,
+        vocabulary: &Vocabulary,
+        recipes: &mut RecipeBook,
+    ) -> Self {
         let analyte = vocabulary.analyte(track.analyte);
         let recipe = recipes.intern(Recipe {
             analyte: track.analyte,

@@ -92,10 +92,21 @@ impl Bench<'_, '_> {
         }
     }
 
-    fn refuse_beside(&mut self, code: &'static str, text: &str, at: Address, known: &Known) -> Outcome {
-        let problem = Problem::Beside { code, text, label: known.label() };
+    fn refuse_beside(
+        &mut self,
+        code: &'static str,
+        text: &str,
+        at: Address,
+        known: &Known,
+    ) -> Outcome {
+        let problem = Problem::Beside {
+            code,
+            text,
+            label: known.label(),
+        };
         let analyte = &self.vocabulary.analyte(known.track.analyte).code;
-        self.tally.add(self.spot, at, known.label(), Some(analyte), &problem);
+        self.tally
+            .add(self.spot, at, known.label(), Some(analyte), &problem);
         Outcome::Unplaced(code)
     }
 }
@@ -122,7 +133,11 @@ impl Job<'_, '_, '_, '_> {
 
     fn note(&mut self, code: &'static str, text: &str) {
         let label = self.known.label().clone();
-        self.tell(&Problem::Result { code, text, label: &label });
+        self.tell(&Problem::Result {
+            code,
+            text,
+            label: &label,
+        });
     }
 
     fn no_result(&mut self, code: &'static str, text: &str) -> Outcome {
@@ -132,18 +147,29 @@ impl Job<'_, '_, '_, '_> {
 
     fn unread(&mut self, unread: &Unread, text: &str) -> Outcome {
         let label = self.known.label().clone();
-        self.tell(&Problem::Value { unread, text, label: &label });
+        self.tell(&Problem::Value {
+            unread,
+            text,
+            label: &label,
+        });
         Outcome::Unplaced(unread.reason())
     }
 
     fn beside_refused(&mut self, code: &'static str, text: &str) -> Outcome {
         let label = self.known.label().clone();
-        self.tell(&Problem::Beside { code, text, label: &label });
+        self.tell(&Problem::Beside {
+            code,
+            text,
+            label: &label,
+        });
         Outcome::Unplaced(code)
     }
 
     fn number(&mut self, number: f64, shown: &Shown) -> Outcome {
-        let mut figure = Figure { number, ..Figure::default() };
+        let mut figure = Figure {
+            number,
+            ..Figure::default()
+        };
         match shown {
             Shown::Plain => {}
             Shown::Percent => {
@@ -178,7 +204,13 @@ impl Job<'_, '_, '_, '_> {
         if is_date && serial >= FIRST_DATE_OF_OUR_TIME {
             return self.no_result("date-in-value", &text);
         }
-        let outcome = self.figure(Figure { number: serial, ..Figure::default() }, &text);
+        let outcome = self.figure(
+            Figure {
+                number: serial,
+                ..Figure::default()
+            },
+            &text,
+        );
         if matches!(outcome, Outcome::Placed { .. }) {
             self.note("number-shown-as-date", &text);
         }
@@ -293,8 +325,14 @@ impl Job<'_, '_, '_, '_> {
 
     fn track_limit(&self, quantification: bool) -> LimitNumber {
         let track = &self.known.track;
-        let limit = if quantification { &track.quantification_limit } else { &track.limit };
-        limit.as_ref().map(|limit| track.conversion.apply(limit.number))
+        let limit = if quantification {
+            &track.quantification_limit
+        } else {
+            &track.limit
+        };
+        limit
+            .as_ref()
+            .map(|limit| track.conversion.apply(limit.number))
     }
 
     /// The number of a limit cell, in its own unit where it states one, else in the result's.
@@ -302,7 +340,9 @@ impl Job<'_, '_, '_, '_> {
         let (number, unit) = match cell {
             CellView::Number(number, Shown::Plain | Shown::Below) => (number, None),
             CellView::Text(text) => match self.bench.reader.read(text) {
-                Reading::Number(figure) if figure.bound != Bound::Above => (figure.number, figure.unit),
+                Reading::Number(figure) if figure.bound != Bound::Above => {
+                    (figure.number, figure.unit)
+                }
                 _ => return None,
             },
             _ => return None,
@@ -311,7 +351,12 @@ impl Job<'_, '_, '_, '_> {
             None => self.way,
             Some(unit) => self
                 .known
-                .way_of_unit(unit, Origin::Cell, self.bench.vocabulary, self.bench.recipes)
+                .way_of_unit(
+                    unit,
+                    Origin::Cell,
+                    self.bench.vocabulary,
+                    self.bench.recipes,
+                )
                 // A limit in an unknown unit is no limit; the result itself does not suffer.
                 .ok()?,
         };
@@ -335,7 +380,11 @@ impl Job<'_, '_, '_, '_> {
                 Ok(way) => {
                     if way.differs {
                         let label = self.known.label().clone();
-                        self.tell(&Problem::Beside { code: "unit-in-cell", text, label: &label });
+                        self.tell(&Problem::Beside {
+                            code: "unit-in-cell",
+                            text,
+                            label: &label,
+                        });
                     }
                     self.way = way;
                 }

@@ -40,7 +40,8 @@ impl RecipeBook {
             return *id;
         }
         let id = RecipeId(
-            u32::try_from(self.recipes.len()).expect("fewer recipes than cells, which are counted in 32 bits"),
+            u32::try_from(self.recipes.len())
+                .expect("fewer recipes than cells, which are counted in 32 bits"),
         );
         self.recipes.push(recipe);
         self.index.insert(key, id);

@@ -13,7 +13,8 @@ const MOST: usize = 200;
 /// One finding for each analyte of a sample whose results differ by more than their rounding. Both
 /// results stay.
 pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Finding> {
-    let mut order: Vec<u32> = (0..u32::try_from(extract.measurements.len()).unwrap_or(u32::MAX)).collect();
+    let mut order: Vec<u32> =
+        (0..u32::try_from(extract.measurements.len()).unwrap_or(u32::MAX)).collect();
     let key = |index: &u32| {
         let m = &extract.measurements[*index as usize];
         let recipe = extract.recipe(m.recipe);
@@ -26,7 +27,9 @@ pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Findin
         let (a, b) = (key(a), key(b));
         (a.0, a.1, a.2) == (b.0, b.1, b.2)
     }) {
-        let Some((first, rest)) = group.split_first() else { continue };
+        let Some((first, rest)) = group.split_first() else {
+            continue;
+        };
         let first = &extract.measurements[*first as usize];
         let Some(other) = rest
             .iter()
@@ -45,16 +48,27 @@ pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Findin
         && let Some(last) = found.last_mut()
     {
         last.cells += left_out;
-        last.message.push_str(&format!(", and {left_out} more of this file"));
+        last.message
+            .push_str(&format!(", and {left_out} more of this file"));
     }
     found
 }
 
-fn finding(extract: &Extract, vocabulary: &Vocabulary, first: &Measurement, other: &Measurement) -> Finding {
+fn finding(
+    extract: &Extract,
+    vocabulary: &Vocabulary,
+    first: &Measurement,
+    other: &Measurement,
+) -> Finding {
     let recipe = extract.recipe(first.recipe);
     let analyte = vocabulary.analyte(recipe.analyte);
-    let same_line = first.sheet == other.sheet && (first.at.row == other.at.row || first.at.col == other.at.col);
-    let code = if same_line && first.recipe != other.recipe { "reported-twice" } else { "same-sample-other-value" };
+    let same_line = first.sheet == other.sheet
+        && (first.at.row == other.at.row || first.at.col == other.at.col);
+    let code = if same_line && first.recipe != other.recipe {
+        "reported-twice"
+    } else {
+        "same-sample-other-value"
+    };
     let sheet = |m: &Measurement| extract.sheets[usize::from(m.sheet)].sheet.clone();
     let name = format!(
         "{} '{}' in {} and '{}' in {}",

@@ -60,7 +60,14 @@ impl Part {
         }
     }
 
-    pub(super) fn place(&mut self, sheet: u16, at: Address, cell: CellView<'_>, draft: u32, placed: Placed) {
+    pub(super) fn place(
+        &mut self,
+        sheet: u16,
+        at: Address,
+        cell: CellView<'_>,
+        draft: u32,
+        placed: Placed,
+    ) {
         self.measurements.push(Measurement {
             sample: SampleId(draft),
             recipe: placed.recipe,
@@ -92,7 +99,11 @@ pub(super) struct Shared<'p> {
 }
 
 impl<'p> Shared<'p> {
-    pub(super) fn bench<'o>(&'o self, tally: &'o mut Tally, recipes: &'o mut RecipeBook) -> Bench<'p, 'o> {
+    pub(super) fn bench<'o>(
+        &'o self,
+        tally: &'o mut Tally,
+        recipes: &'o mut RecipeBook,
+    ) -> Bench<'p, 'o> {
         Bench {
             reader: ValueReader {
                 decimal: self.plan.locale.decimal,
@@ -221,7 +232,9 @@ impl<'p> SheetRunner<'p> {
             .into_iter()
             .map(|mut list| {
                 list.clear();
-                list.into_iter().map(|_| unreachable!("the list is empty")).collect()
+                list.into_iter()
+                    .map(|_| unreachable!("the list is empty"))
+                    .collect()
             })
             .collect();
     }
@@ -244,7 +257,10 @@ impl<'p> SheetRunner<'p> {
             let mut lines: std::collections::BTreeMap<u32, Vec<(usize, CellView<'p>)>> =
                 std::collections::BTreeMap::new();
             for (at, cell) in self.shared.grid.cells() {
-                if let Owner::Track { block: owner, track } = self.owner(at)
+                if let Owner::Track {
+                    block: owner,
+                    track,
+                } = self.owner(at)
                     && owner == block
                     && !is_blank(cell.view())
                 {
@@ -263,7 +279,12 @@ impl<'p> SheetRunner<'p> {
             Some(Special::Counted) => return Owner::Done,
             Some(Special::Heading) | None => {}
         }
-        if self.sheet_plan.set_aside.iter().any(|(area, _)| area.contains(at)) {
+        if self
+            .sheet_plan
+            .set_aside
+            .iter()
+            .any(|(area, _)| area.contains(at))
+        {
             return Owner::Counted(Count::SetAside);
         }
         if self.special.contains_key(&at) {
@@ -293,7 +314,10 @@ enum Owner {
     Counted(Count),
     /// Counted already.
     Done,
-    Track { block: usize, track: usize },
+    Track {
+        block: usize,
+        track: usize,
+    },
 }
 
 fn is_blank(cell: CellView<'_>) -> bool {
@@ -307,7 +331,11 @@ fn is_blank(cell: CellView<'_>) -> bool {
 /// Identity beats heading: a title that gave the site is identity.
 fn special_cells(plan: &SheetPlan) -> HashMap<Address, Special> {
     let mut special = HashMap::new();
-    for at in plan.titles.iter().chain(plan.blocks.iter().flat_map(|b| &b.headings)) {
+    for at in plan
+        .titles
+        .iter()
+        .chain(plan.blocks.iter().flat_map(|b| &b.headings))
+    {
         special.insert(*at, Special::Heading);
     }
     for at in &plan.identity {

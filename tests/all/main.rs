@@ -3,6 +3,7 @@
 
 mod house;
 mod mapping;
+mod normalize;
 mod read;
 mod vocabulary;
 mod write;

@@ -1,0 +1,1 @@
+//! The account law, for random sheets and random plans.

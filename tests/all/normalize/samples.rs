@@ -1,0 +1,1 @@
+//! Which lines are one sample, and the keys.

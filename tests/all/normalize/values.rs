@@ -1,0 +1,1 @@
+//! Result cells with what stands beside them.
