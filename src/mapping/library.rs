@@ -12,8 +12,10 @@ use std::path::{Path, PathBuf};
 /// Name of the folder that is looked for beside the data.
 const FOLDER: &str = "mappings";
 
-/// Files of the folder that hold words or limits, not mappings of reports.
-const VOCABULARY: [&str; 4] = ["analytes.toml", "units.toml", "fields.toml", "limits.toml"];
+/// Files of the folder that hold words.
+const WORDS: [&str; 3] = ["analytes.toml", "units.toml", "fields.toml"];
+/// The file of the folder that holds limits.
+const LIMITS: &str = "limits.toml";
 
 /// Which mapping a report belongs to.
 #[derive(Clone, Debug)]
@@ -43,7 +45,10 @@ impl Library {
     /// no folder.
     pub fn open(roots: &[PathBuf], chosen: Option<&Path>) -> Result<Self> {
         let folders = folders(roots, chosen)?;
-        let mut library = Self::default();
+        let mut library = Self {
+            vocabulary: own_words(&folders)?,
+            ..Self::default()
+        };
         let mut told = Vec::new();
         let mut hash = Sha256::new();
         for folder in &folders {
@@ -57,7 +62,7 @@ impl Library {
                 hash.update(name.as_bytes());
                 hash.update([0]);
                 hash.update(Sha256::digest(&bytes));
-                if VOCABULARY.contains(&&*name) {
+                if WORDS.contains(&&*name) || name == LIMITS {
                     continue;
                 }
                 match read(&path, &bytes, library.vocabulary()) {
@@ -163,10 +168,32 @@ fn folders(roots: &[PathBuf], chosen: Option<&Path>) -> Result<Vec<PathBuf>> {
         // A folder that cannot be resolved is told when its files are read.
         let known = folder.canonicalize().unwrap_or_else(|_| folder.clone());
         if seen.insert(known) {
-            found.push(folder);
+            // `mappings` reads better than `./mappings` in every message.
+            let short = folder.strip_prefix(".").map(Path::to_path_buf);
+            found.push(short.unwrap_or(folder));
         }
     }
     Ok(found)
+}
+
+/// The words of the program with those of the one folder that has words of its own; `None` when no
+/// folder has.
+fn own_words(folders: &[PathBuf]) -> Result<Option<Vocabulary>> {
+    let mut found: Vec<&PathBuf> = folders
+        .iter()
+        .filter(|folder| WORDS.iter().any(|name| folder.join(name).is_file()))
+        .collect();
+    if let [first, second, ..] = found[..] {
+        return Err(Error::Usage(format!(
+            "{} and {} both bring words of their own; name one of them: --mappings FOLDER",
+            first.display(),
+            second.display()
+        )));
+    }
+    found
+        .pop()
+        .map(|folder| Vocabulary::load(Some(folder)))
+        .transpose()
 }
 
 /// The folder around a path, also of `samples` and `.`.
