@@ -69,7 +69,8 @@ impl Example {
             .map(
                 |(column, field)| match (column.as_str(), field.parse::<f64>()) {
                     ("value" | "factor", Ok(number)) => format!("{number:.5e}"),
-                    _ => field.trim().to_string(),
+                    // A line end cannot stand in an example's row.
+                    _ => field.split_whitespace().collect::<Vec<_>>().join(" "),
                 },
             )
             .collect()

@@ -4,17 +4,20 @@
 //! each with its place, before it gives up. What the rules do to a report is decided in `map`.
 
 mod compile;
+pub mod draft;
 mod example;
 mod label;
 mod library;
 mod raw;
 mod recognise;
+mod repair;
 mod schema;
 
 pub use compile::compile;
 pub use example::{COLUMNS, Difference, Example, ExampleReport, rows};
 pub use library::{Claim, Library};
 pub use recognise::Recognise;
+pub use repair::{Change, Repair, repair};
 pub use schema::schema;
 
 use crate::map::Rules;

@@ -1,0 +1,144 @@
+//! The labels of a report and what each was taken for, in the order of the sheets.
+
+use crate::map::{BlockPlan, Plan, TrackRole, ValueRole};
+use crate::place::{Address, column_letters};
+use crate::read::{Report, Sheet};
+use crate::record::Origin;
+use crate::vocabulary::{AnalyteId, Field, Fraction};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum Means {
+    Analyte {
+        analyte: AnalyteId,
+        fraction: Option<Fraction>,
+        /// As the report has them; `None` where it has none.
+        unit_text: Option<Arc<str>>,
+        basis_text: Option<Arc<str>>,
+        /// What the numbers were taken to count.
+        basis: Option<String>,
+        from: Origin,
+    },
+    Field(Field),
+    /// A part of the result beside it.
+    Companion(ValueRole),
+    SetAside(Arc<str>),
+    Unplaced(Arc<str>),
+}
+
+/// One label, as it stands in the report.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    pub text: String,
+    pub means: Means,
+    pub sheet: Arc<str>,
+    /// The column or row that it heads, as people name it.
+    pub position: String,
+    /// Whether a cell has this text and no more, so that it can be recognised by.
+    pub is_cell: bool,
+}
+
+/// Every label once for each meaning that it has.
+pub fn labels(report: &Report, plan: &Plan) -> Vec<Label> {
+    let mut found: Vec<Label> = Vec::new();
+    for (sheet, plan) in report.sheets.iter().zip(&plan.sheets) {
+        for block in &plan.blocks {
+            for label in of_block(sheet, block) {
+                let known = found.iter().any(|other| {
+                    folded(&other.text) == folded(&label.text) && other.means == label.means
+                });
+                if !known {
+                    found.push(label);
+                }
+            }
+        }
+    }
+    found
+}
+
+fn of_block(sheet: &Sheet, block: &BlockPlan) -> Vec<Label> {
+    let mut heads: BTreeMap<u32, Vec<Address>> = BTreeMap::new();
+    for at in &block.headings {
+        let track = if block.across { at.row } else { at.col };
+        heads.entry(track).or_default().push(*at);
+    }
+    let tracks = block.tracks.iter().filter_map(|track| {
+        let cells = heads.get(&track.at).map_or(&[][..], Vec::as_slice);
+        let position = if block.across {
+            (u64::from(track.at) + 1).to_string()
+        } else {
+            column_letters(track.at)
+        };
+        label(sheet, &track.role, cells, position)
+    });
+    let values = block
+        .form
+        .iter()
+        .filter_map(|cell| label(sheet, &cell.role, &[], cell.value.to_string()));
+    tracks.chain(values).collect()
+}
+
+/// `None` where no text says what the numbers are.
+fn label(sheet: &Sheet, role: &TrackRole, heads: &[Address], position: String) -> Option<Label> {
+    let head = heads
+        .iter()
+        .map(|at| sheet.grid.view(*at).as_text().into_owned())
+        .find(|text| !text.trim().is_empty());
+    let (text, means) = match role {
+        TrackRole::Analyte(track) => (
+            Some(track.label_text.to_string()),
+            Means::Analyte {
+                analyte: track.analyte,
+                fraction: track.fraction,
+                unit_text: track.unit_text.clone(),
+                basis_text: track.basis_text.clone(),
+                basis: track.basis.as_ref().map(ToString::to_string),
+                from: track.unit_from,
+            },
+        ),
+        TrackRole::Field(field) => (head, Means::Field(*field)),
+        TrackRole::Companion { role, .. } => (head, Means::Companion(*role)),
+        TrackRole::SetAside(reason) => (head, Means::SetAside(reason.clone())),
+        TrackRole::Unplaced(reason) => (head, Means::Unplaced(reason.clone())),
+    };
+    let text = text?.split_whitespace().collect::<Vec<_>>().join(" ");
+    if text.is_empty() {
+        return None;
+    }
+    let is_cell = sheet.grid.cells().any(|(_, cell)| {
+        matches!(&cell.value, crate::read::Value::Text(cell) if folded(cell) == folded(&text))
+    });
+    Some(Label {
+        text,
+        means,
+        sheet: sheet.name.clone(),
+        position,
+        is_cell,
+    })
+}
+
+/// Whether two reports have one layout: the same kinds of table under the same labels.
+pub fn same_layout(a: (&Report, &Plan), b: (&Report, &Plan)) -> bool {
+    shape(a.0, a.1) == shape(b.0, b.1)
+}
+
+fn shape(report: &Report, plan: &Plan) -> BTreeSet<(&'static str, String)> {
+    let mut shape = BTreeSet::new();
+    for (sheet, plan) in report.sheets.iter().zip(&plan.sheets) {
+        for block in &plan.blocks {
+            // The analytes of a long table or a form change with the order placed; its own headings,
+            // and the kind of table, do not.
+            for label in of_block(sheet, block) {
+                shape.insert((block.layout.name(), folded(&label.text)));
+            }
+        }
+    }
+    shape
+}
+
+/// Lower case, one space between words: how a mapping compares labels.
+pub(in crate::mapping) fn folded(text: &str) -> String {
+    let words: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
+    words.join(" ")
+}
