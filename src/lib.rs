@@ -7,6 +7,11 @@
 //! leaves: place · finding · error · record · vocabulary · reading · schema
 //! ```
 
+#![cfg_attr(
+    test,
+    allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")
+)]
+
 pub mod check;
 pub mod cli;
 pub mod error;

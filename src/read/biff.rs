@@ -12,7 +12,10 @@ pub(super) struct Survey {
     /// Number formats that show more than the number, by number of the cell style.
     formats: HashMap<u16, Format>,
     /// For each sheet, in the order of the workbook: cells with such a style.
-    styled: Vec<HashMap<(u32, u32), u16>>,
+    styled: Vec<Styled>,
+    /// Of BIFF 8, whose texts are Unicode whatever code page it states (MS-XLS 2.5.294); those of
+    /// BIFF 5 are in the code page.
+    pub(super) is_unicode: bool,
 }
 
 impl Survey {
@@ -41,6 +44,9 @@ const BOOL_ERR: u16 = 0x0205;
 /// Rows times columns of the format itself.
 const WHOLE_SHEET: u64 = 65_536 * 256;
 
+/// Cells by row and column, with the number of their style.
+type Styled = HashMap<(u32, u32), u16>;
+
 /// Walks the workbook stream. Fails when laying its sheets out would take more than the bound.
 pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
     let mut survey = Survey::default();
@@ -66,8 +72,9 @@ pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
             _ => (),
         }
     }
+    survey.is_unicode = is_biff8;
     if sheets.len() > SHEETS {
-        return Err(Flaw::CellBound {
+        return Err(Flaw::CellsClaimed {
             what: "sheets",
             bound: SHEETS as u64,
         });
@@ -83,8 +90,8 @@ pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
         let (cells, styled) = walk_sheet(stream.get(start..).unwrap_or(&[]), &survey.formats)?;
         total = total.saturating_add(cells);
         if total > DENSE_CELLS {
-            return Err(Flaw::CellBound {
-                what: "cells, blank ones included",
+            return Err(Flaw::CellsClaimed {
+                what: "cells to lay out, blank ones included",
                 bound: DENSE_CELLS,
             });
         }
@@ -94,10 +101,7 @@ pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
 }
 
 /// How many cells the sheet's rectangle has, and which are styled.
-fn walk_sheet(
-    stream: &[u8],
-    formats: &HashMap<u16, Format>,
-) -> Result<(u64, HashMap<(u32, u32), u16>), Flaw> {
+fn walk_sheet(stream: &[u8], formats: &HashMap<u16, Format>) -> Result<(u64, Styled), Flaw> {
     let mut rectangle = Rectangle::default();
     let mut styled = HashMap::new();
     let mut depth = 0_usize;
@@ -108,12 +112,9 @@ fn walk_sheet(
             EOF => depth -= 1,
             // A chart within the sheet has cells of its own.
             _ if depth > 1 => (),
-            DIMENSIONS => {
-                if claimed(data) > WHOLE_SHEET {
-                    return Err(Flaw::WorkbookBroken {
-                        reason: "a sheet claims more cells than the format has".to_owned(),
-                    });
-                }
+            DIMENSIONS if claimed(data) > WHOLE_SHEET => {
+                let reason = "a sheet claims more cells than the format has".to_owned();
+                return Err(Flaw::WorkbookBroken { reason });
             }
             MUL_RK => {
                 if let (Some(row), Some(first)) = (u16_at(data, 0), u16_at(data, 2)) {
@@ -144,7 +145,7 @@ fn note_style(
     style: Option<u16>,
     at: (u32, u32),
     formats: &HashMap<u16, Format>,
-    styled: &mut HashMap<(u32, u32), u16>,
+    styled: &mut Styled,
 ) {
     if let Some(style) = style.filter(|s| formats.contains_key(s)) {
         styled.insert(at, style);
@@ -323,8 +324,8 @@ mod tests {
     fn err_cells_in_far_corners_are_refused() {
         assert_eq!(
             survey(&workbook(&[number(0, 0), number(65_535, 255)])).err(),
-            Some(Flaw::CellBound {
-                what: "cells, blank ones included",
+            Some(Flaw::CellsClaimed {
+                what: "cells to lay out, blank ones included",
                 bound: DENSE_CELLS
             })
         );

@@ -1,6 +1,7 @@
 //! Which character separates the fields of a text: the one that gives the most consistent number of
 //! fields over the first lines. A `sep=` line, as spreadsheet programs write it, is obeyed.
 
+use super::columns;
 use super::fields;
 use super::record;
 
@@ -30,7 +31,8 @@ pub(super) fn stated_in_text(text: &str) -> Option<(u8, usize)> {
         .then_some((delimiter, span.next))
 }
 
-/// The delimiter of a text; `None` when no candidate splits it consistently.
+/// The delimiter of a text; `None` when no candidate splits it consistently, or when spaces do so
+/// better (a printed report).
 pub(super) fn detect(text: &str) -> Option<u8> {
     let mut best: Option<(u8, Consistency)> = None;
     for delimiter in CANDIDATES {
@@ -43,7 +45,11 @@ pub(super) fn detect(text: &str) -> Option<u8> {
             _ => best = Some((delimiter, found)),
         }
     }
-    best.map(|(delimiter, _)| delimiter)
+    best.filter(|(delimiter, found)| {
+        // Spaces beside a tab part cells as well.
+        *delimiter == b'\t' || columns::parted_lines(text, Some(*delimiter)) < found.agreeing
+    })
+    .map(|(delimiter, _)| delimiter)
 }
 
 /// How well a delimiter splits the first records.
@@ -129,6 +135,16 @@ mod tests {
                 Some(b','),
             ),
             ("one column", "a\nb\n", None),
+            (
+                "printed, with decimal commas",
+                "a     b     c\nd   7,5   8,2\ne   7,6   9,1\n",
+                None,
+            ),
+            (
+                "padded with spaces",
+                "a,    b,  c\nd,  7.5,  8\n",
+                Some(b','),
+            ),
             ("nothing", "", None),
         ] {
             assert_eq!(

@@ -201,7 +201,7 @@ impl Search {
             .path()
             .canonicalize()
             .unwrap_or_else(|_| entry.path().to_path_buf());
-        self.seen.insert(true_path).then(|| Ok(metadata.len()))
+        self.seen.insert(true_path).then_some(Ok(metadata.len()))
     }
 
     /// Gives every hit its name and puts them in order.

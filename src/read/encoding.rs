@@ -200,7 +200,7 @@ impl LineTally {
 
 /// UTF-16 without a mark: text of western languages then has a NUL in nearly every second byte,
 /// always on the same side.
-fn utf_16_by_shape(bytes: &[u8]) -> Option<Encoding> {
+pub(super) fn utf_16_by_shape(bytes: &[u8]) -> Option<Encoding> {
     const LOOK_AT: usize = 4096;
     let head = &bytes[..bytes.len().min(LOOK_AT)];
     if head.len() < 4 || bytes.len() % 2 == 1 {

@@ -151,7 +151,7 @@ mod tests {
     proptest! {
         /// The second route: for texts without a lost mark the `csv` crate reads the same fields.
         #[test]
-        fn fields_are_those_of_the_csv_crate(rows in proptest::collection::vec(proptest::collection::vec("[a\", \r\n]{0,6}", 1..4), 1..6)) {
+        fn fields_are_those_of_the_csv_crate(rows in proptest::collection::vec(proptest::collection::vec("[a\", \r\n]{0,5}", 1..4), 1..6)) {
             let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
             for row in &rows { writer.write_record(row).unwrap(); }
             let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();

@@ -165,6 +165,11 @@ pub(super) enum Flaw {
         what: &'static str,
         bound: u64,
     },
+    /// The whole file is refused, before anything is laid out.
+    CellsClaimed {
+        what: &'static str,
+        bound: u64,
+    },
     CellUnreadable {
         between: String,
         reason: String,
@@ -281,8 +286,11 @@ impl Flaw {
             Self::CellBound { what, bound } => ("cell-bound",
                 format!("more than {bound} {what}; what lies beyond is not read"),
                 "split the file, or save the sheet as CSV, which is read as a stream".into()),
-            Self::CellUnreadable { between, reason, .. } => ("cell-unreadable",
-                format!("a cell {between} could not be read: {reason}"),
+            Self::CellsClaimed { what, bound } => ("cell-bound",
+                format!("more than {bound} {what}; the file is not read"),
+                "save it as .xlsx or its sheets as CSV, which are read cell by cell".into()),
+            Self::CellUnreadable { between, reason, cells } => ("cell-unreadable",
+                format!("{} {between} could not be read: {reason}", if *cells == 1 { "a cell".to_owned() } else { format!("{cells} cells") }),
                 "open the file in a spreadsheet program, correct the cell and save it".into()),
             Self::CharactersDoubtful { text } => ("characters-doubtful",
                 format!("characters that a wrong encoding leaves behind: '{text}'"),

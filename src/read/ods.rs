@@ -132,8 +132,8 @@ impl Table {
 }
 
 fn too_many() -> Flaw {
-    Flaw::CellBound {
-        what: "cells, blank ones included",
+    Flaw::CellsClaimed {
+        what: "cells to lay out, blank ones included",
         bound: DENSE_CELLS,
     }
 }
@@ -170,7 +170,7 @@ fn survey(content: &[u8]) -> Result<Vec<Table>, Flaw> {
         };
         if is(b"table") && memmem::find(tag, b"table:name=").is_some() {
             if tables.len() >= SHEETS {
-                return Err(Flaw::CellBound {
+                return Err(Flaw::CellsClaimed {
                     what: "sheets",
                     bound: SHEETS as u64,
                 });

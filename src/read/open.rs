@@ -8,7 +8,7 @@ use super::options::Options;
 use super::signature::{self, Kind};
 use super::stream::TextStream;
 use super::{ole, package, survey, text};
-use crate::finding::Finding;
+use crate::finding::{Finding, Severity};
 use crate::place::Place;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
@@ -136,6 +136,12 @@ fn read_kind(
         Kind::Unknown => return Err(Flaw::BinaryFile),
     };
     report.findings.extend(misleading(path, is, &report.file));
+    let is_blank = report.sheets.iter().all(|sheet| sheet.grid.is_empty());
+    if is_blank && report.findings.iter().all(|f| f.severity < Severity::Error) {
+        report
+            .findings
+            .push(Flaw::FileEmpty.at(Place::file(&report.file)));
+    }
     Ok(())
 }
 

@@ -125,6 +125,8 @@ fn find_quoted(bytes: &[u8], start: usize, delimiter: u8, is_last: bool) -> Scan
         if bytes.get(at) == Some(&b'"') {
             let opened = at;
             let opened_lines = lines;
+            let mut inner = InnerLines::default();
+            let mut line_start = None;
             at += 1;
             loop {
                 let Some(found) = memchr3(b'"', b'\n', b'\r', &bytes[at..]) else {
@@ -142,7 +144,15 @@ fn find_quoted(bytes: &[u8], start: usize, delimiter: u8, is_last: bool) -> Scan
                     match bytes.get(found + 1) {
                         Some(b'"') => at = found + 2,
                         None if !is_last => return Scan::Undecided,
-                        _ => {
+                        after => {
+                            let closes =
+                                after.is_none_or(|b| *b == delimiter || matches!(b, b'\n' | b'\r'));
+                            let spans_lines = lines > opened_lines;
+                            if spans_lines && (!closes || inner.look_like_records()) {
+                                // The mark that should close it opens another field, or whole
+                                // records lie between.
+                                return Scan::Lost;
+                            }
                             at = found + 1;
                             break;
                         }
@@ -151,6 +161,9 @@ fn find_quoted(bytes: &[u8], start: usize, delimiter: u8, is_last: bool) -> Scan
                     let Found::At { next, .. } = line_end(bytes, found, is_last) else {
                         return Scan::Undecided;
                     };
+                    if let Some(start) = line_start.replace(next) {
+                        inner.add(&bytes[start..found], delimiter);
+                    }
                     lines += 1;
                     if lines - opened_lines > QUOTED_LINES {
                         return Scan::Lost;
@@ -174,6 +187,32 @@ fn find_quoted(bytes: &[u8], start: usize, delimiter: u8, is_last: bool) -> Scan
                 };
             }
         }
+    }
+}
+
+/// The whole lines inside a quoted field. A note has lines of its own shape; a lost quotation mark
+/// takes in records, which have as many delimiters each.
+#[derive(Default)]
+struct InnerLines {
+    lines: usize,
+    delimiters: usize,
+    differ: bool,
+}
+
+impl InnerLines {
+    fn add(&mut self, line: &[u8], delimiter: u8) {
+        if line.is_empty() {
+            return;
+        }
+        let count = memchr::memchr_iter(delimiter, line).count();
+        self.differ |= self.lines > 0 && count != self.delimiters;
+        self.delimiters = count;
+        self.lines += 1;
+    }
+
+    fn look_like_records(&self) -> bool {
+        // One line of a note may well have two commas; not four, nor two in each of several lines.
+        !self.differ && (self.delimiters >= 4 || (self.delimiters >= 2 && self.lines >= 2))
     }
 }
 
@@ -238,6 +277,21 @@ mod tests {
                 "lost mark",
                 "a,\"b\nc,d\ne",
                 vec![(1, "a,\"b"), (2, "c,d"), (3, "e")],
+            ),
+            (
+                "lost mark that meets an opening one",
+                "a,\"b\nc,\"d\"\n",
+                vec![(1, "a,\"b"), (2, "c,\"d\"")],
+            ),
+            (
+                "lost mark that meets a stray one",
+                "a,\"b,c\n1,2,3\n4,5,6\nd,e\",f\n",
+                vec![(1, "a,\"b,c"), (2, "1,2,3"), (3, "4,5,6"), (4, "d,e\",f")],
+            ),
+            (
+                "a note of lines",
+                "a,\"b,\nc, d, e\nf\",g\n",
+                vec![(1, "a,\"b,\nc, d, e\nf\",g")],
             ),
             ("no last line end", "a", vec![(1, "a")]),
             ("nothing", "", vec![]),

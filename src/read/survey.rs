@@ -10,7 +10,7 @@ use super::options::Options;
 use super::record::{self, Quoting};
 use super::stream::{Extent, TextStream};
 use super::text::{self, Gather};
-use super::{delimiter, fields};
+use super::{delimiter, encoding, fields};
 use crate::place::Place;
 use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
@@ -163,6 +163,11 @@ impl Survey {
     /// Looks at the head of the text; gives how many bytes are not data (a mark, a `sep=` line).
     fn begin(&mut self, block: &[u8]) -> Result<usize, Flaw> {
         let head = &block[..block.len().min(HEAD_BYTES)];
+        if let Some(encoding) = encoding::utf_16_by_shape(&head[..head.len() / 2 * 2]) {
+            return Err(Flaw::EncodingUnstreamable {
+                encoding: encoding.name(),
+            });
+        }
         let decoding = Decoding::of(&head[..cut(head, false)], self.options.encoding);
         let Decoding::One { encoding, .. } = decoding else {
             return Ok(self.begin_text(&String::from_utf8_lossy(head), decoding.mark()));
@@ -213,7 +218,7 @@ impl Survey {
         let index = self.chunks.len() as u64;
         let wanted = match index {
             0 => HEAD_RECORDS,
-            _ if index % self.stride == 0 => SPREAD_RECORDS,
+            _ if index.is_multiple_of(self.stride) => SPREAD_RECORDS,
             _ => return,
         };
         let (mut at, mut line, mut kept) = (0, self.lines, 0);

@@ -48,11 +48,6 @@ pub(super) fn read(bytes: &[u8], options: &Options, report: &mut Report) {
                 .extend(columns::read(&text, &report.file, &mut grid));
         }
     }
-    if grid.is_empty() {
-        report
-            .findings
-            .push(Flaw::FileEmpty.at(Place::file(&report.file)));
-    }
     report.sheets.push(Sheet {
         grid,
         ..Sheet::default()
@@ -69,20 +64,8 @@ pub(super) fn findings_of_decoding(
     let place = Place::file(file);
     match decoding {
         Decoding::One { assumed: true, .. } => {
-            findings.push(first_beyond_ascii(text).map_or_else(
-                || {
-                    Flaw::EncodingAssumed {
-                        text: String::new(),
-                    }
-                    .at(place.clone())
-                },
-                |(line, word)| {
-                    Flaw::EncodingAssumed {
-                        text: shorten(word),
-                    }
-                    .at(Place::cell(file, &"".into(), Address::new(line, 0)))
-                },
-            ));
+            let text = first_beyond_ascii(text).map_or_else(String::new, shorten);
+            findings.push(Flaw::EncodingAssumed { text }.at(place.clone()));
         }
         Decoding::One { .. } => (),
         Decoding::ByLine { other, .. } => {
@@ -104,16 +87,14 @@ pub(super) fn findings_of_decoding(
     findings
 }
 
-fn first_beyond_ascii(text: &str) -> Option<(u32, &str)> {
+/// The first word with a character beyond ASCII: by it the reader sees whether the encoding is right.
+fn first_beyond_ascii(text: &str) -> Option<&str> {
     let at = text.bytes().position(|b| !b.is_ascii())?;
-    let line = super::record::count_lines(&text.as_bytes()[..at]);
     let is_edge = |c: char| c.is_whitespace() || ",;|\"".contains(c);
+    // The byte before `at` is ASCII, and so is a character of its own.
     let from = text[..at].rfind(is_edge).map_or(0, |i| i + 1);
-    let from = (from..=at)
-        .find(|i| text.is_char_boundary(*i))
-        .unwrap_or(at);
     let to = text[at..].find(is_edge).map_or(text.len(), |i| at + i);
-    Some((u32::try_from(line).unwrap_or(u32::MAX), &text[from..to]))
+    Some(&text[from..to])
 }
 
 /// The beginning of a text, for a message.
@@ -217,8 +198,8 @@ impl<'g> Gather<'g> {
     }
 
     fn space_before_quote(&mut self, row: u32, fields: &[&str]) {
-        let is_spaced = |f: &&str| f.starts_with(' ') && f.trim_start().starts_with('"');
-        let Some(col) = fields.iter().position(|f| is_spaced(&f)) else {
+        let is_spaced = |f: &str| f.starts_with(' ') && f.trim_start().starts_with('"');
+        let Some(col) = fields.iter().position(|f| is_spaced(f)) else {
             return;
         };
         self.spaced_records += 1;

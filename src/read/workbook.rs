@@ -83,8 +83,9 @@ pub(super) struct Gather<'r> {
     /// Reasons of unreadable cells since the last readable one.
     unreadable: Vec<String>,
     bad: u64,
-    pub(super) beyond: bool,
-    pub(super) full: bool,
+    beyond: bool,
+    full: bool,
+    pub(super) drops_nul: bool,
     /// Cells that hold nothing: blanks with a style, or formulas never calculated.
     pub(super) empties: u64,
     /// Cells that hold 0.
@@ -109,6 +110,7 @@ impl<'r> Gather<'r> {
             bad: 0,
             beyond: false,
             full: false,
+            drops_nul: false,
             empties: 0,
             zeros: 0,
         }
@@ -229,7 +231,11 @@ impl<'r> Gather<'r> {
     }
 
     fn text(&mut self, at: Address, text: &str) -> Value {
-        as_error(self.bounded(at, text).into())
+        let text = self.bounded(at, text);
+        if self.drops_nul && text.contains('\0') {
+            return as_error(text.replace('\0', "").into());
+        }
+        as_error(text.into())
     }
 
     fn bounded<'t>(&mut self, at: Address, text: &'t str) -> &'t str {

@@ -19,7 +19,9 @@ pub(super) fn read(
     report: &mut Report,
 ) -> Result<(), Flaw> {
     let mut how = XlsOptions::default();
-    how.force_codepage = options.xls_codepage;
+    // `calamine` decodes Unicode texts by the code page stated, which puts NULs among them.
+    const UTF_16: u16 = 1200;
+    how.force_codepage = options.xls_codepage.or(survey.is_unicode.then_some(UTF_16));
     let mut book: Xls<_> = match guard(|| Xls::new_with_options(Cursor::new(bytes), how)) {
         Ok(Ok(book)) => book,
         Ok(Err(XlsError::Password)) => return Err(Flaw::PasswordProtected),
@@ -43,6 +45,8 @@ pub(super) fn read(
         }
         let hidden = sheet.visible != SheetVisible::Visible;
         let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        // Single bytes of a code page written as if they were Unicode come with NULs among them.
+        gather.drops_nul = options.xls_codepage.is_some();
         if let Err(reason) = read_sheet(&mut book, &sheet.name, index, survey, &mut gather) {
             gather.flaw(Flaw::SheetUnreadable { reason });
         }

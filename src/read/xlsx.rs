@@ -33,7 +33,7 @@ pub(super) fn read(bytes: &[u8], traits: SheetTraits, report: &mut Report) -> Re
         Base::Year1900
     };
     if book.sheets_metadata().len() > SHEETS {
-        return Err(Flaw::CellBound {
+        return Err(Flaw::CellsClaimed {
             what: "sheets",
             bound: SHEETS as u64,
         });

@@ -1,5 +1,9 @@
 //! Reading real files: long texts in chunks, folders, hostile files.
 
+mod bounds;
+mod corpus;
+mod folders;
+
 use proptest::prelude::*;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
