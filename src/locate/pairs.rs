@@ -155,10 +155,12 @@ fn value_beside(
         .iter()
         .map(|(col, _)| Address::new(label.row, *col))
         .find(|at| at.col > label.col);
-    if let Some(at) = right {
-        if at.col - label.col <= FARTHEST_VALUE && free(at) && fits(at) {
-            return Some(at);
-        }
+    if let Some(at) = right
+        && at.col - label.col <= FARTHEST_VALUE
+        && free(at)
+        && fits(at)
+    {
+        return Some(at);
     }
     let below = Address::new(label.row + 1, label.col);
     // Below only where nothing stands beside: otherwise a column of labels would take each other's values.

@@ -1,0 +1,178 @@
+//! What stands over a track: its heading cells, from the name to the limits, taken together.
+
+use super::sight::Sight;
+use crate::locate::{Look, unit_after_number};
+use crate::place::Address;
+use crate::vocabulary::{Basis, Field, Fraction, Meaning, Unit};
+use std::sync::Arc;
+
+/// The heading of a track. Everything is as the report has it; nothing is assumed here.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Head {
+    /// True address of the cell that names the track; `None` where nothing stands over it.
+    pub at: Option<Address>,
+    /// The name's cell, as it stands.
+    pub label: Option<Arc<str>>,
+    pub meaning: Meaning,
+    /// What a cell nearer to the data says of a track under a wider name ("Data", "DF", "LOD").
+    pub sub: Option<Field>,
+    /// Words nearer to the data that are no field.
+    pub sub_words: Option<Arc<str>>,
+    pub unit: Option<(Unit, Arc<str>)>,
+    /// The unit of a limit over the track, where no unit of its own stands there.
+    pub limit_unit: Option<(Unit, Arc<str>)>,
+    pub basis: Option<Basis>,
+    pub basis_text: Option<Arc<str>>,
+    pub fraction: Option<Fraction>,
+    pub reference_temperature: Option<f64>,
+    /// Nearest known label, for a finding.
+    pub nearest: Option<String>,
+    /// Number and unit text of limits over the track, with the kind of limit and the true address.
+    pub limits: Vec<HeadLimit>,
+    /// The track shares its name cell with others (merged).
+    pub shared: bool,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct HeadLimit {
+    pub kind: Option<Field>,
+    pub text: Arc<str>,
+    pub at: Address,
+}
+
+/// What a heading line as a whole says ("MDL", "Unit"), from a cell outside the analyte tracks.
+pub(super) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
+    sight.cells(line).find_map(|(_, cell)| match sight.reader.look(cell.view()) {
+        Look::Field(
+            field @ (Field::DetectionLimit
+            | Field::QuantificationLimit
+            | Field::Unit
+            | Field::Basis
+            | Field::Method
+            | Field::Fraction
+            | Field::Guideline
+            | Field::Uncertainty),
+        ) => Some(field),
+        _ => None,
+    })
+}
+
+/// The head of one track.
+pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
+    let mut head = Head::default();
+    let mut words: Vec<(Address, Arc<str>)> = Vec::new();
+    for line in sight.heading_lines {
+        let Some((origin, cell)) = sight.heading_cell(*line, track) else { continue };
+        let text: Arc<str> = cell.as_text().trim().into();
+        let at = sight.address(origin.row, origin.col);
+        let look = sight.reader.look(cell.view());
+        let kind = line_field(sight, *line);
+        let limit_line = matches!(kind, Some(Field::DetectionLimit | Field::QuantificationLimit));
+        if look == Look::Number || (limit_line && text.chars().any(|c| c.is_ascii_digit())) {
+            let unit = unit_after_number(&text).and_then(|u| sight.reader.vocabulary().read_unit(u).map(|(unit, _)| (unit, u)));
+            if let Some((unit, unit_text)) = unit {
+                head.limit_unit.get_or_insert((unit, unit_text.into()));
+            }
+            if limit_line || head.limit_unit.is_some() {
+                head.limits.push(HeadLimit { kind, text, at });
+            } else if head.at.is_none() {
+                words.push((at, text));
+            }
+            continue;
+        }
+        let heading = sight.reader.heading(&text);
+        match look {
+            Look::Analyte if head.meaning == Meaning::Unknown || matches!(head.meaning, Meaning::Field(_)) => {
+                head.meaning = heading.meaning.clone();
+                head.at = Some(at);
+                head.shared = origin.col != track || sight.heading_cell(*line, track + 1).is_some_and(|(o, _)| o == origin);
+                head.label = Some(text.clone());
+            }
+            Look::Field(field) => match head.meaning {
+                Meaning::Unknown if head.at.is_none() && words.is_empty() => {
+                    head.meaning = Meaning::Field(field);
+                    head.at = Some(at);
+                    head.label = Some(text.clone());
+                }
+                Meaning::Analyte(_) | Meaning::Ambiguous(_) => head.sub = Some(field),
+                _ => {
+                    head.meaning = Meaning::Field(field);
+                    head.at = Some(at);
+                    head.label = Some(text.clone());
+                }
+            },
+            Look::Unit => {
+                if let Some((unit, basis)) = sight.reader.vocabulary().read_unit(&text) {
+                    head.unit.get_or_insert((unit, text.clone()));
+                    if let (None, Some(basis)) = (&head.basis, basis) {
+                        head.basis = Some(basis);
+                        head.basis_text = Some(text.clone());
+                    }
+                } else if let (None, Some(basis)) = (&head.basis, sight.reader.vocabulary().read_basis(&text)) {
+                    head.basis = Some(basis);
+                    head.basis_text = Some(text.clone());
+                }
+                continue;
+            }
+            Look::Words if matches!(kind, Some(Field::Method | Field::Unit)) => continue,
+            _ => words.push((at, text.clone())),
+        }
+        if let Some(unit) = &heading.unit {
+            head.unit.get_or_insert((unit.clone(), heading.unit_text.as_deref().unwrap_or(&text).into()));
+        }
+        if head.basis.is_none() && heading.basis.is_some() {
+            head.basis = heading.basis.clone();
+            head.basis_text = heading.basis_text.as_deref().map(Arc::from);
+        }
+        head.fraction = head.fraction.or(heading.fraction);
+        head.reference_temperature = head.reference_temperature.or(heading.reference_temperature);
+        if head.nearest.is_none() && heading.meaning == Meaning::Unknown {
+            head.nearest.clone_from(&heading.nearest);
+        }
+    }
+    name_from_parts(sight, &mut head, &words);
+    head
+}
+
+/// A name that stands in two cells ("Nitrogen" over "Kjeldahl", "Iron" over "total"): read together where
+/// no cell alone names an analyte for sure.
+fn name_from_parts(sight: &Sight<'_, '_>, head: &mut Head, words: &[(Address, Arc<str>)]) {
+    match &head.meaning {
+        Meaning::Unknown => {
+            if words.len() > 1 {
+                let joined = words.iter().map(|(_, w)| &**w).collect::<Vec<_>>().join(" ");
+                let heading = sight.reader.heading(&joined);
+                if matches!(heading.meaning, Meaning::Analyte(_)) {
+                    head.meaning = heading.meaning.clone();
+                    head.basis = head.basis.take().or_else(|| heading.basis.clone());
+                    head.fraction = head.fraction.or(heading.fraction);
+                    if let Some(unit) = &heading.unit {
+                        head.unit.get_or_insert((unit.clone(), heading.unit_text.as_deref().unwrap_or(&joined).into()));
+                    }
+                    head.at = words.last().map(|(at, _)| *at);
+                    head.label = Some(joined.into());
+                    return;
+                }
+            }
+            // The cell nearest to the data is the name; what stands over it is a group.
+            if let Some((at, text)) = words.last() {
+                head.at = Some(*at);
+                head.label = Some(text.clone());
+            }
+        }
+        Meaning::Ambiguous(_) => {
+            let Some(name) = head.label.clone() else { return };
+            for (_, word) in words {
+                let heading = sight.reader.heading(&format!("{name} {word}"));
+                if matches!(heading.meaning, Meaning::Analyte(_)) {
+                    head.meaning = heading.meaning.clone();
+                    head.basis = head.basis.take().or_else(|| heading.basis.clone());
+                    return;
+                }
+            }
+            head.sub_words = words.last().map(|(_, w)| w.clone());
+        }
+        Meaning::Analyte(_) => head.sub_words = words.last().map(|(_, w)| w.clone()),
+        Meaning::Field(_) => {}
+    }
+}

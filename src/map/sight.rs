@@ -1,0 +1,103 @@
+//! A block seen in its own direction: lines and tracks instead of rows and columns.
+
+use crate::locate::{Block, Layout, Look, Reader};
+use crate::place::{Address, Area};
+use crate::read::{Cell, CellView, Grid};
+
+/// A block of a sheet. For `samples-across` the grid is the sheet turned by a quarter; addresses given
+/// out are always true ones.
+pub(super) struct Sight<'a, 'v> {
+    pub grid: &'a Grid,
+    pub across: bool,
+    pub reader: &'a Reader<'v>,
+    pub heading_lines: &'a [u32],
+    pub first_line: u32,
+    pub last_line: u32,
+    pub left: u32,
+    pub right: u32,
+    /// Blank heading cells take the text to their left.
+    pub fill: bool,
+    /// Merged regions that touch a heading line, in this grid's direction.
+    merges: Vec<Area>,
+}
+
+impl<'a, 'v> Sight<'a, 'v> {
+    /// `grid` has to be turned already where the block runs across.
+    pub fn new(grid: &'a Grid, reader: &'a Reader<'v>, block: &'a Block, fill: bool) -> Self {
+        let across = block.layout == Layout::SamplesAcross;
+        let (top, bottom, left, right) = if across {
+            (block.area.left, block.area.right, block.area.top, block.area.bottom)
+        } else {
+            (block.area.top, block.area.bottom, block.area.left, block.area.right)
+        };
+        let merges = grid
+            .merges
+            .iter()
+            .filter(|m| m.top <= block.first_line && m.bottom >= top && m.left <= right && m.right >= left)
+            .copied()
+            .collect();
+        Self {
+            grid,
+            across,
+            reader,
+            heading_lines: &block.heading_lines,
+            first_line: block.first_line,
+            last_line: bottom,
+            left,
+            right,
+            fill,
+            merges,
+        }
+    }
+
+    pub const fn address(&self, line: u32, track: u32) -> Address {
+        if self.across { Address::new(track, line) } else { Address::new(line, track) }
+    }
+
+    pub fn cell(&self, line: u32, track: u32) -> CellView<'a> {
+        self.grid.view(Address::new(line, track))
+    }
+
+    pub fn look(&self, line: u32, track: u32) -> Look {
+        self.reader.look(self.cell(line, track))
+    }
+
+    /// The heading cell of a track in a line: its own, or the one whose merged region covers it.
+    pub fn heading_cell(&self, line: u32, track: u32) -> Option<(Address, &'a Cell)> {
+        let at = Address::new(line, track);
+        if let Some(cell) = self.grid.get(at) {
+            return Some((at, cell));
+        }
+        if let Some(merge) = self.merges.iter().find(|m| m.contains(at)) {
+            let origin = Address::new(merge.top, merge.left);
+            return self.grid.get(origin).map(|cell| (origin, cell));
+        }
+        if self.fill {
+            let origin = (self.left..track).rev().map(|t| Address::new(line, t)).find(|a| self.grid.get(*a).is_some())?;
+            return self.grid.get(origin).map(|cell| (origin, cell));
+        }
+        None
+    }
+
+    /// Lines of data that have any cell within the block.
+    pub fn lines(&self) -> Vec<u32> {
+        self.grid
+            .rows()
+            .filter(|(line, cells)| {
+                *line >= self.first_line
+                    && *line <= self.last_line
+                    && cells.iter().any(|(t, _)| *t >= self.left && *t <= self.right)
+            })
+            .map(|(line, _)| line)
+            .collect()
+    }
+
+    /// The cells of a line within the block.
+    pub fn cells(&self, line: u32) -> impl Iterator<Item = (u32, &'a Cell)> + '_ {
+        self.grid
+            .row(line)
+            .iter()
+            .filter(|(t, _)| *t >= self.left && *t <= self.right)
+            .map(|(t, cell)| (*t, cell))
+    }
+}
