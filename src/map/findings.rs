@@ -5,32 +5,136 @@ use crate::place::Place;
 
 /// Code, severity and one line for each finding of this stage.
 pub const CODES: &[(&str, Severity, &str)] = &[
-    ("analyte-ambiguous", Severity::Warning, "a label can mean several analytes"),
-    ("analyte-unknown", Severity::Warning, "a label over numbers is none of the known analytes"),
-    ("basis-assumed", Severity::Warning, "the report does not say as what a mass is expressed"),
-    ("basis-missing", Severity::Warning, "the report does not say as what a mass is expressed, and no default is safe"),
-    ("basis-unfit", Severity::Error, "the stated basis shares no element with the analyte"),
-    ("dates-contradict", Severity::Warning, "some dates can only be day first, others only month first"),
-    ("dates-undecided", Severity::Warning, "nothing tells whether day or month comes first"),
-    ("decimal-contradicts", Severity::Warning, "point and comma are both used as decimal sign"),
-    ("decimal-undecided", Severity::Warning, "nothing tells whether point or comma is the decimal sign"),
-    ("line-nameless", Severity::Warning, "a line of values has no name while all others have one"),
-    ("mapping-contradicts-report", Severity::Warning, "the mapping says something else than the report, and lost"),
-    ("mapping-dates-straddled", Severity::Warning, "samples lie on both sides of a date in the mapping"),
-    ("mapping-overrides-report", Severity::Note, "the mapping says something else than the report, and won"),
-    ("missing-number", Severity::Note, "a number stands for 'no result'"),
-    ("negative-is-limit", Severity::Note, "negative numbers repeat the limit: below it"),
-    ("same-result-twice", Severity::Note, "one result in two units; one of them is set aside"),
-    ("sheet-hidden", Severity::Note, "a hidden sheet was not read"),
-    ("sheet-not-recognised", Severity::Warning, "nothing on a sheet looks like results"),
-    ("sheet-set-aside", Severity::Note, "a sheet that the mapping does not name"),
-    ("table-of-controls", Severity::Note, "a table of quality control, not of samples"),
-    ("unit-assumed", Severity::Warning, "the report states no unit"),
-    ("unit-from-limit", Severity::Warning, "the only unit stated is that of the limit"),
-    ("unit-missing", Severity::Warning, "the report states no unit, and no default is safe"),
-    ("unit-unfit", Severity::Error, "the stated unit cannot be one of this analyte"),
-    ("unit-unlikely", Severity::Warning, "numbers too large for the assumed unit"),
-    ("units-disagree", Severity::Warning, "one result in two units that do not agree"),
+    (
+        "analyte-ambiguous",
+        Severity::Warning,
+        "a label can mean several analytes",
+    ),
+    (
+        "analyte-unknown",
+        Severity::Warning,
+        "a label over numbers is none of the known analytes",
+    ),
+    (
+        "basis-assumed",
+        Severity::Warning,
+        "the report does not say as what a mass is expressed",
+    ),
+    (
+        "basis-missing",
+        Severity::Warning,
+        "the report does not say as what a mass is expressed, and no default is safe",
+    ),
+    (
+        "basis-unfit",
+        Severity::Error,
+        "the stated basis shares no element with the analyte",
+    ),
+    (
+        "dates-contradict",
+        Severity::Warning,
+        "some dates can only be day first, others only month first",
+    ),
+    (
+        "dates-undecided",
+        Severity::Warning,
+        "nothing tells whether day or month comes first",
+    ),
+    (
+        "decimal-contradicts",
+        Severity::Warning,
+        "point and comma are both used as decimal sign",
+    ),
+    (
+        "decimal-undecided",
+        Severity::Warning,
+        "nothing tells whether point or comma is the decimal sign",
+    ),
+    (
+        "line-nameless",
+        Severity::Warning,
+        "a line of values has no name while all others have one",
+    ),
+    (
+        "mapping-contradicts-report",
+        Severity::Warning,
+        "the mapping says something else than the report, and lost",
+    ),
+    (
+        "mapping-dates-straddled",
+        Severity::Warning,
+        "samples lie on both sides of a date in the mapping",
+    ),
+    (
+        "mapping-overrides-report",
+        Severity::Note,
+        "the mapping says something else than the report, and won",
+    ),
+    (
+        "missing-number",
+        Severity::Note,
+        "a number stands for 'no result'",
+    ),
+    (
+        "negative-is-limit",
+        Severity::Note,
+        "negative numbers repeat the limit: below it",
+    ),
+    (
+        "same-result-twice",
+        Severity::Note,
+        "one result in two units; one of them is set aside",
+    ),
+    (
+        "sheet-hidden",
+        Severity::Note,
+        "a hidden sheet was not read",
+    ),
+    (
+        "sheet-not-recognised",
+        Severity::Warning,
+        "nothing on a sheet looks like results",
+    ),
+    (
+        "sheet-set-aside",
+        Severity::Note,
+        "a sheet that the mapping does not name",
+    ),
+    (
+        "table-of-controls",
+        Severity::Note,
+        "a table of quality control, not of samples",
+    ),
+    (
+        "unit-assumed",
+        Severity::Warning,
+        "the report states no unit",
+    ),
+    (
+        "unit-from-limit",
+        Severity::Warning,
+        "the only unit stated is that of the limit",
+    ),
+    (
+        "unit-missing",
+        Severity::Warning,
+        "the report states no unit, and no default is safe",
+    ),
+    (
+        "unit-unfit",
+        Severity::Error,
+        "the stated unit cannot be one of this analyte",
+    ),
+    (
+        "unit-unlikely",
+        Severity::Warning,
+        "numbers too large for the assumed unit",
+    ),
+    (
+        "units-disagree",
+        Severity::Warning,
+        "one result in two units that do not agree",
+    ),
 ];
 
 /// A finding with the severity its code has in [`CODES`].

@@ -42,19 +42,21 @@ pub(super) struct HeadLimit {
 
 /// What a heading line as a whole says ("MDL", "Unit"), from a cell outside the analyte tracks.
 pub(super) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
-    sight.cells(line).find_map(|(_, cell)| match sight.reader.look(cell.view()) {
-        Look::Field(
-            field @ (Field::DetectionLimit
-            | Field::QuantificationLimit
-            | Field::Unit
-            | Field::Basis
-            | Field::Method
-            | Field::Fraction
-            | Field::Guideline
-            | Field::Uncertainty),
-        ) => Some(field),
-        _ => None,
-    })
+    sight
+        .cells(line)
+        .find_map(|(_, cell)| match sight.reader.look(cell.view()) {
+            Look::Field(
+                field @ (Field::DetectionLimit
+                | Field::QuantificationLimit
+                | Field::Unit
+                | Field::Basis
+                | Field::Method
+                | Field::Fraction
+                | Field::Guideline
+                | Field::Uncertainty),
+            ) => Some(field),
+            _ => None,
+        })
 }
 
 /// The head of one track.
@@ -62,14 +64,25 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
     let mut head = Head::default();
     let mut words: Vec<(Address, Arc<str>)> = Vec::new();
     for line in sight.heading_lines {
-        let Some((origin, cell)) = sight.heading_cell(*line, track) else { continue };
+        let Some((origin, cell)) = sight.heading_cell(*line, track) else {
+            continue;
+        };
         let text: Arc<str> = cell.as_text().trim().into();
         let at = sight.address(origin.row, origin.col);
         let look = sight.reader.look(cell.view());
         let kind = line_field(sight, *line);
-        let limit_line = matches!(kind, Some(Field::DetectionLimit | Field::QuantificationLimit));
+        let limit_line = matches!(
+            kind,
+            Some(Field::DetectionLimit | Field::QuantificationLimit)
+        );
         if look == Look::Number || (limit_line && text.chars().any(|c| c.is_ascii_digit())) {
-            let unit = unit_after_number(&text).and_then(|u| sight.reader.vocabulary().read_unit(u).map(|(unit, _)| (unit, u)));
+            let unit = unit_after_number(&text).and_then(|u| {
+                sight
+                    .reader
+                    .vocabulary()
+                    .read_unit(u)
+                    .map(|(unit, _)| (unit, u))
+            });
             if let Some((unit, unit_text)) = unit {
                 head.limit_unit.get_or_insert((unit, unit_text.into()));
             }
@@ -82,10 +95,26 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
         }
         let heading = sight.reader.heading(&text);
         match look {
-            Look::Analyte if head.meaning == Meaning::Unknown || matches!(head.meaning, Meaning::Field(_)) => {
+            // Under a name: a species is its basis ("Nitrate" over "NO3"); under a group's name the cell
+            // nearer to the data is the name ("Nitrogen" over "NO3-N").
+            Look::Analyte if matches!(head.meaning, Meaning::Analyte(_)) && !head.shared => {
+                if let (None, Some(basis)) =
+                    (&head.basis, sight.reader.vocabulary().read_basis(&text))
+                {
+                    head.basis = Some(basis);
+                    head.basis_text = Some(text.clone());
+                } else {
+                    words.push((at, text.clone()));
+                }
+                continue;
+            }
+            Look::Analyte => {
                 head.meaning = heading.meaning.clone();
                 head.at = Some(at);
-                head.shared = origin.col != track || sight.heading_cell(*line, track + 1).is_some_and(|(o, _)| o == origin);
+                head.shared = origin.col != track
+                    || sight
+                        .heading_cell(*line, track + 1)
+                        .is_some_and(|(o, _)| o == origin);
                 head.label = Some(text.clone());
             }
             Look::Field(field) => match head.meaning {
@@ -108,7 +137,9 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
                         head.basis = Some(basis);
                         head.basis_text = Some(text.clone());
                     }
-                } else if let (None, Some(basis)) = (&head.basis, sight.reader.vocabulary().read_basis(&text)) {
+                } else if let (None, Some(basis)) =
+                    (&head.basis, sight.reader.vocabulary().read_basis(&text))
+                {
                     head.basis = Some(basis);
                     head.basis_text = Some(text.clone());
                 }
@@ -118,7 +149,10 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
             _ => words.push((at, text.clone())),
         }
         if let Some(unit) = &heading.unit {
-            head.unit.get_or_insert((unit.clone(), heading.unit_text.as_deref().unwrap_or(&text).into()));
+            head.unit.get_or_insert((
+                unit.clone(),
+                heading.unit_text.as_deref().unwrap_or(&text).into(),
+            ));
         }
         if head.basis.is_none() && heading.basis.is_some() {
             head.basis = heading.basis.clone();
@@ -140,14 +174,21 @@ fn name_from_parts(sight: &Sight<'_, '_>, head: &mut Head, words: &[(Address, Ar
     match &head.meaning {
         Meaning::Unknown => {
             if words.len() > 1 {
-                let joined = words.iter().map(|(_, w)| &**w).collect::<Vec<_>>().join(" ");
+                let joined = words
+                    .iter()
+                    .map(|(_, w)| &**w)
+                    .collect::<Vec<_>>()
+                    .join(" ");
                 let heading = sight.reader.heading(&joined);
                 if matches!(heading.meaning, Meaning::Analyte(_)) {
                     head.meaning = heading.meaning.clone();
                     head.basis = head.basis.take().or_else(|| heading.basis.clone());
                     head.fraction = head.fraction.or(heading.fraction);
                     if let Some(unit) = &heading.unit {
-                        head.unit.get_or_insert((unit.clone(), heading.unit_text.as_deref().unwrap_or(&joined).into()));
+                        head.unit.get_or_insert((
+                            unit.clone(),
+                            heading.unit_text.as_deref().unwrap_or(&joined).into(),
+                        ));
                     }
                     head.at = words.last().map(|(at, _)| *at);
                     head.label = Some(joined.into());
@@ -161,7 +202,9 @@ fn name_from_parts(sight: &Sight<'_, '_>, head: &mut Head, words: &[(Address, Ar
             }
         }
         Meaning::Ambiguous(_) => {
-            let Some(name) = head.label.clone() else { return };
+            let Some(name) = head.label.clone() else {
+                return;
+            };
             for (_, word) in words {
                 let heading = sight.reader.heading(&format!("{name} {word}"));
                 if matches!(heading.meaning, Meaning::Analyte(_)) {

@@ -3,9 +3,27 @@
 //! With a mapping its words come first; what it leaves open is recognised from the vocabulary and
 //! the shape of the data. Both give the same `Plan`, executed by one code path in `normalize`.
 
+mod columns;
+mod facts;
+mod findings;
+mod form;
+mod head;
+mod limits;
+mod lines;
+mod locale;
+mod long;
+mod picture;
 mod plan;
+mod recognise;
+mod resolve;
 mod rules;
+mod sight;
+mod table;
+mod tracks;
+mod twins;
 
+pub use findings::CODES;
+pub use picture::picture;
 pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,
     QualifierCode, SheetPlan, Source, Track, TrackRole, ValueRole,
@@ -18,10 +36,5 @@ use crate::vocabulary::Vocabulary;
 /// What every cell of a report means. With `rules` the words of a mapping come first; what they leave
 /// open is recognised in the same way as without them.
 pub fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rules>) -> Plan {
-    let _ = vocabulary;
-    Plan {
-        mapping: rules.map_or_else(|| "recognised".into(), |r| r.name.clone()),
-        sheets: report.sheets.iter().map(|_| SheetPlan::default()).collect(),
-        ..Plan::default()
-    }
+    recognise::plan(report, vocabulary, rules)
 }

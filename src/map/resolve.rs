@@ -8,7 +8,9 @@ use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
 use crate::finding::Finding;
 use crate::place::{Address, Place};
 use crate::record::Origin;
-use crate::vocabulary::{AnalyteId, Basis, Conversion, Dimension, Meaning, Refusal, Unit, Vocabulary};
+use crate::vocabulary::{
+    AnalyteId, Basis, Conversion, Dimension, Meaning, Refusal, Unit, Vocabulary,
+};
 use std::sync::Arc;
 
 /// What resolving needs to know of the sheet around the head.
@@ -48,7 +50,15 @@ pub(super) fn resolve(
     let label = head.label.clone().unwrap_or_default();
     let place = context.place(head.at.unwrap_or(Address::new(0, 0)));
     let mut found = Vec::new();
-    let result = Resolving { context, head, beside, label, place, findings: &mut found }.run();
+    let result = Resolving {
+        context,
+        head,
+        beside,
+        label,
+        place,
+        findings: &mut found,
+    }
+    .run();
     findings.append(&mut found);
     result
 }
@@ -74,32 +84,45 @@ struct ChosenUnit {
 
 impl Resolving<'_, '_> {
     fn tell(&mut self, code: &'static str, message: String, help: String) {
-        self.findings.push(finding(code, self.place.clone(), message, help));
+        self.findings
+            .push(finding(code, self.place.clone(), message, help));
     }
 
     fn run(mut self) -> Result<AnalyteTrack, Arc<str>> {
         let analyte = self.analyte()?;
         let chosen = self.unit(analyte)?;
         let (basis, basis_text, basis_from) = self.basis(analyte, &chosen);
-        let temperature = self.head.reference_temperature.or(self.beside.rule.and_then(|r| r.reference_temperature));
+        let temperature = self
+            .head
+            .reference_temperature
+            .or(self.beside.rule.and_then(|r| r.reference_temperature));
         let vocabulary = self.context.vocabulary;
         let mut from = chosen.from.max(basis_from);
         let mut assumption = chosen.assumption;
-        let (conversion, basis) = match vocabulary.convert(analyte, &chosen.unit, basis.as_ref(), temperature) {
-            Ok(conversion) => (conversion, basis),
-            Err(Refusal::BasisMissing) => {
-                let (conversion, basis, origin) = self.missing_basis(analyte, &chosen, temperature)?;
-                from = from.max(origin);
-                if origin == Origin::Assumed {
-                    assumption = Some("basis-assumed");
+        let (conversion, basis) =
+            match vocabulary.convert(analyte, &chosen.unit, basis.as_ref(), temperature) {
+                Ok(conversion) => (conversion, basis),
+                Err(Refusal::BasisMissing) => {
+                    let (conversion, basis, origin) =
+                        self.missing_basis(analyte, &chosen, temperature)?;
+                    from = from.max(origin);
+                    if origin == Origin::Assumed {
+                        assumption = Some("basis-assumed");
+                    }
+                    (conversion, Some(basis))
                 }
-                (conversion, Some(basis))
-            }
-            Err(refusal) => return Err(self.refused(analyte, &chosen, basis.as_ref(), &refusal)),
-        };
+                Err(refusal) => {
+                    return Err(self.refused(analyte, &chosen, basis.as_ref(), &refusal));
+                }
+            };
         Ok(AnalyteTrack {
             analyte,
-            fraction: self.beside.rule.filter(|r| r.overrides || self.head.fraction.is_none()).and_then(|r| r.fraction).or(self.head.fraction),
+            fraction: self
+                .beside
+                .rule
+                .filter(|r| r.overrides || self.head.fraction.is_none())
+                .and_then(|r| r.fraction)
+                .or(self.head.fraction),
             conversion,
             label_text: self.label.clone(),
             unit_text: chosen.text,
@@ -120,7 +143,10 @@ impl Resolving<'_, '_> {
         });
         match (&self.head.meaning, told) {
             (Meaning::Analyte(read), Some((id, overrides))) if *read != id => {
-                let (read_code, code) = (vocabulary.analyte(*read).code.clone(), vocabulary.analyte(id).code.clone());
+                let (read_code, code) = (
+                    vocabulary.analyte(*read).code.clone(),
+                    vocabulary.analyte(id).code.clone(),
+                );
                 let (code_of, winner, word) = if overrides {
                     ("mapping-overrides-report", id, "used")
                 } else {
@@ -128,7 +154,10 @@ impl Resolving<'_, '_> {
                 };
                 self.tell(
                     code_of,
-                    format!("'{}' reads as {read_code}; the mapping says {code}, which is {word}", self.label),
+                    format!(
+                        "'{}' reads as {read_code}; the mapping says {code}, which is {word}",
+                        self.label
+                    ),
                     "'override = true' in the mapping makes it win".into(),
                 );
                 Ok(winner)
@@ -141,7 +170,11 @@ impl Resolving<'_, '_> {
                     || "name the analyte, or set the column aside, in a mapping".to_owned(),
                     |near| format!("the nearest known label is '{near}'; if that is meant, say so in a mapping"),
                 );
-                self.tell("analyte-unknown", format!("no analyte is called '{}'", self.label), nearest);
+                self.tell(
+                    "analyte-unknown",
+                    format!("no analyte is called '{}'", self.label),
+                    nearest,
+                );
                 Err("analyte-unknown".into())
             }
         }
@@ -151,7 +184,12 @@ impl Resolving<'_, '_> {
     /// of bacteria). Nothing else decides here.
     fn settle(&mut self, ids: &[AnalyteId]) -> Result<AnalyteId, Arc<str>> {
         let vocabulary = self.context.vocabulary;
-        let unit = self.head.unit.as_ref().map(|(u, _)| u).or(self.beside.unit.map(|s| &s.unit));
+        let unit = self
+            .head
+            .unit
+            .as_ref()
+            .map(|(u, _)| u)
+            .or(self.beside.unit.map(|s| &s.unit));
         if let Some(unit) = unit {
             let fit: Vec<AnalyteId> = ids
                 .iter()
@@ -162,7 +200,11 @@ impl Resolving<'_, '_> {
                 return Ok(*only);
             }
         }
-        let names = ids.iter().map(|id| vocabulary.analyte(*id).code.as_str()).collect::<Vec<_>>().join(", ");
+        let names = ids
+            .iter()
+            .map(|id| vocabulary.analyte(*id).code.as_str())
+            .collect::<Vec<_>>()
+            .join(", ");
         self.tell(
             "analyte-ambiguous",
             format!("'{}' can mean {names}", self.label),
@@ -172,9 +214,17 @@ impl Resolving<'_, '_> {
     }
 
     fn unit(&mut self, analyte: AnalyteId) -> Result<ChosenUnit, Arc<str>> {
-        let rule = self.beside.rule.and_then(|r| r.unit.as_ref().map(|u| (u, r.overrides)));
+        let rule = self
+            .beside
+            .rule
+            .and_then(|r| r.unit.as_ref().map(|u| (u, r.overrides)));
         let stated = match (self.beside.unit, &self.head.unit) {
-            (Some(stated), _) => Some((stated.unit.clone(), stated.text.clone(), stated.basis.clone(), Origin::Row)),
+            (Some(stated), _) => Some((
+                stated.unit.clone(),
+                stated.text.clone(),
+                stated.basis.clone(),
+                Origin::Row,
+            )),
             (None, Some((unit, text))) => Some((unit.clone(), text.clone(), None, Origin::Heading)),
             (None, None) => None,
         };
@@ -187,17 +237,36 @@ impl Resolving<'_, '_> {
                 };
                 self.tell(
                     code,
-                    format!("the unit of '{}' is '{text}'; the mapping says '{}', which is {word}", self.label, told.text),
+                    format!(
+                        "the unit of '{}' is '{text}'; the mapping says '{}', which is {word}",
+                        self.label, told.text
+                    ),
                     "'override = true' in the mapping makes it win".into(),
                 );
                 if overrides {
                     return Ok(from_mapping(told));
                 }
                 let basis = self.beside.unit.and_then(|s| s.basis.clone());
-                let from = if self.beside.unit.is_some() { Origin::Row } else { Origin::Heading };
-                Ok(ChosenUnit { unit, text: Some(text), basis, from, assumption: None })
+                let from = if self.beside.unit.is_some() {
+                    Origin::Row
+                } else {
+                    Origin::Heading
+                };
+                Ok(ChosenUnit {
+                    unit,
+                    text: Some(text),
+                    basis,
+                    from,
+                    assumption: None,
+                })
             }
-            (Some((unit, text, basis, from)), _) => Ok(ChosenUnit { unit, text: Some(text), basis, from, assumption: None }),
+            (Some((unit, text, basis, from)), _) => Ok(ChosenUnit {
+                unit,
+                text: Some(text),
+                basis,
+                from,
+                assumption: None,
+            }),
             (None, Some((told, _))) => Ok(from_mapping(told)),
             (None, None) => self.silent_unit(analyte),
         }
@@ -210,7 +279,13 @@ impl Resolving<'_, '_> {
         // pH and ratios have no unit to state: silence is no gap.
         let none_to_state = |unit: &Unit| matches!(unit.dimension, Dimension::Ph | Dimension::One);
         if let Some(unit) = analyte.assumed_unit.as_ref().filter(|u| none_to_state(u)) {
-            return Ok(ChosenUnit { unit: unit.clone(), text: None, basis: None, from: Origin::Heading, assumption: None });
+            return Ok(ChosenUnit {
+                unit: unit.clone(),
+                text: None,
+                basis: None,
+                from: Origin::Heading,
+                assumption: None,
+            });
         }
         if let Some((unit, text)) = &self.head.limit_unit
             && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)
@@ -218,12 +293,23 @@ impl Resolving<'_, '_> {
             let (unit, text) = (unit.clone(), text.clone());
             self.tell(
                 "unit-from-limit",
-                format!("'{}' has no unit but its limit is in '{text}': taken for the values too", self.label),
+                format!(
+                    "'{}' has no unit but its limit is in '{text}': taken for the values too",
+                    self.label
+                ),
                 "state the unit in a mapping".into(),
             );
-            return Ok(ChosenUnit { unit, text: Some(text), basis: None, from: Origin::Heading, assumption: None });
+            return Ok(ChosenUnit {
+                unit,
+                text: Some(text),
+                basis: None,
+                from: Origin::Heading,
+                assumption: None,
+            });
         }
-        let fits = |stated: &StatedUnit| vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit);
+        let fits = |stated: &StatedUnit| {
+            vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit)
+        };
         if let Some(stated) = self.context.sheet_unit.as_ref().filter(|s| fits(s)) {
             return Ok(ChosenUnit {
                 unit: stated.unit.clone(),
@@ -233,14 +319,25 @@ impl Resolving<'_, '_> {
                 assumption: None,
             });
         }
-        if let Some(told) = self.context.rules.and_then(|r| r.default_unit.as_ref()).filter(|s| fits(s)) {
+        if let Some(told) = self
+            .context
+            .rules
+            .and_then(|r| r.default_unit.as_ref())
+            .filter(|s| fits(s))
+        {
             return Ok(from_mapping(told));
         }
         let Some(unit) = analyte.assumed_unit.clone() else {
             self.tell(
                 "unit-missing",
-                format!("'{}' has no unit, and none can be taken for granted", self.label),
-                format!("state it in a mapping, for example unit = \"{}\"", analyte.unit),
+                format!(
+                    "'{}' has no unit, and none can be taken for granted",
+                    self.label
+                ),
+                format!(
+                    "state it in a mapping, for example unit = \"{}\"",
+                    analyte.unit
+                ),
             );
             return Err("unit-missing".into());
         };
@@ -249,17 +346,35 @@ impl Resolving<'_, '_> {
             format!("'{}' has no unit: {} assumed", self.label, unit.code),
             format!("state it in a mapping: unit = \"{}\"", unit.code),
         );
-        Ok(ChosenUnit { unit, text: None, basis: None, from: Origin::Assumed, assumption: Some("unit-assumed") })
+        Ok(ChosenUnit {
+            unit,
+            text: None,
+            basis: None,
+            from: Origin::Assumed,
+            assumption: Some("unit-assumed"),
+        })
     }
 
     /// What is said of the basis: the report's word, then the mapping's.
-    fn basis(&mut self, analyte: AnalyteId, chosen: &ChosenUnit) -> (Option<Basis>, Option<Arc<str>>, Origin) {
-        let rule = self.beside.rule.and_then(|r| r.basis.as_ref().map(|b| (b, r.overrides)));
+    fn basis(
+        &mut self,
+        analyte: AnalyteId,
+        chosen: &ChosenUnit,
+    ) -> (Option<Basis>, Option<Arc<str>>, Origin) {
+        let rule = self
+            .beside
+            .rule
+            .and_then(|r| r.basis.as_ref().map(|b| (b, r.overrides)));
         let stated = chosen
             .basis
             .clone()
             .map(|b| (b, chosen.text.clone(), chosen.from))
-            .or_else(|| self.head.basis.clone().map(|b| (b, self.head.basis_text.clone(), Origin::Heading)));
+            .or_else(|| {
+                self.head
+                    .basis
+                    .clone()
+                    .map(|b| (b, self.head.basis_text.clone(), Origin::Heading))
+            });
         match (stated, rule) {
             (Some((basis, text, from)), Some((told, overrides))) if basis != *told => {
                 let (code, word) = if overrides {
@@ -269,10 +384,17 @@ impl Resolving<'_, '_> {
                 };
                 self.tell(
                     code,
-                    format!("'{}' is expressed as {basis}; the mapping says as {told}, which is {word}", self.label),
+                    format!(
+                        "'{}' is expressed as {basis}; the mapping says as {told}, which is {word}",
+                        self.label
+                    ),
                     "'override = true' in the mapping makes it win".into(),
                 );
-                if overrides { (Some(told.clone()), None, Origin::Mapping) } else { (Some(basis), text, from) }
+                if overrides {
+                    (Some(told.clone()), None, Origin::Mapping)
+                } else {
+                    (Some(basis), text, from)
+                }
             }
             (Some((basis, text, from)), _) => (Some(basis), text, from),
             (None, Some((told, _))) => (Some(told.clone()), None, Origin::Mapping),
@@ -304,7 +426,10 @@ impl Resolving<'_, '_> {
         {
             self.tell(
                 "basis-assumed",
-                format!("'{}' does not say as what it is expressed: as {basis}, which {how}", self.label),
+                format!(
+                    "'{}' does not say as what it is expressed: as {basis}, which {how}",
+                    self.label
+                ),
                 format!("state it in a mapping: basis = \"{basis}\""),
             );
             return Ok((conversion, basis.clone(), Origin::Assumed));
@@ -314,34 +439,53 @@ impl Resolving<'_, '_> {
         {
             self.tell(
                 "basis-assumed",
-                format!("'{}' does not say as what it is expressed: as {basis} assumed", self.label),
+                format!(
+                    "'{}' does not say as what it is expressed: as {basis} assumed",
+                    self.label
+                ),
                 format!("state it in a mapping: basis = \"{basis}\""),
             );
             return Ok((conversion, basis, Origin::Assumed));
         }
         self.tell(
             "basis-missing",
-            format!("'{}' does not say as what it is expressed, and no default is safe", self.label),
+            format!(
+                "'{}' does not say as what it is expressed, and no default is safe",
+                self.label
+            ),
             "state the basis in a mapping".into(),
         );
         Err("basis-missing".into())
     }
 
-    fn refused(&mut self, id: AnalyteId, chosen: &ChosenUnit, basis: Option<&Basis>, refusal: &Refusal) -> Arc<str> {
+    fn refused(
+        &mut self,
+        id: AnalyteId,
+        chosen: &ChosenUnit,
+        basis: Option<&Basis>,
+        refusal: &Refusal,
+    ) -> Arc<str> {
         let analyte = self.context.vocabulary.analyte(id);
         let unit = chosen.text.as_deref().unwrap_or(chosen.unit.code);
         if *refusal == Refusal::BasisUnfit {
             let basis = basis.map(ToString::to_string).unwrap_or_default();
             self.tell(
                 "basis-unfit",
-                format!("'{}': {} cannot be expressed as {basis}", self.label, analyte.name),
-                "correct the report, or say what is meant in a mapping with 'override = true'".into(),
+                format!(
+                    "'{}': {} cannot be expressed as {basis}",
+                    self.label, analyte.name
+                ),
+                "correct the report, or say what is meant in a mapping with 'override = true'"
+                    .into(),
             );
             return "basis-unfit".into();
         }
         self.tell(
             "unit-unfit",
-            format!("'{}': {} cannot be given in '{unit}'", self.label, analyte.name),
+            format!(
+                "'{}': {} cannot be given in '{unit}'",
+                self.label, analyte.name
+            ),
             "correct the report, or say what is meant in a mapping with 'override = true'".into(),
         );
         "unit-unfit".into()

@@ -26,14 +26,26 @@ impl<'a, 'v> Sight<'a, 'v> {
     pub fn new(grid: &'a Grid, reader: &'a Reader<'v>, block: &'a Block, fill: bool) -> Self {
         let across = block.layout == Layout::SamplesAcross;
         let (top, bottom, left, right) = if across {
-            (block.area.left, block.area.right, block.area.top, block.area.bottom)
+            (
+                block.area.left,
+                block.area.right,
+                block.area.top,
+                block.area.bottom,
+            )
         } else {
-            (block.area.top, block.area.bottom, block.area.left, block.area.right)
+            (
+                block.area.top,
+                block.area.bottom,
+                block.area.left,
+                block.area.right,
+            )
         };
         let merges = grid
             .merges
             .iter()
-            .filter(|m| m.top <= block.first_line && m.bottom >= top && m.left <= right && m.right >= left)
+            .filter(|m| {
+                m.top <= block.first_line && m.bottom >= top && m.left <= right && m.right >= left
+            })
             .copied()
             .collect();
         Self {
@@ -51,7 +63,11 @@ impl<'a, 'v> Sight<'a, 'v> {
     }
 
     pub const fn address(&self, line: u32, track: u32) -> Address {
-        if self.across { Address::new(track, line) } else { Address::new(line, track) }
+        if self.across {
+            Address::new(track, line)
+        } else {
+            Address::new(line, track)
+        }
     }
 
     pub fn cell(&self, line: u32, track: u32) -> CellView<'a> {
@@ -73,7 +89,10 @@ impl<'a, 'v> Sight<'a, 'v> {
             return self.grid.get(origin).map(|cell| (origin, cell));
         }
         if self.fill {
-            let origin = (self.left..track).rev().map(|t| Address::new(line, t)).find(|a| self.grid.get(*a).is_some())?;
+            let origin = (self.left..track)
+                .rev()
+                .map(|t| Address::new(line, t))
+                .find(|a| self.grid.get(*a).is_some())?;
             return self.grid.get(origin).map(|cell| (origin, cell));
         }
         None
@@ -86,7 +105,9 @@ impl<'a, 'v> Sight<'a, 'v> {
             .filter(|(line, cells)| {
                 *line >= self.first_line
                     && *line <= self.last_line
-                    && cells.iter().any(|(t, _)| *t >= self.left && *t <= self.right)
+                    && cells
+                        .iter()
+                        .any(|(t, _)| *t >= self.left && *t <= self.right)
             })
             .map(|(line, _)| line)
             .collect()

@@ -1,0 +1,469 @@
+//! From a report to a plan, sheet by sheet: what is located is read, the locale is decided from all
+//! sheets together, then every track, line and cell gets its meaning.
+
+use super::facts;
+use super::findings::finding;
+use super::form;
+use super::locale::Evidence;
+use super::long;
+use super::plan::{BlockPlan, Decimal, Fact, Plan, SheetPlan, Source, TrackRole};
+use super::resolve::Context;
+use super::rules::{Rules, SheetRule, StatedUnit};
+use super::sight::Sight;
+use super::table::{Table, Told};
+use crate::finding::Finding;
+use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs};
+use crate::place::{Address, Area, Place};
+use crate::read::{CellView, Grid, Report, Sheet};
+use crate::vocabulary::{Field, Vocabulary};
+use std::sync::Arc;
+
+/// How far above a table its title can stand.
+const FARTHEST_TITLE: u32 = 12;
+
+/// One sheet, located.
+struct Seen<'a> {
+    sheet: &'a Sheet,
+    rule: Option<&'a SheetRule>,
+    /// Why the sheet is not read.
+    skipped: Option<(&'static str, Arc<str>)>,
+    blocks: Vec<Block>,
+    turned: Option<Grid>,
+    pairs: Vec<Pair>,
+    sheet_unit: Option<StatedUnit>,
+}
+
+pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rules>) -> Plan {
+    let reader = Reader::new(vocabulary);
+    let mut findings = Vec::new();
+    let seen: Vec<Seen<'_>> = report
+        .sheets
+        .iter()
+        .map(|sheet| see(sheet, &reader, rules))
+        .collect();
+    let mut storages: Vec<Vec<Vec<u32>>> = seen
+        .iter()
+        .map(|s| vec![Vec::new(); s.blocks.len()])
+        .collect();
+    let mut tables: Vec<Vec<Option<Table<'_, '_>>>> = Vec::new();
+    for (seen, storage) in seen.iter().zip(&mut storages) {
+        let mut of_sheet = Vec::new();
+        for (block, storage) in seen.blocks.iter().zip(storage) {
+            let is_table = matches!(block.layout, Layout::SamplesDown | Layout::SamplesAcross);
+            of_sheet.push(is_table.then(|| Table::read(sight(seen, block, &reader), storage)));
+        }
+        tables.push(of_sheet);
+    }
+    let locale = evidence(&seen, &tables).decide(&report.file, rules, &mut findings);
+    let mut plan = Plan {
+        mapping: rules.map_or_else(|| "recognised".into(), |r| r.name.clone()),
+        locale,
+        codes: rules.map(|r| r.codes.clone()).unwrap_or_default(),
+        labels: rules.map(|r| r.labels.clone()).unwrap_or_default(),
+        default_unit: rules.and_then(|r| r.default_unit.clone()),
+        default_basis: rules.map(|r| r.default_basis.clone()).unwrap_or_default(),
+        join_sheets: rules.is_none_or(|r| r.join_sheets),
+        ..Plan::default()
+    };
+    let told_facts = facts::told(rules, &report.file);
+    let recognised = seen.iter().any(|s| !s.blocks.is_empty());
+    let mut told = Vec::new();
+    for (seen, tables) in seen.iter().zip(tables) {
+        let context = Context {
+            vocabulary,
+            rules,
+            file: report.file.clone(),
+            sheet: seen.sheet.name.clone(),
+            sheet_unit: seen.sheet_unit.clone(),
+        };
+        let sheet = sheet_plan(
+            seen,
+            tables,
+            &reader,
+            &context,
+            &told_facts,
+            locale.decimal,
+            recognised,
+            &mut told,
+            &mut findings,
+        );
+        plan.sheets.push(sheet);
+    }
+    whole_file(&mut plan, report, rules, &told, &mut findings);
+    plan.findings = findings;
+    plan
+}
+
+fn see<'a>(sheet: &'a Sheet, reader: &Reader<'_>, rules: Option<&'a Rules>) -> Seen<'a> {
+    let rule = rules.and_then(|r| r.sheet(&sheet.name, sheet.hidden));
+    let named = rules.is_some_and(|r| !r.sheets.is_empty());
+    let skipped = match rule {
+        Some(rule) => rule.set_aside.clone().map(|reason| ("", reason)),
+        None if named => Some(("sheet-set-aside", "sheet-not-in-mapping".into())),
+        None if sheet.hidden => Some(("sheet-hidden", "hidden-sheet".into())),
+        None => None,
+    };
+    let mut seen = Seen {
+        sheet,
+        rule,
+        skipped,
+        blocks: Vec::new(),
+        turned: None,
+        pairs: Vec::new(),
+        sheet_unit: None,
+    };
+    if seen.skipped.is_some() {
+        return seen;
+    }
+    let free = Hints::default();
+    seen.blocks = locate_with(&sheet.grid, reader, rule.map_or(&free, |r| &r.hints));
+    if seen
+        .blocks
+        .iter()
+        .any(|b| b.layout == Layout::SamplesAcross)
+    {
+        seen.turned = Some(sheet.grid.transposed());
+    }
+    let outside: Vec<Area> = seen
+        .blocks
+        .iter()
+        .filter(|b| b.layout != Layout::Form)
+        .map(|b| b.area)
+        .collect();
+    seen.pairs = pairs(&sheet.grid, reader, &outside);
+    seen.sheet_unit = sheet
+        .grid
+        .cells()
+        .filter(|(at, _)| !outside.iter().any(|a| a.contains(*at)))
+        .find_map(|(_, cell)| match cell.view() {
+            CellView::Text(text) => facts::sheet_unit(reader.vocabulary(), text),
+            _ => None,
+        });
+    seen
+}
+
+fn sight<'a, 'v>(seen: &'a Seen<'_>, block: &'a Block, reader: &'a Reader<'v>) -> Sight<'a, 'v> {
+    let grid = match (&seen.turned, block.layout) {
+        (Some(turned), Layout::SamplesAcross) => turned,
+        _ => &seen.sheet.grid,
+    };
+    let fill = seen.rule.is_some_and(|r| r.hints.header_fill);
+    Sight::new(grid, reader, block, fill)
+}
+
+fn evidence(seen: &[Seen<'_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evidence {
+    let mut evidence = Evidence::default();
+    for (seen, tables) in seen.iter().zip(tables) {
+        let name = &seen.sheet.name;
+        for (block, table) in seen.blocks.iter().zip(tables) {
+            if let Some(table) = table {
+                for (at, cell) in table.value_cells() {
+                    evidence.value(name, at, cell);
+                }
+                for (at, cell) in table.other_cells() {
+                    evidence.identity(name, at, cell);
+                }
+            } else if block.layout == Layout::ResultsDown {
+                // Which column holds the values is decided later; identity rarely looks like a number
+                // with a decimal sign, dates never do.
+                for (at, cell) in seen
+                    .sheet
+                    .grid
+                    .cells()
+                    .filter(|(at, _)| block.area.contains(*at))
+                {
+                    evidence.value(name, at, cell.view());
+                    evidence.identity(name, at, cell.view());
+                }
+            }
+        }
+        for pair in &seen.pairs {
+            let cell = seen.sheet.grid.view(pair.value);
+            if let (Some(range), CellView::Text(text)) = (&pair.part, cell) {
+                let part = CellView::Text(text.get(range.clone()).unwrap_or(text));
+                if pair.analyte {
+                    evidence.value(name, pair.value, part)
+                } else {
+                    evidence.identity(name, pair.value, part)
+                }
+            } else if pair.analyte {
+                evidence.value(name, pair.value, cell);
+            } else {
+                evidence.identity(name, pair.value, cell);
+            }
+        }
+    }
+    evidence
+}
+
+#[allow(clippy::too_many_arguments)] // the stage's own inner seam; bundling would only rename them
+fn sheet_plan(
+    seen: &Seen<'_>,
+    tables: Vec<Option<Table<'_, '_>>>,
+    reader: &Reader<'_>,
+    context: &Context<'_>,
+    told_facts: &[Fact],
+    decimal: Decimal,
+    recognised: bool,
+    told: &mut Vec<Told>,
+    findings: &mut Vec<Finding>,
+) -> SheetPlan {
+    let mut plan = SheetPlan::default();
+    let grid = &seen.sheet.grid;
+    if let Some((code, reason)) = &seen.skipped {
+        if let Some(extent) = grid.extent() {
+            plan.set_aside.push((extent, reason.clone()));
+            if !code.is_empty() {
+                let what = if *code == "sheet-hidden" {
+                    "a hidden sheet, not read"
+                } else {
+                    "a sheet that the mapping does not name, set aside"
+                };
+                findings.push(
+                    finding(
+                        code,
+                        Place::sheet(&context.file, &context.sheet),
+                        what.into(),
+                        "name it in the mapping to read it".into(),
+                    )
+                    .for_cells(grid.count()),
+                );
+            }
+        }
+        return plan;
+    }
+    plan.set_aside.extend(
+        seen.rule
+            .iter()
+            .flat_map(|r| r.areas_set_aside.iter().cloned()),
+    );
+    for (block, table) in seen.blocks.iter().zip(tables) {
+        let made = match (table, block.layout) {
+            (Some(table), _) => {
+                let (made, what) = table.plan(context, seen.rule, decimal, findings);
+                told.push(what);
+                Some(made)
+            }
+            (None, Layout::ResultsDown) => {
+                Some(long::plan(&sight(seen, block, reader), context, seen.rule))
+            }
+            (None, _) => form::plan(grid, reader, context, &seen.pairs, findings),
+        };
+        if let Some(mut made) = made {
+            made.facts.extend(told_facts.iter().cloned());
+            plan.blocks.push(made);
+        }
+    }
+    if plan.blocks.is_empty() {
+        if grid.count() > 0 {
+            findings.push(form::not_recognised(context, grid.count(), !recognised));
+        }
+        return plan;
+    }
+    give_facts(seen, reader, &mut plan);
+    titles(seen, &mut plan);
+    plan
+}
+
+/// Labelled cells outside the tables are identity of the blocks below them; of two labels for one field
+/// the nearer one counts.
+fn give_facts(seen: &Seen<'_>, reader: &Reader<'_>, plan: &mut SheetPlan) {
+    let grid = &seen.sheet.grid;
+    for pair in seen.pairs.iter().filter(|p| !p.analyte) {
+        let Some(field) =
+            facts::field_of(&reader.heading(&pair.label_text).meaning, &pair.label_text)
+        else {
+            continue;
+        };
+        let mut given = false;
+        for (block, located) in plan.blocks.iter_mut().zip(&seen.blocks) {
+            let form = located.layout == Layout::Form;
+            if !form && pair.label.row > located.area.bottom {
+                continue;
+            }
+            let in_lines = block
+                .tracks
+                .iter()
+                .any(|t| matches!(&t.role, TrackRole::Field(f) if *f == field));
+            if in_lines {
+                continue;
+            }
+            let from = facts::source(grid, pair);
+            match block.facts.iter_mut().find(|f| f.field == field) {
+                // The mapping's word stands; of the sheet's the nearer one.
+                Some(Fact {
+                    from: Source::Text(_),
+                    ..
+                }) => {}
+                Some(fact) if !form => fact.from = from,
+                Some(_) => {}
+                None => block.facts.push(Fact { field, from }),
+            }
+            given = true;
+        }
+        if given || field == Field::ReportRef {
+            plan.identity.push(pair.value);
+        }
+    }
+    plan.identity.sort_unstable();
+    plan.identity.dedup();
+}
+
+/// Texts above a table are titles; the one directly above names the site when a sheet stacks tables, or
+/// the source when the lines of the table are dates.
+fn titles(seen: &Seen<'_>, plan: &mut SheetPlan) {
+    let grid = &seen.sheet.grid;
+    let outside = |at: Address| {
+        !seen
+            .blocks
+            .iter()
+            .any(|b| b.layout != Layout::Form && b.area.contains(at))
+            && !plan.identity.contains(&at)
+    };
+    let values: Vec<Address> = seen.pairs.iter().map(|p| p.value).collect();
+    let tables: Vec<(usize, &Block)> = seen
+        .blocks
+        .iter()
+        .enumerate()
+        .filter(|(_, b)| b.layout != Layout::Form)
+        .collect();
+    let mut own_titles: Vec<(usize, Address)> = Vec::new();
+    for (i, block) in &tables {
+        let top = block.area.top;
+        let mut nearest = None;
+        for row in (top.saturating_sub(FARTHEST_TITLE)..top).rev() {
+            if seen.blocks.iter().any(|b| {
+                b.layout != Layout::Form
+                    && b.area.bottom >= row
+                    && b.area.top < top
+                    && b.area.bottom < top
+            }) {
+                break;
+            }
+            for (col, cell) in grid.row(row) {
+                let at = Address::new(row, *col);
+                if !matches!(cell.view(), CellView::Text(_)) || !outside(at) || values.contains(&at)
+                {
+                    continue;
+                }
+                plan.titles.push(at);
+                let alone = grid.row(row).len() == 1;
+                if alone
+                    && nearest.is_none()
+                    && top - row <= 3
+                    && !seen.pairs.iter().any(|p| p.label == at)
+                {
+                    nearest = Some(at);
+                }
+            }
+        }
+        own_titles.extend(nearest.map(|at| (*i, at)));
+    }
+    plan.titles.extend(
+        seen.pairs
+            .iter()
+            .filter(|p| p.label != p.value)
+            .map(|p| p.label)
+            .filter(|at| outside(*at)),
+    );
+    plan.titles.sort_unstable();
+    plan.titles.dedup();
+    // One title for each of several tables: it tells them apart, so it is identity.
+    if tables.len() > 1 && own_titles.len() == tables.len() {
+        for (i, at) in own_titles {
+            let Some(block) = plan.blocks.get_mut(i) else {
+                continue;
+            };
+            let named = |fields: &[Field]| {
+                block
+                    .tracks
+                    .iter()
+                    .any(|t| matches!(&t.role, TrackRole::Field(f) if fields.contains(f)))
+                    || block.facts.iter().any(|f| fields.contains(&f.field))
+            };
+            if !named(&[Field::Site]) {
+                block.facts.push(Fact {
+                    field: Field::Site,
+                    from: Source::Cell(at),
+                });
+                plan.titles.retain(|t| *t != at);
+                plan.identity.push(at);
+            }
+        }
+        plan.identity.sort_unstable();
+    } else if let ([(i, at)], [_]) = (own_titles.as_slice(), tables.as_slice()) {
+        let Some(block) = plan.blocks.get_mut(*i) else {
+            return;
+        };
+        if dated_only(block) {
+            block.facts.push(Fact {
+                field: Field::Source,
+                from: Source::Cell(*at),
+            });
+            plan.titles.retain(|t| t != at);
+            plan.identity.push(*at);
+        }
+    }
+}
+
+/// The lines of a table have dates and no other name: a course over time of one source.
+fn dated_only(block: &BlockPlan) -> bool {
+    let has = |field: Field| {
+        block
+            .tracks
+            .iter()
+            .any(|t| matches!(&t.role, TrackRole::Field(f) if *f == field))
+            || block.facts.iter().any(|f| f.field == field)
+    };
+    has(Field::SampledOn)
+        && ![Field::SampleRef, Field::LabRef, Field::Source, Field::Site]
+            .into_iter()
+            .any(has)
+}
+
+/// What all tables together tell of the file.
+fn whole_file(
+    plan: &mut Plan,
+    report: &Report,
+    rules: Option<&Rules>,
+    told: &[Told],
+    findings: &mut Vec<Finding>,
+) {
+    let mut missing: Vec<f64> = rules.map(|r| r.missing_numbers.clone()).unwrap_or_default();
+    for number in told.iter().flat_map(|t| &t.missing_numbers) {
+        if !missing.contains(number) {
+            missing.push(*number);
+            findings.push(finding(
+                "missing-number",
+                Place::file(&report.file),
+                format!("{number} recurs far above all other numbers: taken as 'no result'"),
+                "list it in a mapping under missing_numbers, or say there that it is a number"
+                    .into(),
+            ));
+        }
+    }
+    missing.sort_by(f64::total_cmp);
+    plan.missing_numbers = missing;
+    let sum = |of: fn(&Told) -> usize| told.iter().map(of).sum::<usize>();
+    let (all, at_limit, tracks) = (
+        sum(|t| t.negatives),
+        sum(|t| t.negatives_at_limit),
+        sum(|t| t.tracks_at_limit),
+    );
+    // Every negative number is the limit of its own column with a minus before it, in several columns:
+    // no measurement does that by chance.
+    let proven = tracks >= 2 && at_limit >= 3 && at_limit * 20 >= all * 19;
+    plan.negative_is_below = rules.and_then(|r| r.negative_is_below).unwrap_or(proven);
+    if proven && rules.is_none_or(|r| r.negative_is_below.is_none()) {
+        findings.push(
+            finding(
+                "negative-is-limit",
+                Place::file(&report.file),
+                "negative numbers repeat the limit of their column: taken as 'below that limit'"
+                    .into(),
+                "say negative_is_below = false in a mapping if they are measurements".into(),
+            )
+            .for_cells(at_limit as u64),
+        );
+    }
+}

@@ -1,0 +1,612 @@
+//! Tables with samples in lines: `samples-down`, and `samples-across` seen from the side.
+
+use super::columns::{median, missing_numbers, number, numbers};
+use super::findings::finding;
+use super::head::{Head, head};
+use super::limits::{limit_of, unit_in};
+use super::lines::{Lines, Shape, lines};
+use super::plan::{AnalyteTrack, BlockPlan, Decimal, LineRole, Track, TrackRole, ValueRole};
+use super::resolve::{Beside, Context, resolve};
+use super::rules::{SheetRule, StatedUnit};
+use super::sight::Sight;
+use super::tracks::{Draft, draft, rule_for, settle_identity};
+use super::twins;
+use crate::finding::Finding;
+use crate::locate::{Layout, Look};
+use crate::place::Address;
+use crate::read::CellView;
+use crate::vocabulary::{Field, Meaning};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// What a table tells about the whole file.
+#[derive(Debug, Default)]
+pub(super) struct Told {
+    pub missing_numbers: Vec<f64>,
+    /// Negative numbers under analytes that cannot be negative: all, those that repeat the limit of their
+    /// track, and in how many tracks.
+    pub negatives: usize,
+    pub negatives_at_limit: usize,
+    pub tracks_at_limit: usize,
+    pub first_negative: Option<Address>,
+    /// Lines that are samples.
+    pub samples: usize,
+}
+
+/// A table whose heads are read and whose locale is not yet decided.
+pub(super) struct Table<'a, 'v> {
+    pub sight: Sight<'a, 'v>,
+    /// Heading lines, with those that stand among or behind the samples.
+    heading_lines: Vec<u32>,
+    pub heads: Vec<(u32, Head)>,
+    lines: Vec<u32>,
+}
+
+impl<'a, 'v> Table<'a, 'v> {
+    pub fn read(mut sight: Sight<'a, 'v>, storage: &'a mut Vec<u32>) -> Self {
+        let all = sight.lines();
+        let extra = if sight.across {
+            unit_lines(&sight, &all)
+        } else {
+            Vec::new()
+        };
+        storage.clear();
+        storage.extend(sight.heading_lines.iter().copied().chain(extra));
+        storage.sort_unstable();
+        storage.dedup();
+        let heading_lines: &'a [u32] = storage;
+        sight.heading_lines = heading_lines;
+        let lines: Vec<u32> = all
+            .into_iter()
+            .filter(|l| !heading_lines.contains(l))
+            .collect();
+        let mut tracks: BTreeSet<u32> = BTreeSet::new();
+        for line in heading_lines.iter().chain(&lines) {
+            tracks.extend(sight.cells(*line).map(|(track, _)| track));
+        }
+        let heads = tracks
+            .into_iter()
+            .map(|track| (track, head(&sight, track)))
+            .collect();
+        Self {
+            heading_lines: heading_lines.to_vec(),
+            heads,
+            lines,
+            sight,
+        }
+    }
+
+    /// Cells under analytes, for the decision on the decimal sign.
+    pub fn value_cells(&self) -> impl Iterator<Item = (Address, CellView<'a>)> + '_ {
+        self.heads
+            .iter()
+            .filter(|(_, head)| matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)))
+            .flat_map(|(track, _)| {
+                self.lines.iter().map(|line| {
+                    (
+                        self.sight.address(*line, *track),
+                        self.sight.cell(*line, *track),
+                    )
+                })
+            })
+    }
+
+    /// Cells under anything else.
+    pub fn other_cells(&self) -> impl Iterator<Item = (Address, CellView<'a>)> + '_ {
+        self.heads
+            .iter()
+            .filter(|(_, head)| {
+                !matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_))
+            })
+            .flat_map(|(track, _)| {
+                self.lines.iter().map(|line| {
+                    (
+                        self.sight.address(*line, *track),
+                        self.sight.cell(*line, *track),
+                    )
+                })
+            })
+    }
+
+    pub fn plan(
+        mut self,
+        context: &Context<'_>,
+        rule: Option<&SheetRule>,
+        decimal: Decimal,
+        findings: &mut Vec<Finding>,
+    ) -> (BlockPlan, Told) {
+        let sheet = context.sheet.clone();
+        let mut drafts = draft(&self.sight, &self.heads, context.rules, &sheet, &self.lines);
+        settle_identity(&self.sight, &self.heads, &mut drafts, &self.lines);
+        let values: BTreeSet<u32> = self
+            .heads
+            .iter()
+            .zip(&drafts)
+            .filter(|(_, d)| matches!(d, Draft::Analyte | Draft::Role(TrackRole::Companion { .. })))
+            .map(|((t, _), _)| *t)
+            .collect();
+        let identity: BTreeSet<u32> = self
+            .heads
+            .iter()
+            .zip(&drafts)
+            .filter(|(_, d)| matches!(d, Draft::Role(TrackRole::Field(f)) if tells_apart(*f)))
+            .map(|((t, _), _)| *t)
+            .collect();
+        let controls = self.is_of_controls(&sheet);
+        let shape = Shape {
+            values: &values,
+            identity: &identity,
+            controls,
+        };
+        let lines = lines(&self.sight, &shape, &self.lines, rule);
+        self.units_of_limit_lines(context, &lines);
+        self.tell_lines(context, &lines, controls, findings);
+        let resolved = self.resolve(context, &drafts, &lines, decimal, findings);
+        let mut told = Told {
+            samples: lines.samples.len(),
+            ..Told::default()
+        };
+        let tracks = self.tracks(
+            context, drafts, resolved, &lines, decimal, &mut told, findings,
+        );
+        let plan = BlockPlan {
+            layout: if self.sight.across {
+                Layout::SamplesAcross
+            } else {
+                Layout::SamplesDown
+            },
+            across: self.sight.across,
+            first_line: self.lines.first().copied().unwrap_or(self.sight.first_line),
+            last_line: self.sight.last_line,
+            not_samples: self.not_samples(&lines),
+            headings: self.headings(),
+            tracks,
+            facts: Vec::new(),
+            form: Vec::new(),
+        };
+        (plan, told)
+    }
+
+    /// Sheet or head of the names says that these are controls of the laboratory.
+    fn is_of_controls(&self, sheet: &str) -> bool {
+        let says = |text: &str| {
+            let folded = text.to_lowercase();
+            folded.contains("quality control")
+                || folded
+                    .split(|c: char| !c.is_alphanumeric())
+                    .any(|w| matches!(w, "qc" | "qaqc" | "qa"))
+        };
+        says(sheet)
+            || self.heads.iter().any(|(_, head)| {
+                !matches!(head.meaning, Meaning::Analyte(_))
+                    && head
+                        .label
+                        .as_deref()
+                        .is_some_and(|l| l.len() < 40 && says(l))
+            })
+    }
+
+    /// "DET. LIMIT MG/L": the unit of a whole line of limits.
+    fn units_of_limit_lines(&mut self, context: &Context<'_>, lines: &Lines) {
+        for (_, _, text) in &lines.limits {
+            let Some(unit) = unit_in(context.vocabulary, text) else {
+                continue;
+            };
+            for (_, head) in &mut self.heads {
+                head.limit_unit.get_or_insert_with(|| unit.clone());
+            }
+        }
+    }
+
+    fn tell_lines(
+        &self,
+        context: &Context<'_>,
+        lines: &Lines,
+        controls: bool,
+        findings: &mut Vec<Finding>,
+    ) {
+        if controls {
+            if let Some(line) = self.lines.first() {
+                findings.push(finding(
+                    "table-of-controls",
+                    context.place(self.sight.address(*line, self.sight.left)),
+                    "a table of quality control, not of samples".into(),
+                    "name the sheet in a mapping if its lines are samples after all".into(),
+                ));
+            }
+        }
+        for line in &lines.nameless {
+            let at = self
+                .sight
+                .cells(*line)
+                .next()
+                .map_or(self.sight.left, |(track, _)| track);
+            findings.push(
+                finding(
+                    "line-nameless",
+                    context.place(self.sight.address(*line, at)),
+                    "a line of values without any name: a sum or a limit, not placed".into(),
+                    "if it is a sample, give it a name in the report".into(),
+                )
+                .for_cells(self.sight.cells(*line).count() as u64),
+            );
+        }
+    }
+
+    /// Each analyte track resolved; `Err` holds the reason for `unplaced`.
+    fn resolve(
+        &self,
+        context: &Context<'_>,
+        drafts: &[Draft],
+        lines: &Lines,
+        decimal: Decimal,
+        findings: &mut Vec<Finding>,
+    ) -> Vec<Option<Result<AnalyteTrack, Arc<str>>>> {
+        let mut resolved: Vec<Option<Result<AnalyteTrack, Arc<str>>>> = Vec::new();
+        for (i, (track, head)) in self.heads.iter().enumerate() {
+            if !matches!(drafts[i], Draft::Analyte) || !self.has_cells(*track, &lines.samples) {
+                // A label without values (a group heading among the labels) asks for nothing.
+                resolved.push(matches!(drafts[i], Draft::Analyte).then(|| Err("no-values".into())));
+                continue;
+            }
+            let unit = self.unit_beside(context, drafts, *track, lines);
+            let beside = Beside {
+                rule: rule_for(context.rules, &context.sheet, head, *track),
+                unit: unit.as_ref(),
+                proven_basis: None,
+            };
+            resolved.push(Some(resolve(context, head, beside, findings)));
+        }
+        twins::settle(
+            &self.sight,
+            context,
+            &self.heads,
+            &mut resolved,
+            &lines.samples,
+            decimal,
+            findings,
+        );
+        resolved
+    }
+
+    fn has_cells(&self, track: u32, lines: &[u32]) -> bool {
+        lines
+            .iter()
+            .any(|line| !self.sight.cell(*line, track).is_empty())
+    }
+
+    /// The unit of a unit track beside the values, when all its cells say the same.
+    fn unit_beside(
+        &self,
+        context: &Context<'_>,
+        drafts: &[Draft],
+        track: u32,
+        lines: &Lines,
+    ) -> Option<StatedUnit> {
+        let companion = self
+            .heads
+            .iter()
+            .zip(drafts)
+            .find_map(|((t, _), d)| match d {
+                Draft::Role(TrackRole::Companion {
+                    of,
+                    role: ValueRole::Unit,
+                }) if *of == track => Some(*t),
+                _ => None,
+            })?;
+        let texts: BTreeSet<String> = lines
+            .samples
+            .iter()
+            .map(|line| {
+                self.sight
+                    .cell(*line, companion)
+                    .as_text()
+                    .trim()
+                    .to_owned()
+            })
+            .filter(|t| !t.is_empty())
+            .collect();
+        let text = texts.first().filter(|_| texts.len() == 1)?;
+        let (unit, basis) = context.vocabulary.read_unit(text)?;
+        Some(StatedUnit {
+            unit,
+            text: text.as_str().into(),
+            basis,
+        })
+    }
+
+    #[allow(clippy::too_many_arguments)] // one pass over the tracks; bundling would only rename them
+    fn tracks(
+        &self,
+        context: &Context<'_>,
+        drafts: Vec<Draft>,
+        resolved: Vec<Option<Result<AnalyteTrack, Arc<str>>>>,
+        lines: &Lines,
+        decimal: Decimal,
+        told: &mut Told,
+        findings: &mut Vec<Finding>,
+    ) -> Vec<Track> {
+        let mut tracks = Vec::new();
+        let mut columns = Vec::new();
+        for (((at, head), draft), resolved) in self.heads.iter().zip(drafts).zip(resolved) {
+            let role = match (draft, resolved) {
+                (_, Some(Ok(mut track))) => {
+                    self.limits(context, *at, head, lines, decimal, &mut track);
+                    let column = numbers(&self.sight, &lines.samples, *at, decimal);
+                    self.count_negatives(context, *at, &track, &column, told);
+                    self.doubt_magnitude(context, head, &track, &column, findings);
+                    columns.push(column);
+                    TrackRole::Analyte(Box::new(track))
+                }
+                (_, Some(Err(reason))) if &*reason == twins::SAME_RESULT => {
+                    TrackRole::SetAside(reason)
+                }
+                (_, Some(Err(reason))) => TrackRole::Unplaced(reason),
+                (Draft::Role(role), None) => role,
+                (Draft::Unknown | Draft::Analyte, None) => {
+                    self.unknown(context, *at, head, lines, findings)
+                }
+            };
+            tracks.push(Track { at: *at, role });
+        }
+        told.missing_numbers = missing_numbers(&columns);
+        tracks
+    }
+
+    /// Limits over the track and in limit lines. Of several of one kind the first stands.
+    fn limits(
+        &self,
+        context: &Context<'_>,
+        at: u32,
+        head: &Head,
+        lines: &Lines,
+        decimal: Decimal,
+        track: &mut AnalyteTrack,
+    ) {
+        let own = head
+            .limits
+            .iter()
+            .map(|l| (l.kind, l.text.to_string(), l.at));
+        let in_lines = lines.limits.iter().map(|(line, kind, _)| {
+            (
+                Some(*kind),
+                self.sight.cell(*line, at).as_text().into_owned(),
+                self.sight.address(*line, at),
+            )
+        });
+        for (kind, text, place) in own.chain(in_lines) {
+            let Some(limit) = limit_of(context.vocabulary, track, &text, place, decimal) else {
+                continue;
+            };
+            let slot = if kind == Some(Field::QuantificationLimit) {
+                &mut track.quantification_limit
+            } else {
+                &mut track.limit
+            };
+            slot.get_or_insert(limit);
+        }
+    }
+
+    fn count_negatives(
+        &self,
+        context: &Context<'_>,
+        at: u32,
+        track: &AnalyteTrack,
+        column: &[(u32, f64)],
+        told: &mut Told,
+    ) {
+        let analyte = context.vocabulary.analyte(track.analyte);
+        // Below zero is nothing special for a potential, a temperature or a balance.
+        if analyte.hard_range.is_none_or(|(low, _)| low < 0.0) {
+            return;
+        }
+        let limit = track.limit.or(track.quantification_limit).map(|l| l.number);
+        let mut hits = 0;
+        for (line, n) in column.iter().filter(|(_, n)| *n < 0.0 && *n > -90.0) {
+            told.negatives += 1;
+            told.first_negative
+                .get_or_insert(self.sight.address(*line, at));
+            if limit.is_some_and(|l| (n.abs() - l).abs() <= 1e-9 * l) {
+                hits += 1;
+            }
+        }
+        told.negatives_at_limit += hits;
+        told.tracks_at_limit += usize::from(hits > 0);
+    }
+
+    /// A range may question a unit, never choose it: numbers beyond anything possible in the assumed unit
+    /// make the finding louder.
+    fn doubt_magnitude(
+        &self,
+        context: &Context<'_>,
+        head: &Head,
+        track: &AnalyteTrack,
+        column: &[(u32, f64)],
+        findings: &mut Vec<Finding>,
+    ) {
+        let Some(assumption) = track.assumption else {
+            return;
+        };
+        let analyte = context.vocabulary.analyte(track.analyte);
+        let middle = median(
+            column
+                .iter()
+                .map(|(_, n)| track.conversion.apply(*n))
+                .collect(),
+        );
+        let (Some(middle), Some((_, high)), Some(at)) = (middle, analyte.hard_range, head.at)
+        else {
+            return;
+        };
+        if assumption == "unit-assumed" && middle > high {
+            findings.push(
+                finding(
+                    "unit-unlikely",
+                    context.place(at),
+                    format!(
+                        "'{}' in the assumed unit has a middle value of {middle} {}, more than possible",
+                        track.label_text, analyte.unit
+                    ),
+                    "state the unit in a mapping; a thousandth of the assumed one is common".into(),
+                )
+                .of_analyte(analyte.code.clone()),
+            );
+        }
+    }
+
+    /// A head that is none of our words: a finding when numbers stand below, since they may be results.
+    fn unknown(
+        &self,
+        context: &Context<'_>,
+        at: u32,
+        head: &Head,
+        lines: &Lines,
+        findings: &mut Vec<Finding>,
+    ) -> TrackRole {
+        let cells = lines
+            .samples
+            .iter()
+            .filter(|line| !self.sight.cell(**line, at).is_empty())
+            .count();
+        let numeric = lines
+            .samples
+            .iter()
+            .filter(|line| self.sight.look(**line, at) == Look::Number)
+            .count();
+        let Some(label) = &head.label else {
+            return TrackRole::Unplaced("no-heading".into());
+        };
+        if numeric == 0 || numeric * 2 < cells {
+            return TrackRole::Unplaced("heading-unknown".into());
+        }
+        if let Some(place) = head.at {
+            let help = head.nearest.as_ref().map_or_else(
+                || "name the analyte, or set the column aside, in a mapping".to_owned(),
+                |near| {
+                    format!(
+                        "the nearest known label is '{near}'; if that is meant, say so in a mapping"
+                    )
+                },
+            );
+            findings.push(
+                finding(
+                    "analyte-unknown",
+                    context.place(place),
+                    format!("no analyte is called '{label}'"),
+                    help,
+                )
+                .for_cells(cells as u64),
+            );
+        }
+        TrackRole::Unplaced("analyte-unknown".into())
+    }
+
+    /// Lines that are no samples, with the heading lines that stand among the samples.
+    fn not_samples(&self, lines: &Lines) -> std::collections::BTreeMap<u32, LineRole> {
+        let mut roles = lines.roles.clone();
+        let first = self.lines.first().copied().unwrap_or(u32::MAX);
+        for line in self.heading_lines.iter().filter(|l| **l >= first) {
+            roles.insert(*line, LineRole::Heading);
+        }
+        self.companion_lines(lines, &mut roles);
+        roles
+    }
+
+    /// Qualifiers and uncertainties beside each sample's column.
+    fn companion_lines(
+        &self,
+        lines: &Lines,
+        roles: &mut std::collections::BTreeMap<u32, LineRole>,
+    ) {
+        if !self.sight.across {
+            return;
+        }
+        let mut sample = None;
+        for line in &lines.samples {
+            let role = self
+                .sight
+                .cells(*line)
+                .filter(|(t, _)| {
+                    self.heads.iter().any(|(at, h)| {
+                        at == t && !matches!(h.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_))
+                    })
+                })
+                .find_map(|(_, cell)| match self.sight.reader.look(cell.view()) {
+                    Look::Field(Field::Qualifier) => Some(ValueRole::Qualifier),
+                    Look::Field(Field::Uncertainty) => Some(ValueRole::Uncertainty),
+                    _ => None,
+                });
+            match (role, sample) {
+                (Some(role), Some(of)) => {
+                    roles.insert(*line, LineRole::Companion { of, role });
+                }
+                (Some(_), None) => {
+                    roles.insert(*line, LineRole::Unplaced("companion-of-what".into()));
+                }
+                (None, _) => sample = Some(*line),
+            }
+        }
+    }
+
+    fn headings(&self) -> Vec<Address> {
+        let mut cells: Vec<Address> = self
+            .heading_lines
+            .iter()
+            .flat_map(|line| {
+                self.sight
+                    .cells(*line)
+                    .map(|(track, _)| self.sight.address(*line, track))
+            })
+            .collect();
+        cells.sort_unstable();
+        cells
+    }
+}
+
+/// Fields that tell one sample from another.
+pub(super) const fn tells_apart(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Client
+            | Field::Site
+            | Field::Source
+            | Field::SampleRef
+            | Field::LabRef
+            | Field::SampledOn
+            | Field::Latitude
+            | Field::Longitude
+            | Field::ReceivedOn
+    )
+}
+
+/// Columns of units among or behind the samples of a table that runs across.
+fn unit_lines(sight: &Sight<'_, '_>, lines: &[u32]) -> Vec<u32> {
+    let names: BTreeSet<u32> = sight
+        .heading_lines
+        .iter()
+        .flat_map(|line| {
+            sight
+                .cells(*line)
+                .filter(|(_, c)| sight.reader.look(c.view()) == Look::Analyte)
+                .map(|(t, _)| t)
+        })
+        .collect();
+    lines
+        .iter()
+        .copied()
+        .filter(|line| {
+            let looks: Vec<Look> = sight
+                .cells(*line)
+                .filter(|(t, _)| names.contains(t))
+                .map(|(_, c)| sight.reader.look(c.view()))
+                .collect();
+            let units = looks.iter().filter(|l| **l == Look::Unit).count();
+            units > 0 && units * 2 >= looks.len()
+        })
+        .collect()
+}
+
+/// The number of a cell, whatever its form; used for ratios.
+pub(super) fn value(sight: &Sight<'_, '_>, line: u32, track: u32, decimal: Decimal) -> Option<f64> {
+    number(sight.cell(line, track), decimal)
+}

@@ -1,0 +1,489 @@
+//! What each track of a table means: analytes, identity, companions, or nothing we know.
+
+use super::head::Head;
+use super::plan::{TrackRole, ValueRole};
+use super::rules::{LabelRule, RuleMeaning, Rules};
+use super::sight::Sight;
+use crate::locate::Look;
+use crate::read::CellView;
+use crate::vocabulary::{Field, Meaning};
+use std::sync::Arc;
+
+/// A track before its analyte is resolved.
+#[derive(Clone, Debug)]
+pub(super) enum Draft {
+    /// The head names an analyte (or several); to be resolved.
+    Analyte,
+    /// Everything else is decided.
+    Role(TrackRole),
+    /// A head that is none of our words.
+    Unknown,
+}
+
+/// The first rule of a mapping that fits a track of this sheet.
+pub(super) fn rule_for<'r>(
+    rules: Option<&'r Rules>,
+    sheet: &str,
+    head: &Head,
+    at: u32,
+) -> Option<&'r LabelRule> {
+    let label = head.label.as_deref().unwrap_or("");
+    rules?.labels.iter().find(|rule| {
+        rule.sheet.as_ref().is_none_or(|s| s.fits(sheet))
+            && match rule.at {
+                Some(wanted) => wanted == at,
+                None => !label.is_empty() && rule.label.fits(label),
+            }
+    })
+}
+
+/// First meaning of each track, from its own head and its neighbours'.
+pub(super) fn draft(
+    sight: &Sight<'_, '_>,
+    heads: &[(u32, Head)],
+    rules: Option<&Rules>,
+    sheet: &str,
+    lines: &[u32],
+) -> Vec<Draft> {
+    let mut drafts: Vec<Draft> = heads
+        .iter()
+        .map(|(track, head)| own_meaning(head, rule_for(rules, sheet, head, *track)))
+        .collect();
+    shared_names(sight, heads, &mut drafts, lines);
+    named_companions(sight, heads, &mut drafts);
+    neighbour_companions(heads, &mut drafts);
+    drafts
+}
+
+fn own_meaning(head: &Head, rule: Option<&LabelRule>) -> Draft {
+    if let Some(meaning) = rule.and_then(|r| r.meaning.as_ref()) {
+        return match meaning {
+            RuleMeaning::Analyte(_) => Draft::Analyte,
+            RuleMeaning::Field(field) => Draft::Role(field_role(*field)),
+            RuleMeaning::SetAside(reason) => Draft::Role(TrackRole::SetAside(reason.clone())),
+        };
+    }
+    match &head.meaning {
+        Meaning::Analyte(_) | Meaning::Ambiguous(_) => Draft::Analyte,
+        Meaning::Field(field) => Draft::Role(field_role(*field)),
+        Meaning::Unknown => Draft::Unknown,
+    }
+}
+
+/// A field as a track of its own. Guidelines are never results; they are set aside with that word.
+fn field_role(field: Field) -> TrackRole {
+    match field {
+        Field::Guideline => TrackRole::SetAside("guideline".into()),
+        other => TrackRole::Field(other),
+    }
+}
+
+/// A name over several tracks: the track under "Data" or "Result" holds the values, the others what their
+/// own heads say. Where nothing is said, the only track with numbers holds them.
+fn shared_names(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft], lines: &[u32]) {
+    let mut i = 0;
+    while i < heads.len() {
+        let mut j = i + 1;
+        while j < heads.len()
+            && heads[i].1.shared
+            && heads[j].1.shared
+            && heads[j].1.at == heads[i].1.at
+        {
+            j += 1;
+        }
+        if matches!(drafts[i], Draft::Analyte) {
+            if j - i > 1 {
+                under_one_name(sight, &heads[i..j], &mut drafts[i..j], lines);
+            } else if let Some(field) = heads[i].1.sub
+                && field != Field::Value
+            {
+                drafts[i] = sub_role(field, None);
+            }
+        }
+        i = j;
+    }
+}
+
+fn under_one_name(
+    sight: &Sight<'_, '_>,
+    heads: &[(u32, Head)],
+    drafts: &mut [Draft],
+    lines: &[u32],
+) {
+    let holds_numbers = |track: u32| {
+        lines
+            .iter()
+            .filter(|line| matches!(sight.look(**line, track), Look::Number))
+            .count()
+            * 2
+            > lines.len().min(20)
+    };
+    let named: Vec<usize> = (0..heads.len())
+        .filter(|i| heads[*i].1.sub == Some(Field::Value))
+        .collect();
+    let open: Vec<usize> = (0..heads.len())
+        .filter(|i| heads[*i].1.sub.is_none() && heads[*i].1.sub_words.is_none())
+        .collect();
+    let with_unit: Vec<usize> = open
+        .iter()
+        .copied()
+        .filter(|i| heads[*i].1.unit.is_some())
+        .collect();
+    let values: Vec<usize> = if !named.is_empty() {
+        named
+    } else if with_unit.len() > 1 && with_unit.len() == open.len() {
+        // "Hardness" over "°dH" and "mmol/l": one result in two units; compared later.
+        open
+    } else {
+        let numeric: Vec<usize> = open
+            .into_iter()
+            .filter(|i| holds_numbers(heads[*i].0))
+            .collect();
+        numeric.into_iter().take(1).collect()
+    };
+    let of = values.first().map(|i| heads[*i].0);
+    for i in 0..heads.len() {
+        if values.contains(&i) {
+            continue;
+        }
+        drafts[i] = match heads[i].1.sub {
+            Some(field) => sub_role(field, of),
+            None => Draft::Role(TrackRole::Unplaced("heading-shared".into())),
+        };
+    }
+}
+
+/// A track under an analyte's name that is not the value itself.
+fn sub_role(field: Field, of: Option<u32>) -> Draft {
+    Draft::Role(match (value_role(field), of) {
+        (Some(role), Some(of)) => TrackRole::Companion { of, role },
+        _ => match field {
+            Field::Guideline => TrackRole::SetAside("guideline".into()),
+            // Dates and numbers of the measurement, not of the sample.
+            _ => TrackRole::Field(Field::Other),
+        },
+    })
+}
+
+const fn value_role(field: Field) -> Option<ValueRole> {
+    Some(match field {
+        Field::Qualifier => ValueRole::Qualifier,
+        Field::DetectionLimit => ValueRole::DetectionLimit,
+        Field::QuantificationLimit => ValueRole::QuantificationLimit,
+        Field::Uncertainty => ValueRole::Uncertainty,
+        Field::Method => ValueRole::Method,
+        Field::Unit => ValueRole::Unit,
+        _ => return None,
+    })
+}
+
+/// Words that, beside an analyte's own label, make a companion of it ("Fe_q", "LOD Fe", "Fe (unc.)").
+/// Common practice, no source.
+const COMPANION_WORDS: &[(&str, ValueRole)] = &[
+    ("q", ValueRole::Qualifier),
+    ("qual", ValueRole::Qualifier),
+    ("qualifier", ValueRole::Qualifier),
+    ("flag", ValueRole::Qualifier),
+    ("flags", ValueRole::Qualifier),
+    ("sign", ValueRole::Qualifier),
+    ("remark", ValueRole::Qualifier),
+    ("rmk", ValueRole::Qualifier),
+    ("lod", ValueRole::DetectionLimit),
+    ("mdl", ValueRole::DetectionLimit),
+    ("dl", ValueRole::DetectionLimit),
+    ("loq", ValueRole::QuantificationLimit),
+    ("pql", ValueRole::QuantificationLimit),
+    ("mrl", ValueRole::QuantificationLimit),
+    ("ql", ValueRole::QuantificationLimit),
+    ("unc", ValueRole::Uncertainty),
+    ("uncertainty", ValueRole::Uncertainty),
+    ("sd", ValueRole::Uncertainty),
+    ("err", ValueRole::Uncertainty),
+    ("error", ValueRole::Uncertainty),
+    ("±", ValueRole::Uncertainty),
+    ("unit", ValueRole::Unit),
+    ("units", ValueRole::Unit),
+    ("method", ValueRole::Method),
+];
+
+/// The analyte's label and the companion word of "Fe_q".
+pub(super) fn companion_label(label: &str) -> Option<(String, ValueRole)> {
+    let parts: Vec<&str> = label
+        .split(|c: char| {
+            c.is_whitespace() || matches!(c, '_' | '.' | '-' | '(' | ')' | '[' | ']' | ',' | ':')
+        })
+        .filter(|p| !p.is_empty())
+        .collect();
+    let role = |word: &str| {
+        let folded = word.to_lowercase();
+        COMPANION_WORDS
+            .iter()
+            .find(|(w, _)| *w == folded)
+            .map(|(_, r)| *r)
+    };
+    let (first, last) = (*parts.first()?, *parts.last()?);
+    if parts.len() < 2 {
+        return None;
+    }
+    if let Some(role) = role(last) {
+        let end = label.rfind(last)?;
+        return Some((trim(&label[..end]).to_owned(), role));
+    }
+    let role = role(first)?;
+    Some((
+        trim(&label[label.find(first)? + first.len()..]).to_owned(),
+        role,
+    ))
+}
+
+fn trim(label: &str) -> &str {
+    label.trim_matches(|c: char| {
+        c.is_whitespace() || matches!(c, '_' | '.' | '-' | '(' | ')' | '[' | ']' | ',' | ':')
+    })
+}
+
+/// Companions by name. The rest of the label must be the label of a track, or read as its analyte.
+fn named_companions(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft]) {
+    for i in 0..heads.len() {
+        let analyte_alone = matches!(drafts[i], Draft::Analyte);
+        let Some((base, role)) = heads[i].1.label.as_deref().and_then(companion_label) else {
+            continue;
+        };
+        let meaning = sight.reader.heading(&base).meaning.clone();
+        let owner = (0..heads.len())
+            .filter(|j| *j != i && matches!(drafts[*j], Draft::Analyte))
+            .find(|j| {
+                let head = &heads[*j].1;
+                head.label
+                    .as_deref()
+                    .is_some_and(|l| l.eq_ignore_ascii_case(&base))
+                    || (matches!(meaning, Meaning::Analyte(_))
+                        && head.meaning == meaning
+                        && heads[*j].0.abs_diff(heads[i].0) == 1)
+            });
+        match owner {
+            Some(j) => {
+                drafts[i] = Draft::Role(TrackRole::Companion {
+                    of: heads[j].0,
+                    role,
+                })
+            }
+            None if !analyte_alone => {}
+            None => {}
+        }
+    }
+}
+
+/// Companions by position: a bare "Q", "LOD" or "Unit" beside each analyte. One such track after several
+/// analytes belongs to the line, not to the last of them.
+fn neighbour_companions(heads: &[(u32, Head)], drafts: &mut [Draft]) {
+    let analytes = drafts
+        .iter()
+        .filter(|d| matches!(d, Draft::Analyte))
+        .count();
+    let bare: Vec<(usize, ValueRole)> = drafts
+        .iter()
+        .enumerate()
+        .filter_map(|(i, d)| match d {
+            Draft::Role(TrackRole::Field(field)) => value_role(*field).map(|role| (i, role)),
+            _ => None,
+        })
+        .collect();
+    for role in [
+        ValueRole::Qualifier,
+        ValueRole::DetectionLimit,
+        ValueRole::QuantificationLimit,
+        ValueRole::Uncertainty,
+        ValueRole::Method,
+        ValueRole::Unit,
+    ] {
+        let of_role: Vec<usize> = bare
+            .iter()
+            .filter(|(_, r)| *r == role)
+            .map(|(i, _)| *i)
+            .collect();
+        let paired = analytes == 1 || of_role.len() > 1;
+        // Before its value only when the very first one stands directly before the first analyte.
+        let before = of_role.first().is_some_and(|i| {
+            !drafts[..*i].iter().any(|d| matches!(d, Draft::Analyte))
+                && matches!(drafts.get(*i + 1), Some(Draft::Analyte))
+        });
+        for i in of_role {
+            let owner = if before {
+                (i + 1..heads.len())
+                    .find(|j| matches!(drafts[*j], Draft::Analyte))
+                    .filter(|j| *j - i <= 2)
+            } else {
+                (0..i)
+                    .rev()
+                    .find(|j| matches!(drafts[*j], Draft::Analyte))
+                    .filter(|j| i - *j <= 4)
+            };
+            drafts[i] = match owner {
+                Some(j) if paired => Draft::Role(TrackRole::Companion {
+                    of: heads[j].0,
+                    role,
+                }),
+                _ => Draft::Role(TrackRole::Unplaced("companion-of-what".into())),
+            };
+        }
+    }
+}
+
+/// Tracks of identity without a head, and heads that could be two things, by what stands below.
+pub(super) fn settle_identity(
+    sight: &Sight<'_, '_>,
+    heads: &[(u32, Head)],
+    drafts: &mut [Draft],
+    lines: &[u32],
+) {
+    let kinds = |track: u32| {
+        let mut counts = (0usize, 0usize, 0usize);
+        for line in lines {
+            match sight.cell(*line, track) {
+                CellView::Date(..) => counts.0 += 1,
+                CellView::Number(..) => counts.1 += 1,
+                CellView::Text(t) if crate::locate::is_number_like(t) => counts.1 += 1,
+                CellView::Text(_) => counts.2 += 1,
+                _ => {}
+            }
+        }
+        counts
+    };
+    // In a table that runs across, the cells beside "Parameter" name the samples.
+    if sight.across {
+        for (i, (track, head)) in heads.iter().enumerate() {
+            if head.meaning == Meaning::Field(Field::Label) {
+                let (dates, _, _) = kinds(*track);
+                let field = if dates > 0 && dates * 2 > lines.len() {
+                    Field::SampledOn
+                } else {
+                    Field::SampleRef
+                };
+                drafts[i] = Draft::Role(TrackRole::Field(field));
+            }
+        }
+    }
+    let has = |drafts: &[Draft], fields: &[Field]| {
+        drafts
+            .iter()
+            .any(|d| matches!(d, Draft::Role(TrackRole::Field(f)) if fields.contains(f)))
+    };
+    for (i, (track, head)) in heads.iter().enumerate() {
+        match (&drafts[i], head.label.as_deref()) {
+            // "Data" is a date in three languages and the values in a fourth.
+            (Draft::Role(TrackRole::Field(Field::SampledOn | Field::Value)), Some(label))
+                if label.eq_ignore_ascii_case("data") =>
+            {
+                let (dates, numbers, _) = kinds(*track);
+                let field = if dates > 0 || numbers == 0 {
+                    Field::SampledOn
+                } else {
+                    Field::Other
+                };
+                drafts[i] = Draft::Role(TrackRole::Field(field));
+            }
+            // Without any head: the first track of texts names the samples.
+            (Draft::Unknown, None) => {
+                let (dates, numbers, texts) = kinds(*track);
+                let name = texts > 0
+                    && texts >= numbers
+                    && !has(drafts, &[Field::SampleRef, Field::LabRef]);
+                let date =
+                    dates > 0 && dates >= numbers + texts && !has(drafts, &[Field::SampledOn]);
+                drafts[i] = Draft::Role(if date && sight.across {
+                    TrackRole::Field(Field::SampledOn)
+                } else if name {
+                    TrackRole::Field(Field::SampleRef)
+                } else if texts > 0
+                    && texts >= numbers
+                    && sight.across
+                    && !has(drafts, &[Field::Source, Field::Site])
+                {
+                    TrackRole::Field(Field::Source)
+                } else {
+                    TrackRole::Unplaced("no-heading".into())
+                });
+            }
+            _ => {}
+        }
+    }
+    one_of_each(sight, heads, drafts, lines);
+}
+
+/// A field belongs to one track. Of several, the one that tells the lines apart best keeps it (the first
+/// of equals); the others are known and not kept.
+fn one_of_each(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft], lines: &[u32]) {
+    for field in Field::ALL {
+        if matches!(field, Field::Other | Field::Remark) {
+            continue;
+        }
+        let tracks: Vec<usize> = (0..heads.len())
+            .filter(|i| matches!(&drafts[*i], Draft::Role(TrackRole::Field(f)) if *f == field))
+            .collect();
+        if tracks.len() < 2 {
+            continue;
+        }
+        let is_date = matches!(
+            field,
+            Field::SampledOn | Field::ReceivedOn | Field::ReportedOn
+        );
+        let worth = |i: usize| {
+            let texts: Vec<Arc<str>> = lines
+                .iter()
+                .map(|line| sight.cell(*line, heads[i].0))
+                .filter(|cell| !cell.is_empty() && (!is_date || !is_time_only(cell)))
+                .map(|cell| Arc::from(&*cell.as_text()))
+                .collect();
+            if is_date {
+                return texts.len();
+            }
+            let distinct: std::collections::BTreeSet<_> = texts.iter().collect();
+            distinct.len()
+        };
+        let best = tracks
+            .iter()
+            .copied()
+            .max_by_key(|i| (worth(*i), std::cmp::Reverse(*i)));
+        for i in tracks {
+            if Some(i) != best {
+                drafts[i] = Draft::Role(TrackRole::Field(Field::Other));
+            }
+        }
+    }
+}
+
+/// 0.5 shown as 12:00 is a time of day, not a date.
+fn is_time_only(cell: &CellView<'_>) -> bool {
+    matches!(cell, CellView::Date(serial, _) if *serial < 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_of_companions() {
+        for (label, base, role) in [
+            ("Fe_q", "Fe", ValueRole::Qualifier),
+            ("Fe flag", "Fe", ValueRole::Qualifier),
+            ("LOD Fe", "Fe", ValueRole::DetectionLimit),
+            ("Nitrate (LOQ)", "Nitrate", ValueRole::QuantificationLimit),
+            ("Ca ±", "Ca", ValueRole::Uncertainty),
+            ("mn.unit", "mn", ValueRole::Unit),
+        ] {
+            assert_eq!(
+                companion_label(label),
+                Some((base.to_owned(), role)),
+                "{label}"
+            );
+        }
+    }
+
+    #[test]
+    fn err_plain_labels_are_no_companions() {
+        for label in ["Fe", "NO3-N", "q", "Iron, total", "Na_IC", "Fe q1"] {
+            assert_eq!(companion_label(label), None, "{label}");
+        }
+    }
+}
