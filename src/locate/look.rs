@@ -2,7 +2,7 @@
 //! a unit, a number. Every text is read once, however often it stands in the sheet.
 
 use crate::read::CellView;
-use crate::vocabulary::{Field, Heading, Meaning, Vocabulary};
+use crate::vocabulary::{Field, Heading, HeadingContext, Meaning, Vocabulary};
 use regex::Regex;
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -31,14 +31,17 @@ pub enum Look {
 /// Reads texts against the vocabulary and remembers them.
 pub struct Reader<'v> {
     vocabulary: &'v Vocabulary,
+    context: HeadingContext,
     headings: RefCell<HashMap<Box<str>, Rc<Heading>>>,
     units: RefCell<HashMap<Box<str>, bool>>,
 }
 
 impl<'v> Reader<'v> {
-    pub fn new(vocabulary: &'v Vocabulary) -> Self {
+    /// `context`: what the sheet's headings together say of each of them.
+    pub fn new(vocabulary: &'v Vocabulary, context: HeadingContext) -> Self {
         Self {
             vocabulary,
+            context,
             headings: RefCell::default(),
             units: RefCell::default(),
         }
@@ -56,7 +59,7 @@ impl<'v> Reader<'v> {
         let heading = if text.len() > LONGEST_LABEL {
             Rc::new(Heading::default())
         } else {
-            Rc::new(self.vocabulary.read_heading(text))
+            Rc::new(self.vocabulary.read_heading_in(text, &self.context))
         };
         self.headings
             .borrow_mut()

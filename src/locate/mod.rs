@@ -18,16 +18,52 @@ pub use strip::unit_after_number;
 pub use words::says_nothing_found;
 
 use crate::place::Area;
-use crate::read::{Grid, Sheet};
-use crate::vocabulary::Vocabulary;
+use crate::read::{CellView, Grid, Sheet};
+use crate::vocabulary::{HeadingContext, Vocabulary};
+use std::collections::BTreeSet;
 use strip::{Table, name_lines, tables_under, told_table};
 
 /// The tables of a sheet, top to bottom, left to right; none where nothing looks like one. Areas of
 /// tables never overlap; a form's area may hold tables between its pairs.
 pub fn locate(sheet: &Sheet, vocabulary: &Vocabulary, hints: &Hints) -> Vec<Block> {
-    let reader = Reader::new(vocabulary);
+    let reader = reader(&sheet.grid, vocabulary, hints);
     locate_with(&sheet.grid, &reader, hints)
 }
+
+/// A reader that knows what the sheet's headings together say of each of them: the languages, whether
+/// symbols stand in capitals. The headings are those of the tables that are found without that
+/// knowledge; where none are, the short texts at the head of the sheet.
+pub fn reader<'v>(grid: &Grid, vocabulary: &'v Vocabulary, hints: &Hints) -> Reader<'v> {
+    let plain = Reader::new(vocabulary, HeadingContext::default());
+    let blocks = locate_with(grid, &plain, hints);
+    let mut texts: BTreeSet<&str> = BTreeSet::new();
+    for (at, cell) in grid.cells() {
+        if blocks.is_empty() && at.row > LAST_HEAD {
+            break;
+        }
+        let heads = blocks.is_empty()
+            || blocks.iter().any(|b| match b.layout {
+                Layout::SamplesAcross => b.heading_lines.contains(&at.col) && b.area.contains(at),
+                Layout::SamplesDown => b.heading_lines.contains(&at.row) && b.area.contains(at),
+                Layout::ResultsDown | Layout::Form => b.area.contains(at),
+            });
+        if heads
+            && let CellView::Text(text) = cell.view()
+            && text.len() <= LONGEST_HEAD
+        {
+            texts.insert(text.trim());
+        }
+    }
+    let context = vocabulary.heading_context(texts.into_iter().take(MOST_HEADS));
+    Reader::new(vocabulary, context)
+}
+
+/// Rows in which headings are looked for when no table has been found yet.
+const LAST_HEAD: u32 = 60;
+/// Longer texts are prose.
+const LONGEST_HEAD: usize = 80;
+/// More headings than this add nothing to what is known of their language.
+const MOST_HEADS: usize = 400;
 
 /// As [`locate`], with a reader that is kept.
 pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {

@@ -21,22 +21,39 @@ pub fn picture(plan: &Plan, report: &Report, vocabulary: &Vocabulary) -> String 
         line(&mut text, format_args!("negative numbers are limits"));
     }
     if !plan.missing_numbers.is_empty() {
-        line(&mut text, format_args!("missing numbers {:?}", plan.missing_numbers));
+        line(
+            &mut text,
+            format_args!("missing numbers {:?}", plan.missing_numbers),
+        );
     }
     for finding in &plan.findings {
-        let at = finding.place.cell.map_or_else(String::new, |c| format!(" {c}"));
-        line(&mut text, format_args!("{} {}{at}: {}", finding.severity, finding.code, finding.message));
+        let at = finding
+            .place
+            .cell
+            .map_or_else(String::new, |c| format!(" {c}"));
+        line(
+            &mut text,
+            format_args!(
+                "{} {}{at}: {}",
+                finding.severity, finding.code, finding.message
+            ),
+        );
     }
     text
 }
 
 fn line(text: &mut String, arguments: std::fmt::Arguments<'_>) {
-    text.write_fmt(arguments).and_then(|()| text.write_char('\n')).expect("a string takes any text");
+    text.write_fmt(arguments)
+        .and_then(|()| text.write_char('\n'))
+        .expect("a string takes any text");
 }
 
 fn sheet_picture(text: &mut String, sheet: &SheetPlan, vocabulary: &Vocabulary) {
     for (area, reason) in &sheet.set_aside {
-        let (from, to) = (Address::new(area.top, area.left), Address::new(area.bottom, area.right));
+        let (from, to) = (
+            Address::new(area.top, area.left),
+            Address::new(area.bottom, area.right),
+        );
         line(text, format_args!("  {from}:{to} set aside: {reason}"));
     }
     for block in &sheet.blocks {
@@ -51,10 +68,26 @@ fn sheet_picture(text: &mut String, sheet: &SheetPlan, vocabulary: &Vocabulary) 
 }
 
 fn block_picture(text: &mut String, block: &BlockPlan, vocabulary: &Vocabulary) {
-    let name = |at: u32, across: bool| if across { (at + 1).to_string() } else { column_letters(at) };
+    let name = |at: u32, across: bool| {
+        if across {
+            (at + 1).to_string()
+        } else {
+            column_letters(at)
+        }
+    };
     if block.form.is_empty() {
-        let (first, last) = (name(block.first_line, !block.across), name(block.last_line, !block.across));
-        line(text, format_args!("  {} {first}..{last}, headings {}", block.layout.name(), cells(&block.headings)));
+        let (first, last) = (
+            name(block.first_line, !block.across),
+            name(block.last_line, !block.across),
+        );
+        line(
+            text,
+            format_args!(
+                "  {} {first}..{last}, headings {}",
+                block.layout.name(),
+                cells(&block.headings)
+            ),
+        );
     } else {
         line(text, format_args!("  form"));
     }
@@ -62,10 +95,20 @@ fn block_picture(text: &mut String, block: &BlockPlan, vocabulary: &Vocabulary) 
         line(text, format_args!("    {}", fact_text(fact)));
     }
     for track in &block.tracks {
-        line(text, format_args!("    {} {}", name(track.at, block.across), role(&track.role, vocabulary)));
+        line(
+            text,
+            format_args!(
+                "    {} {}",
+                name(track.at, block.across),
+                role(&track.role, vocabulary)
+            ),
+        );
     }
     for cell in &block.form {
-        line(text, format_args!("    {} {}", cell.value, role(&cell.role, vocabulary)));
+        line(
+            text,
+            format_args!("    {} {}", cell.value, role(&cell.role, vocabulary)),
+        );
     }
     for (at, what) in &block.not_samples {
         let what = match what {
@@ -74,7 +117,10 @@ fn block_picture(text: &mut String, block: &BlockPlan, vocabulary: &Vocabulary) 
             LineRole::SetAside(reason) => format!("set aside: {reason}"),
             LineRole::Unplaced(reason) => format!("unplaced: {reason}"),
         };
-        line(text, format_args!("    line {} {what}", name(*at, !block.across)));
+        line(
+            text,
+            format_args!("    line {} {what}", name(*at, !block.across)),
+        );
     }
 }
 
@@ -137,7 +183,13 @@ fn cells(addresses: &[Address]) -> String {
         }
     }
     runs.iter()
-        .map(|(from, to)| if from == to { from.to_string() } else { format!("{from}:{to}") })
+        .map(|(from, to)| {
+            if from == to {
+                from.to_string()
+            } else {
+                format!("{from}:{to}")
+            }
+        })
         .collect::<Vec<_>>()
         .join(" ")
 }

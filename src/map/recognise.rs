@@ -12,18 +12,19 @@ use super::rules::{Rules, SheetRule, StatedUnit};
 use super::sight::Sight;
 use super::table::{Table, Told};
 use crate::finding::Finding;
-use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs};
+use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs, reader};
 use crate::place::{Address, Area, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
-use crate::vocabulary::{Field, Vocabulary};
+use crate::vocabulary::{Field, HeadingContext, Vocabulary};
 use std::sync::Arc;
 
 /// How far above a table its title can stand.
 const FARTHEST_TITLE: u32 = 12;
 
 /// One sheet, located.
-struct Seen<'a> {
+struct Seen<'a, 'v> {
     sheet: &'a Sheet,
+    reader: Reader<'v>,
     rule: Option<&'a SheetRule>,
     /// Why the sheet is not read.
     skipped: Option<(&'static str, Arc<str>)>,
@@ -34,12 +35,11 @@ struct Seen<'a> {
 }
 
 pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rules>) -> Plan {
-    let reader = Reader::new(vocabulary);
     let mut findings = Vec::new();
-    let seen: Vec<Seen<'_>> = report
+    let seen: Vec<Seen<'_, '_>> = report
         .sheets
         .iter()
-        .map(|sheet| see(sheet, &reader, rules))
+        .map(|sheet| see(sheet, vocabulary, rules))
         .collect();
     let mut storages: Vec<Vec<Vec<u32>>> = seen
         .iter()
@@ -50,7 +50,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         let mut of_sheet = Vec::new();
         for (block, storage) in seen.blocks.iter().zip(storage) {
             let is_table = matches!(block.layout, Layout::SamplesDown | Layout::SamplesAcross);
-            of_sheet.push(is_table.then(|| Table::read(sight(seen, block, &reader), storage)));
+            of_sheet.push(is_table.then(|| Table::read(sight(seen, block), storage)));
         }
         tables.push(of_sheet);
     }
@@ -79,7 +79,6 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         let sheet = sheet_plan(
             seen,
             tables,
-            &reader,
             &context,
             &told_facts,
             locale.decimal,
@@ -94,7 +93,11 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
     plan
 }
 
-fn see<'a>(sheet: &'a Sheet, reader: &Reader<'_>, rules: Option<&'a Rules>) -> Seen<'a> {
+fn see<'a, 'v>(
+    sheet: &'a Sheet,
+    vocabulary: &'v Vocabulary,
+    rules: Option<&'a Rules>,
+) -> Seen<'a, 'v> {
     let rule = rules.and_then(|r| r.sheet(&sheet.name, sheet.hidden));
     let named = rules.is_some_and(|r| !r.sheets.is_empty());
     let skipped = match rule {
@@ -103,8 +106,16 @@ fn see<'a>(sheet: &'a Sheet, reader: &Reader<'_>, rules: Option<&'a Rules>) -> S
         None if sheet.hidden => Some(("sheet-hidden", "hidden-sheet".into())),
         None => None,
     };
+    let free = Hints::default();
+    let hints = rule.map_or(&free, |r| &r.hints);
+    let reader = if skipped.is_some() {
+        Reader::new(vocabulary, HeadingContext::default())
+    } else {
+        reader(&sheet.grid, vocabulary, hints)
+    };
     let mut seen = Seen {
         sheet,
+        reader,
         rule,
         skipped,
         blocks: Vec::new(),
@@ -115,8 +126,8 @@ fn see<'a>(sheet: &'a Sheet, reader: &Reader<'_>, rules: Option<&'a Rules>) -> S
     if seen.skipped.is_some() {
         return seen;
     }
-    let free = Hints::default();
-    seen.blocks = locate_with(&sheet.grid, reader, rule.map_or(&free, |r| &r.hints));
+    let reader = &seen.reader;
+    seen.blocks = locate_with(&sheet.grid, reader, hints);
     if seen
         .blocks
         .iter()
@@ -131,7 +142,7 @@ fn see<'a>(sheet: &'a Sheet, reader: &Reader<'_>, rules: Option<&'a Rules>) -> S
         .map(|b| b.area)
         .collect();
     seen.pairs = pairs(&sheet.grid, reader, &outside);
-    seen.sheet_unit = sheet
+    let stated = sheet
         .grid
         .cells()
         .filter(|(at, _)| !outside.iter().any(|a| a.contains(*at)))
@@ -139,19 +150,20 @@ fn see<'a>(sheet: &'a Sheet, reader: &Reader<'_>, rules: Option<&'a Rules>) -> S
             CellView::Text(text) => facts::sheet_unit(reader.vocabulary(), text),
             _ => None,
         });
+    seen.sheet_unit = stated;
     seen
 }
 
-fn sight<'a, 'v>(seen: &'a Seen<'_>, block: &'a Block, reader: &'a Reader<'v>) -> Sight<'a, 'v> {
+fn sight<'a, 'v>(seen: &'a Seen<'_, 'v>, block: &'a Block) -> Sight<'a, 'v> {
     let grid = match (&seen.turned, block.layout) {
         (Some(turned), Layout::SamplesAcross) => turned,
         _ => &seen.sheet.grid,
     };
     let fill = seen.rule.is_some_and(|r| r.hints.header_fill);
-    Sight::new(grid, reader, block, fill)
+    Sight::new(grid, &seen.reader, block, fill)
 }
 
-fn evidence(seen: &[Seen<'_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evidence {
+fn evidence(seen: &[Seen<'_, '_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evidence {
     let mut evidence = Evidence::default();
     for (seen, tables) in seen.iter().zip(tables) {
         let name = &seen.sheet.name;
@@ -198,9 +210,8 @@ fn evidence(seen: &[Seen<'_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evidenc
 
 #[allow(clippy::too_many_arguments)] // the stage's own inner seam; bundling would only rename them
 fn sheet_plan(
-    seen: &Seen<'_>,
+    seen: &Seen<'_, '_>,
     tables: Vec<Option<Table<'_, '_>>>,
-    reader: &Reader<'_>,
     context: &Context<'_>,
     told_facts: &[Fact],
     decimal: Decimal,
@@ -245,9 +256,9 @@ fn sheet_plan(
                 Some(made)
             }
             (None, Layout::ResultsDown) => {
-                Some(long::plan(&sight(seen, block, reader), context, seen.rule))
+                Some(long::plan(&sight(seen, block), context, seen.rule))
             }
-            (None, _) => form::plan(grid, reader, context, &seen.pairs, findings),
+            (None, _) => form::plan(grid, &seen.reader, context, &seen.pairs, findings),
         };
         if let Some(mut made) = made {
             made.facts.extend(told_facts.iter().cloned());
@@ -260,19 +271,20 @@ fn sheet_plan(
         }
         return plan;
     }
-    give_facts(seen, reader, &mut plan);
+    give_facts(seen, &mut plan);
     titles(seen, &mut plan);
     plan
 }
 
 /// Labelled cells outside the tables are identity of the blocks below them; of two labels for one field
 /// the nearer one counts.
-fn give_facts(seen: &Seen<'_>, reader: &Reader<'_>, plan: &mut SheetPlan) {
+fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
     let grid = &seen.sheet.grid;
     for pair in seen.pairs.iter().filter(|p| !p.analyte) {
-        let Some(field) =
-            facts::field_of(&reader.heading(&pair.label_text).meaning, &pair.label_text)
-        else {
+        let Some(field) = facts::field_of(
+            &seen.reader.heading(&pair.label_text).meaning,
+            &pair.label_text,
+        ) else {
             continue;
         };
         let mut given = false;
@@ -311,7 +323,7 @@ fn give_facts(seen: &Seen<'_>, reader: &Reader<'_>, plan: &mut SheetPlan) {
 
 /// Texts above a table are titles; the one directly above names the site when a sheet stacks tables, or
 /// the source when the lines of the table are dates.
-fn titles(seen: &Seen<'_>, plan: &mut SheetPlan) {
+fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
     let grid = &seen.sheet.grid;
     let outside = |at: Address| {
         !seen

@@ -5,6 +5,7 @@ mod house;
 mod mapping;
 mod normalize;
 mod read;
+mod recognise;
 mod vocabulary;
 mod write;
 
