@@ -49,7 +49,6 @@ pub(super) fn plan(
             basis_text: heading.basis_text.as_deref().map(Into::into),
             fraction: heading.fraction,
             reference_temperature: heading.reference_temperature,
-            nearest: heading.nearest.clone(),
             ..Head::default()
         };
         own_unit(grid, context, pair, part.as_deref(), &mut head);

@@ -25,8 +25,6 @@ pub(super) struct Head {
     pub basis_text: Option<Arc<str>>,
     pub fraction: Option<Fraction>,
     pub reference_temperature: Option<f64>,
-    /// Nearest known label, for a finding.
-    pub nearest: Option<String>,
     /// Number and unit text of limits over the track, with the kind of limit and the true address.
     pub limits: Vec<HeadLimit>,
     /// The track shares its name cell with others (merged).
@@ -160,9 +158,6 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
         }
         head.fraction = head.fraction.or(heading.fraction);
         head.reference_temperature = head.reference_temperature.or(heading.reference_temperature);
-        if head.nearest.is_none() && heading.meaning == Meaning::Unknown {
-            head.nearest.clone_from(&heading.nearest);
-        }
     }
     name_from_parts(sight, &mut head, &words);
     head

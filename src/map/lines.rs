@@ -405,11 +405,7 @@ fn limit_kind(sight: &Sight<'_, '_>, text: &str) -> Option<Field> {
 }
 
 pub(super) fn is_statistic(text: &str) -> bool {
-    let folded = text
-        .trim()
-        .trim_end_matches([':', '.'])
-        .trim()
-        .to_lowercase();
+    let folded = text.trim().trim_end_matches(':').trim().to_lowercase();
     STATISTICS.contains(&folded.as_str())
         || folded
             .split(|c: char| c.is_whitespace() || matches!(c, '_' | '-' | '(' | ')'))

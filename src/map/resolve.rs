@@ -166,7 +166,7 @@ impl Resolving<'_, '_> {
             (Meaning::Analyte(id), None) => Ok(*id),
             (Meaning::Ambiguous(ids), None) => self.settle(&ids.clone()),
             (Meaning::Unknown | Meaning::Field(_), None) => {
-                let nearest = self.head.nearest.as_ref().map_or_else(
+                let nearest = vocabulary.nearest(&self.label).map_or_else(
                     || "name the analyte, or set the column aside, in a mapping".to_owned(),
                     |near| format!("the nearest known label is '{near}'; if that is meant, say so in a mapping"),
                 );

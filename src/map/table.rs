@@ -480,7 +480,7 @@ impl<'a, 'v> Table<'a, 'v> {
             return TrackRole::Unplaced("heading-unknown".into());
         }
         if let Some(place) = head.at {
-            let help = head.nearest.as_ref().map_or_else(
+            let help = context.vocabulary.nearest(label).map_or_else(
                 || "name the analyte, or set the column aside, in a mapping".to_owned(),
                 |near| {
                     format!(

@@ -40,7 +40,7 @@ impl HeadingContext {
         let (mut elements, mut ions, mut hygiene) = (0, 0, 0);
         let (mut capital, mut small, mut mixed) = (0, 0, 0);
         for text in headings {
-            let heading = vocabulary.read_heading(text);
+            let heading = vocabulary.read_heading_in(text, &Self::default());
             if let Meaning::Analyte(id) = heading.meaning {
                 let analyte = vocabulary.analyte(id);
                 match analyte.code.as_str() {

@@ -82,10 +82,15 @@ impl Vocabulary {
     /// Takes a heading apart: name, basis, fraction, unit, footnote, wherever each stands.
     /// Never guesses: what could be two analytes comes back as `Meaning::Ambiguous`.
     pub fn read_heading(&self, text: &str) -> Heading {
-        self.read_heading_in(text, &HeadingContext::default())
+        let mut heading = self.read_heading_in(text, &HeadingContext::default());
+        if heading.meaning == Meaning::Unknown {
+            heading.nearest = self.nearest(text);
+        }
+        heading
     }
 
-    /// The same with the evidence of the sheet's other headings.
+    /// The same with the evidence of the sheet's other headings, and without the nearest label: whole
+    /// sheets are read with this, and comparing each text with every label would take most of the time.
     pub fn read_heading_in(&self, text: &str, context: &HeadingContext) -> Heading {
         Reader {
             vocabulary: self,
@@ -104,7 +109,7 @@ impl Vocabulary {
         if let Some(found) = self.words.find_unit(&tokens::unit_key(stripped)) {
             return Some((found.unit.clone(), found.basis.clone()));
         }
-        let heading = self.read_heading(text);
+        let heading = self.read_heading_in(text, &HeadingContext::default());
         match (heading.meaning, heading.unit) {
             (Meaning::Unknown, Some(unit)) => Some((unit, heading.basis)),
             _ => None,
@@ -118,7 +123,7 @@ impl Vocabulary {
         if let Some(basis) = exact(&key) {
             return Some(basis);
         }
-        let heading = self.read_heading(text);
+        let heading = self.read_heading_in(text, &HeadingContext::default());
         heading
             .basis
             .filter(|_| heading.unit.is_none())
@@ -126,7 +131,9 @@ impl Vocabulary {
     }
 
     /// The nearest known label: a suggestion, never a match.
-    fn nearest_label(&self, key: &str) -> Option<String> {
+    pub fn nearest(&self, text: &str) -> Option<String> {
+        let key = word_key(text);
+        let key = key.as_str();
         let length = key.chars().count();
         if !(4..=40).contains(&length) {
             return None;

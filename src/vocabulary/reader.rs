@@ -62,7 +62,7 @@ impl Reader<'_> {
         let mut steps = 0;
         let mut pieces = Vec::new();
         self.explain(&tokens, 0, &mut pieces, &mut steps)
-            .unwrap_or_else(|| self.unknown(&tokens))
+            .unwrap_or_else(|| Heading::default())
     }
 
     fn field(&self, tokens: &Tokens) -> Option<Heading> {
@@ -328,14 +328,5 @@ impl Reader<'_> {
             let unit = self.vocabulary.composed(numerator, per)?;
             Some((unit, basis))
         })
-    }
-
-    fn unknown(&self, tokens: &Tokens) -> Heading {
-        Heading {
-            nearest: self
-                .vocabulary
-                .nearest_label(&tokens.word_key(0, tokens.len())),
-            ..Heading::default()
-        }
     }
 }
