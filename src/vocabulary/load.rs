@@ -1,82 +1,92 @@
 //! Loading: the built-in tables, and what a user's copies beside the mappings add to them.
 
-use super::tables::{self, RawAnalytes, RawFields, RawUnits};
+use super::raw::{RawAnalytes, RawFields, RawUnits};
+use super::tables::{compile_analytes, compile_fields};
+use super::units::compile_units;
 use super::words::Words;
 use super::{Basis, Vocabulary};
 use crate::error::{Error, Result};
+use crate::problem::{Problems, read_toml};
+use serde::de::DeserializeOwned;
 use std::path::Path;
 
 const ANALYTES: &str = include_str!("../../mappings/analytes.toml");
 const UNITS: &str = include_str!("../../mappings/units.toml");
 const FIELDS: &str = include_str!("../../mappings/fields.toml");
 
+/// Names of the tables; no mapping may have one of them.
+pub const TABLES: [&str; 3] = ["analytes.toml", "units.toml", "fields.toml"];
+
 /// A table file of the user and its text; empty text where there is none.
-struct Layer {
+struct Own {
     path: String,
     text: String,
 }
 
-fn layer(folder: Option<&Path>, name: &str) -> Result<Layer> {
-    let Some(path) = folder.map(|f| f.join(name)).filter(|p| p.is_file()) else {
-        return Ok(Layer {
-            path: name.into(),
-            text: String::new(),
-        });
-    };
-    let text = std::fs::read_to_string(&path).map_err(|source| Error::Io {
-        path: path.clone(),
-        what: "cannot read the vocabulary",
-        source,
-    })?;
-    Ok(Layer {
-        path: path.display().to_string(),
-        text,
-    })
+impl Own {
+    fn read(folder: Option<&Path>, name: &str) -> Result<Self> {
+        let Some(path) = folder.map(|f| f.join(name)).filter(|p| p.is_file()) else {
+            return Ok(Self {
+                path: name.into(),
+                text: String::new(),
+            });
+        };
+        let text = std::fs::read_to_string(&path).map_err(|source| Error::Io {
+            path: path.clone(),
+            what: "cannot read the vocabulary",
+            source,
+        })?;
+        Ok(Self {
+            path: path.display().to_string(),
+            text,
+        })
+    }
+
+    fn problems(&self) -> Problems<'_> {
+        Problems::new(self.path.as_str(), &self.text)
+    }
 }
 
-/// Problems as `path:line:column: what`.
-fn told(layer: &Layer, problems: &[tables::Problem]) -> Vec<String> {
-    problems
-        .iter()
-        .map(|p| {
-            let before = layer.text.get(..p.span.start).unwrap_or("");
-            let line = before.matches('\n').count() + 1;
-            let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count()) + 1;
-            format!("{}:{line}:{column}: {}", layer.path, p.what)
-        })
-        .collect()
+/// Built-in first, the user's on top. What the user's has wrong is left out and told.
+fn layers<T: DeserializeOwned>(
+    built_in: &str,
+    own: &Own,
+    problems: &mut Problems<'_>,
+) -> Result<Vec<T>> {
+    let first =
+        toml::from_str(built_in).map_err(|e| Error::Law(format!("built-in {}: {e}", own.path)))?;
+    let second = read_toml(&own.text, problems);
+    Ok([first].into_iter().chain(second).collect())
 }
 
 impl Vocabulary {
     /// The built-in words, extended by files of the same names (`analytes.toml`, `units.toml`,
     /// `fields.toml`) in `folder`. Errors: a file that cannot be read, or problems in one, all at once.
     pub fn load(folder: Option<&Path>) -> Result<Self> {
-        let own = [
-            layer(folder, "analytes.toml")?,
-            layer(folder, "units.toml")?,
-            layer(folder, "fields.toml")?,
+        let [own_analytes, own_units, own_fields] = [
+            Own::read(folder, TABLES[0])?,
+            Own::read(folder, TABLES[1])?,
+            Own::read(folder, TABLES[2])?,
         ];
-        let mut all = Vec::new();
-        let analytes = parsed::<RawAnalytes>(ANALYTES, &own[0], &mut all);
-        let units = parsed::<RawUnits>(UNITS, &own[1], &mut all);
-        let fields = parsed::<RawFields>(FIELDS, &own[2], &mut all);
-        let (Some(analytes), Some(units), Some(fields)) = (analytes, units, fields) else {
-            return Err(Error::Mapping(all.join("\n")));
-        };
-        let mut problems = Vec::new();
-        let units = tables::compile_units(&units, &mut problems);
-        all.extend(told(&own[1], &problems));
-        problems.clear();
-        let (list, ambiguities) = tables::compile_analytes(&analytes, &units, &mut problems);
-        all.extend(told(&own[0], &problems));
-        problems.clear();
-        let fields = tables::compile_fields(&fields, &mut problems);
-        all.extend(told(&own[2], &problems));
-        if !all.is_empty() {
-            return Err(Error::Mapping(all.join("\n")));
+        let mut of_analytes = own_analytes.problems();
+        let mut of_units = own_units.problems();
+        let mut of_fields = own_fields.problems();
+        let analytes: Vec<RawAnalytes> = layers(ANALYTES, &own_analytes, &mut of_analytes)?;
+        let units: Vec<RawUnits> = layers(UNITS, &own_units, &mut of_units)?;
+        let fields: Vec<RawFields> = layers(FIELDS, &own_fields, &mut of_fields)?;
+        let units = compile_units(&units, &mut of_units);
+        let (list, ambiguities) = compile_analytes(&analytes, &units, &mut of_analytes);
+        let fields = compile_fields(&fields, &mut of_fields);
+        let told: Vec<String> = [of_analytes, of_units, of_fields]
+            .iter()
+            .filter(|problems| !problems.is_empty())
+            .map(Problems::render)
+            .collect();
+        if !told.is_empty() {
+            return Err(Error::Mapping(told.join("\n\n")));
         }
-        let raw_words: Vec<_> = analytes.iter().filter_map(RawAnalytes::words).collect();
-        let words = Words::index(&list, &ambiguities, &raw_words, &units, &fields);
+        let words: Vec<_> = analytes.iter().filter_map(|a| a.words.as_ref()).collect();
+        let words = Words::index(&list, &ambiguities, &words, &units, &fields);
         let mut bases: Vec<Basis> = list.iter().flat_map(|a| a.bases.iter().cloned()).collect();
         bases.sort();
         bases.dedup();
@@ -87,23 +97,5 @@ impl Vocabulary {
             units,
             words,
         })
-    }
-}
-
-/// Built-in first, the user's on top. `None` when the user's cannot be parsed.
-fn parsed<T: for<'a> serde::Deserialize<'a>>(
-    built_in: &str,
-    own: &Layer,
-    all: &mut Vec<String>,
-) -> Option<[T; 2]> {
-    let built_in =
-        tables::parse(built_in).map_err(|p| format!("built-in {}: {}", own.path, p.what));
-    let own_table = tables::parse(&own.text).map_err(|p| told(own, &[p]).join("\n"));
-    match (built_in, own_table) {
-        (Ok(a), Ok(b)) => Some([a, b]),
-        (a, b) => {
-            all.extend([a.err(), b.err()].into_iter().flatten());
-            None
-        }
     }
 }

@@ -13,24 +13,28 @@ mod heading;
 mod iso7888;
 mod load;
 mod marks;
+mod raw;
 mod reader;
 mod sense;
 mod symbols;
 mod tables;
 mod tokens;
 mod unit;
+mod units;
 mod words;
 
 pub use analyte::{Analyte, AnalyteId, Fraction, Name, Silent};
 pub use context::HeadingContext;
 pub use field::Field;
 pub use heading::{Heading, Meaning};
+pub use load::TABLES;
 pub use unit::{Basis, Conversion, Dimension, Note, Refusal, Unit};
 
 use reader::Reader;
 use std::sync::LazyLock;
-use tables::{Ambiguity, Part, Units};
+use tables::Ambiguity;
 use tokens::word_key;
+use units::{Part, Units};
 use words::Words;
 
 /// All words, indexed for look-up. Built once; shared by all threads.

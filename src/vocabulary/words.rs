@@ -1,8 +1,10 @@
 //! The index: every word of the tables under the key by which headings look it up.
 
 use super::analyte::{Analyte, AnalyteId, Fraction};
-use super::tables::{Ambiguity, RawWords, Spelling, Units};
+use super::raw::RawWords;
+use super::tables::Ambiguity;
 use super::tokens::{symbol_key, unit_key, word_key};
+use super::units::{Spelling, Units};
 use super::{Basis, Field};
 use std::collections::HashMap;
 
