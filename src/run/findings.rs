@@ -1,0 +1,58 @@
+//! What the run itself has to say: about files, not about what stands in them.
+
+use crate::finding::{Finding, Severity};
+use crate::place::Place;
+use std::sync::Arc;
+
+/// Code, severity, and what it finds.
+pub const CODES: &[(&str, Severity, &str)] = &[
+    (
+        REPORT_CHANGED,
+        Severity::Note,
+        "a report that was gathered before has changed and replaces what it had brought",
+    ),
+    (
+        REPORT_GONE,
+        Severity::Note,
+        "a report that was gathered before is no longer there; what it brought is kept",
+    ),
+    (
+        SEVERAL_MAPPINGS,
+        Severity::Error,
+        "more than one mapping claims a report",
+    ),
+];
+
+const REPORT_CHANGED: &str = "report-changed";
+const REPORT_GONE: &str = "report-gone";
+const SEVERAL_MAPPINGS: &str = "several-mappings";
+
+pub(super) fn report_changed(file: &Arc<str>, before: u64, now: u64) -> Finding {
+    Finding::new(
+        Severity::Note,
+        REPORT_CHANGED,
+        Place::file(file),
+        format!("the report has changed since it was gathered: {before} results before, {now} now"),
+        "nothing to do; what it had brought is replaced",
+    )
+}
+
+pub(super) fn report_gone(file: &Arc<str>, results: u64) -> Finding {
+    Finding::new(
+        Severity::Note,
+        REPORT_GONE,
+        Place::file(file),
+        format!("the report is no longer among the files given; its {results} results are kept"),
+        "nothing to do; to drop them, gather into a new folder",
+    )
+}
+
+pub(super) fn several_mappings(file: &Arc<str>, names: &[&str]) -> Finding {
+    Finding::new(
+        Severity::Error,
+        SEVERAL_MAPPINGS,
+        Place::file(file),
+        format!("more than one mapping claims this report: {}", names.join(", ")),
+        "make their [recognise] sections tell the reports apart; nothing of the report was placed",
+    )
+}

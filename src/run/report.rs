@@ -1,0 +1,54 @@
+//! One report: read, claimed by a mapping or recognised, planned, normalized.
+
+use super::findings;
+use super::words::Words;
+use crate::map::{self, Plan, Rules, SheetPlan};
+use crate::mapping::Claim;
+use crate::normalize;
+use crate::read::{self, Encoding, Opened, Options, Report};
+use crate::record::Extract;
+use std::path::Path;
+use std::sync::Arc;
+
+/// Opens a report with what its mapping says of encoding. A mapping is found by content, so a text
+/// whose mapping names an encoding is opened twice.
+pub(super) fn open(path: &Path, name: &Arc<str>, options: &Options, words: &Words) -> Opened {
+    let opened = read::open(path, name, options);
+    if let Claim::One(mapping) = words.library.claim(opened.report())
+        && let Some(encoding) = mapping.encoding.and_then(Encoding::parse)
+        && opened.report().delimiter.is_some()
+    {
+        let options = Options {
+            encoding: Some(encoding),
+            ..options.clone()
+        };
+        return read::open(path, name, &options);
+    }
+    opened
+}
+
+/// What each column, row and cell of the report means.
+pub fn plan(report: &Report, words: &Words) -> Plan {
+    match words.library.claim(report) {
+        Claim::None => map::plan(report, words.vocabulary(), None),
+        Claim::One(mapping) => {
+            let rules: &Rules = &mapping.rules;
+            map::plan(report, words.vocabulary(), Some(rules))
+        }
+        Claim::Several(mappings) => {
+            let names: Vec<&str> = mappings.iter().map(|m| &*m.name).collect();
+            Plan {
+                mapping: "none".into(),
+                sheets: vec![SheetPlan::default(); report.sheets.len()],
+                findings: vec![findings::several_mappings(&report.file, &names)],
+                ..Plan::default()
+            }
+        }
+    }
+}
+
+/// A report that is held whole.
+pub(super) fn extract(report: &Report, words: &Words) -> Extract {
+    let plan = plan(report, words);
+    normalize::run(report, &plan, words.vocabulary())
+}

@@ -1,0 +1,42 @@
+//! Everything that is read before the first report: vocabulary, limits and mappings.
+
+use super::Request;
+use crate::check::Limits;
+use crate::error::Result;
+use crate::mapping::Library;
+use crate::vocabulary::Vocabulary;
+
+/// The words of a run.
+#[derive(Debug)]
+pub struct Words {
+    pub library: Library,
+    pub limits: Limits,
+}
+
+impl Words {
+    /// Fails with all problems of all files at once.
+    pub fn load(request: &Request) -> Result<Self> {
+        let library = Library::open(&request.paths, request.mappings.as_deref())?;
+        // The user's limits lie with the user's mappings; the last folder that has them counts.
+        let folder = library
+            .folders()
+            .iter()
+            .rev()
+            .find(|folder| folder.join("limits.toml").is_file());
+        let limits = Limits::load(folder.map(|f| f.as_path()))?;
+        Ok(Self { library, limits })
+    }
+
+    pub fn vocabulary(&self) -> &Vocabulary {
+        self.library.vocabulary()
+    }
+
+    /// Changes when a report would be read in another way: the program or any word of a mapping.
+    pub fn fingerprint(&self) -> String {
+        format!(
+            "{} {}",
+            env!("CARGO_PKG_VERSION"),
+            self.library.fingerprint()
+        )
+    }
+}
