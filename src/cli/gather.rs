@@ -31,6 +31,10 @@ pub(super) struct Arguments {
     #[arg(long)]
     no_csv: bool,
 
+    /// Wait for another run that writes to the same dataset, instead of refusing
+    #[arg(long)]
+    wait: bool,
+
     /// Exit with 1 when a finding is this severe or more: note, warning, error [default: never]
     #[arg(long, value_name = "SEVERITY", value_parser = severity)]
     fail_on: Option<Severity>,
@@ -61,6 +65,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &mut Terminal) -> Result<Outc
         mappings: arguments.mappings.clone(),
         dry_run: arguments.dry_run,
         csv: !arguments.no_csv,
+        wait: arguments.wait,
     };
     let progress = ProgressLine::on(terminal);
     let gathered = run::gather(&request, &|step| progress.show(&step));

@@ -2,6 +2,7 @@
 
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
+use crate::write::FormerReport;
 use std::sync::Arc;
 
 /// Code, severity, and what it finds.
@@ -27,22 +28,28 @@ const REPORT_CHANGED: &str = "report-changed";
 const REPORT_GONE: &str = "report-gone";
 const SEVERAL_MAPPINGS: &str = "several-mappings";
 
-pub(super) fn report_changed(file: &Arc<str>, before: u64, now: u64) -> Finding {
+pub(super) fn report_changed(report: &FormerReport) -> Finding {
     Finding::new(
         Severity::Note,
         REPORT_CHANGED,
-        Place::file(file),
-        format!("the report has changed since it was gathered: {before} results before, {now} now"),
-        "nothing to do; what it had brought is replaced",
+        Place::file(&report.file),
+        format!(
+            "the report has changed since it was gathered; its {} results are replaced",
+            report.results
+        ),
+        "nothing to do",
     )
 }
 
-pub(super) fn report_gone(file: &Arc<str>, results: u64) -> Finding {
+pub(super) fn report_gone(report: &FormerReport) -> Finding {
     Finding::new(
         Severity::Note,
         REPORT_GONE,
-        Place::file(file),
-        format!("the report is no longer among the files given; its {results} results are kept"),
+        Place::file(&report.file),
+        format!(
+            "the report is not among the files of this run; its {} results are kept",
+            report.results
+        ),
         "nothing to do; to drop them, gather into a new folder",
     )
 }

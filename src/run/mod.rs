@@ -1,10 +1,25 @@
-//! The run: the only module that knows all six stages. Reads as the summary of the program.
+//! The run: the only module that knows all six stages. [`gather`] reads as the summary of the program.
 
+mod agenda;
+mod desk;
+mod findings;
+mod report;
 mod summary;
+mod words;
 
-pub use summary::{Group, Summary, group};
+pub use findings::CODES;
+pub use report::plan;
+pub use summary::{Group, Groups, Summary};
+pub use words::Words;
 
-use std::path::PathBuf;
+use crate::error::Result;
+use crate::read::{self, Options, Opened, Report};
+use crate::record::Extract;
+use crate::write::{Dataset, Former, Wait};
+use agenda::Agenda;
+use desk::Desk;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// What `gather` is asked to do.
 #[derive(Clone, Debug)]
@@ -19,6 +34,8 @@ pub struct Request {
     pub dry_run: bool,
     /// Write the CSV twins.
     pub csv: bool,
+    /// Wait for another run that writes to the dataset, instead of refusing.
+    pub wait: bool,
 }
 
 /// How far a run is; told to whoever watches. Called from several threads.
@@ -48,13 +65,55 @@ impl Step<'_> {
     }
 }
 
-pub fn gather(
-    request: &Request,
-    progress: &(dyn Fn(Step<'_>) + Sync),
-) -> crate::error::Result<Summary> {
-    progress(Step::Writing);
-    Err(crate::error::Error::Usage(format!(
-        "{:?} not built",
-        request.into
-    )))
+/// Whoever watches a run.
+pub type Watcher<'a> = dyn Fn(Step<'_>) + Sync + 'a;
+
+/// Reads reports into a dataset: all of the next generation becomes visible at once, or the former
+/// one stays. What is wrong with the data is in the findings; an error means that nothing changed.
+pub fn gather(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
+    let words = Words::load(request)?;
+    let found = read::discover(&request.paths);
+    watcher(Step::Found {
+        files: found.files.len(),
+    });
+    let wait = if request.wait { Wait::Yes } else { Wait::No };
+    let dataset = match request.dry_run {
+        true => None,
+        false => Some(Dataset::open(&request.into, wait)?),
+    };
+    let assumptions = words.assumptions();
+    let made_anew = words.made_anew();
+    let mut former = Former::open(
+        &request.into,
+        crate::write::Words {
+            vocabulary: words.vocabulary(),
+            assumptions: &assumptions,
+            made_anew: &made_anew,
+        },
+    )?;
+    let fresh = former
+        .as_ref()
+        .is_some_and(|f| f.fingerprint() != words.fingerprint());
+    let agenda = Agenda::new(found.files, former.as_ref(), fresh);
+    let mut desk = Desk::open(dataset.as_ref(), &words, request, found.findings)?;
+    desk.take_all(&agenda, former.as_mut(), watcher)?;
+    desk.close(agenda, watcher)
+}
+
+/// Reads one report that is held whole and normalizes it, without any dataset: what
+/// `wellread mappings --check`, `look` and tests need. `name` is what findings call it.
+pub fn extract(path: &Path, name: &Arc<str>, words: &Words) -> Extract {
+    report::extract(&read_whole(path, name, words), words)
+}
+
+/// Reads one report, however long, into memory.
+pub fn read_whole(path: &Path, name: &Arc<str>, words: &Words) -> Report {
+    let options = Options {
+        stream_above: u64::MAX,
+        ..Options::default()
+    };
+    match report::open(path, name, &options, words) {
+        Opened::Whole(report) => report,
+        Opened::Stream(stream) => stream.into_report(),
+    }
 }

@@ -4,7 +4,8 @@
 use crate::finding::{Finding, Severity};
 use serde::Serialize;
 use std::borrow::Cow;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// The tally of one run. All counts are of the whole dataset except where they say 'this run'.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -52,12 +53,15 @@ fn severity_name<S: serde::Serializer>(severity: &Severity, s: S) -> Result<S::O
     s.serialize_str(severity.name())
 }
 
-/// Groups findings by severity and code; the order is the order in which a person should look.
-pub fn group(findings: &[Finding]) -> Vec<Group> {
-    let mut groups: BTreeMap<(Severity, &str), (Group, Vec<&str>)> = BTreeMap::new();
-    for finding in findings {
-        let (group, files) = groups
-            .entry((finding.severity, &finding.code))
+/// Findings grouped by severity and code as they come: the first of each is the example.
+#[derive(Debug, Default)]
+pub struct Groups(BTreeMap<(Severity, Cow<'static, str>), (Group, BTreeSet<Arc<str>>)>);
+
+impl Groups {
+    pub fn add(&mut self, finding: &Finding) {
+        let (group, files) = self
+            .0
+            .entry((finding.severity, finding.code.clone()))
             .or_insert_with(|| {
                 let group = Group {
                     severity: finding.severity,
@@ -68,26 +72,24 @@ pub fn group(findings: &[Finding]) -> Vec<Group> {
                     message: finding.message.clone(),
                     help: finding.help.clone(),
                 };
-                (group, Vec::new())
+                (group, BTreeSet::new())
             });
         group.cells += finding.cells;
-        if !files.contains(&&*finding.place.file) {
-            files.push(&finding.place.file);
+        if files.insert(finding.place.file.clone()) {
+            group.files += 1;
         }
     }
-    let mut groups: Vec<Group> = groups
-        .into_values()
-        .map(|(group, files)| Group {
-            files: files.len(),
-            ..group
-        })
-        .collect();
-    groups.sort_by(|a, b| {
-        (b.severity, b.cells)
-            .cmp(&(a.severity, a.cells))
-            .then_with(|| a.code.cmp(&b.code))
-    });
-    groups
+
+    /// In the order in which a person should look.
+    pub fn sorted(self) -> Vec<Group> {
+        let mut groups: Vec<Group> = self.0.into_values().map(|(group, _)| group).collect();
+        groups.sort_by(|a, b| {
+            (b.severity, b.cells)
+                .cmp(&(a.severity, a.cells))
+                .then_with(|| a.code.cmp(&b.code))
+        });
+        groups
+    }
 }
 
 impl Summary {
@@ -110,6 +112,12 @@ impl Summary {
 mod tests {
     use super::*;
     use crate::place::Place;
+
+    fn group(findings: &[Finding]) -> Vec<Group> {
+        let mut groups = Groups::default();
+        findings.iter().for_each(|f| groups.add(f));
+        groups.sorted()
+    }
 
     fn finding(severity: Severity, code: &'static str, file: &str, cells: u64) -> Finding {
         Finding::new(severity, code, Place::file(&file.into()), "what", "do").for_cells(cells)

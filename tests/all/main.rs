@@ -1,6 +1,7 @@
 //! All tests that open files, as one binary: linking once keeps the run short. One module an area.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
+mod cli;
 mod house;
 mod mapping;
 mod normalize;

@@ -1,0 +1,141 @@
+//! What a run has to do: which files are read, which reports are kept as they were gathered.
+
+use super::findings;
+use crate::finding::Finding;
+use crate::read::{self, Digest, FoundFile};
+use crate::write::{Former, FormerReport};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// One report of the next dataset.
+#[derive(Clone, Debug)]
+pub(super) enum Item {
+    /// To be read: new, changed, or the words have changed. No digest where the file could not be
+    /// hashed; opening it will say why.
+    Read(FoundFile, Option<Digest>),
+    /// As it was gathered before.
+    Keep(Arc<str>),
+}
+
+impl Item {
+    pub(super) fn name(&self) -> &Arc<str> {
+        match self {
+            Self::Read(file, _) => &file.name,
+            Self::Keep(name) => name,
+        }
+    }
+}
+
+/// All reports of the next dataset in the order of their names, and what was noticed on the way.
+#[derive(Debug, Default)]
+pub(super) struct Agenda {
+    pub(super) items: Vec<Item>,
+    /// Findings of the dataset: files with the bytes of another.
+    pub(super) findings: Vec<Finding>,
+    /// Said at the end of this run only: they tell of the difference to the former run.
+    pub(super) replaced: BTreeMap<Arc<str>, FormerReport>,
+    pub(super) unchanged: usize,
+    pub(super) gone: Vec<FormerReport>,
+    pub(super) same_bytes: usize,
+}
+
+impl Agenda {
+    /// `fresh`: the words have changed, so that what can be read is read again.
+    pub(super) fn new(files: Vec<FoundFile>, former: Option<&Former<'_>>, fresh: bool) -> Self {
+        let digests: Vec<Option<Digest>> = files
+            .par_iter()
+            // Why it cannot be read is said when it is opened.
+            .map(|file| Digest::of_file(&file.path).ok())
+            .collect();
+        let before: BTreeMap<Arc<str>, FormerReport> = former
+            .map(|f| f.reports())
+            .unwrap_or_default()
+            .iter()
+            .map(|report| (report.file.clone(), report.clone()))
+            .collect();
+        let mut agenda = Self::default();
+        let first = first_names(&files, &digests, &before);
+        let found: BTreeMap<Arc<str>, ()> =
+            files.iter().map(|file| (file.name.clone(), ())).collect();
+        for (file, digest) in files.into_iter().zip(digests) {
+            agenda.add(file, digest, &first, &before, fresh);
+        }
+        for (name, report) in before {
+            if !found.contains_key(&name) {
+                agenda.items.push(Item::Keep(name));
+                agenda.gone.push(report);
+            }
+        }
+        agenda.items.sort_by(|a, b| a.name().cmp(b.name()));
+        agenda
+    }
+
+    fn add(
+        &mut self,
+        file: FoundFile,
+        digest: Option<Digest>,
+        first: &BTreeMap<Arc<str>, Arc<str>>,
+        before: &BTreeMap<Arc<str>, FormerReport>,
+        fresh: bool,
+    ) {
+        if let Some(digest) = &digest {
+            let first = &first[&digest.sha256];
+            if *first != file.name {
+                self.same_bytes += 1;
+                self.findings
+                    .push(read::same_bytes_again(&file.name, first));
+                return;
+            }
+            if let Some(report) = before.get(&file.name) {
+                if report.sha256 != digest.sha256 {
+                    self.replaced.insert(file.name.clone(), report.clone());
+                } else if !fresh {
+                    self.unchanged += 1;
+                    self.items.push(Item::Keep(file.name));
+                    return;
+                }
+            }
+        }
+        self.items.push(Item::Read(file, digest));
+    }
+
+    /// What is said at the end of this run about reports of the former one.
+    pub(super) fn told(&self) -> Vec<Finding> {
+        self.gone
+            .iter()
+            .map(findings::report_gone)
+            .chain(self.replaced.values().map(findings::report_changed))
+            .collect()
+    }
+}
+
+/// For each content, the name under which it is read: the one it was gathered under before, else
+/// the first by name.
+fn first_names(
+    files: &[FoundFile],
+    digests: &[Option<Digest>],
+    before: &BTreeMap<Arc<str>, FormerReport>,
+) -> BTreeMap<Arc<str>, Arc<str>> {
+    let mut first: BTreeMap<Arc<str>, Arc<str>> = before
+        .values()
+        .map(|report| (report.sha256.clone(), report.file.clone()))
+        .collect();
+    // A file that has other bytes now no longer stands for its former ones.
+    for (file, digest) in files.iter().zip(digests) {
+        if let (Some(report), Some(digest)) = (before.get(&file.name), digest)
+            && report.sha256 != digest.sha256
+            && first.get(&report.sha256) == Some(&file.name)
+        {
+            first.remove(&report.sha256);
+        }
+    }
+    for (file, digest) in files.iter().zip(digests) {
+        if let Some(digest) = digest {
+            first
+                .entry(digest.sha256.clone())
+                .or_insert_with(|| file.name.clone());
+        }
+    }
+    first
+}

@@ -1,0 +1,234 @@
+//! Where the reports of a run come together, in the order of their names: each is written, added to
+//! its samples and counted, and then let go, so that memory grows with samples and not with results.
+
+use super::agenda::{Agenda, Item};
+use super::summary::{Groups, Summary};
+use super::words::Words;
+use super::{Request, Step, Watcher, report};
+use crate::check::Samples;
+use crate::error::{Error, Result};
+use crate::finding::Finding;
+use crate::normalize;
+use crate::read::{Opened, Options, TextStream};
+use crate::record::Extract;
+use crate::write::{self, Dataset, Former, Sink};
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// Reports read at once. While one batch is written the next is read; large enough that threads
+/// seldom wait for the longest report, small enough that a batch fits in memory.
+const BATCH: usize = 64;
+
+/// What reading a report gave.
+enum Read {
+    Whole(Box<Extract>, bool),
+    Stream(Box<TextStream>),
+}
+
+pub(super) struct Desk<'a> {
+    words: &'a Words,
+    /// `None` in a dry run.
+    sink: Option<Sink<'a>>,
+    samples: Samples<'a>,
+    groups: Groups,
+    /// Findings of the dataset that no extract carries.
+    findings: Vec<Finding>,
+    summary: Summary,
+}
+
+impl<'a> Desk<'a> {
+    pub(super) fn open(
+        dataset: Option<&'a Dataset>,
+        words: &'a Words,
+        request: &Request,
+        findings: Vec<Finding>,
+    ) -> Result<Self> {
+        let options = write::Options {
+            csv: request.csv,
+            fingerprint: words.fingerprint(),
+        };
+        Ok(Self {
+            words,
+            sink: dataset
+                .map(|d| d.begin(options, words.vocabulary()))
+                .transpose()?,
+            samples: Samples::new(words.vocabulary()),
+            groups: Groups::default(),
+            findings,
+            summary: Summary::default(),
+        })
+    }
+
+    /// Reads batch by batch; while one is taken in, the next is read.
+    pub(super) fn take_all(
+        &mut self,
+        agenda: &Agenda,
+        mut former: Option<&mut Former<'_>>,
+        watcher: &Watcher<'_>,
+    ) -> Result<()> {
+        let words = self.words;
+        let of = agenda
+            .items
+            .iter()
+            .filter(|item| matches!(item, Item::Read(..)))
+            .count();
+        let done = AtomicUsize::new(0);
+        let read = |items: &[Item]| -> Vec<Option<Read>> {
+            items
+                .par_iter()
+                .map(|item| {
+                    let Item::Read(file, digest) = item else {
+                        return None;
+                    };
+                    let options = Options {
+                        digest: digest.clone(),
+                        ..Options::default()
+                    };
+                    let read = match report::open(&file.path, &file.name, &options, words) {
+                        Opened::Whole(report) => Read::Whole(
+                            Box::new(report::extract(&report, words)),
+                            report.refused,
+                        ),
+                        Opened::Stream(stream) => Read::Stream(Box::new(stream)),
+                    };
+                    watcher(Step::Read {
+                        done: done.fetch_add(1, Ordering::Relaxed) + 1,
+                        of,
+                        file: &file.name,
+                    });
+                    Some(read)
+                })
+                .collect()
+        };
+        let mut batches = agenda.items.chunks(BATCH);
+        let Some(mut items) = batches.next() else {
+            return Ok(());
+        };
+        let mut batch = read(items);
+        loop {
+            let next = batches.next();
+            let (following, taken) = rayon::join(
+                || next.map(read),
+                || self.take_batch(items, batch, former.as_deref_mut()),
+            );
+            taken?;
+            match (next, following) {
+                (Some(next), Some(following)) => (items, batch) = (next, following),
+                _ => return Ok(()),
+            }
+        }
+    }
+
+    fn take_batch(
+        &mut self,
+        items: &[Item],
+        batch: Vec<Option<Read>>,
+        mut former: Option<&mut Former<'_>>,
+    ) -> Result<()> {
+        for (item, read) in items.iter().zip(batch) {
+            match read {
+                Some(Read::Whole(extract, refused)) => {
+                    self.summary.reports_read += usize::from(!refused);
+                    self.summary.files_refused += usize::from(refused);
+                    self.take(&extract)?;
+                }
+                Some(Read::Stream(stream)) => {
+                    self.summary.reports_read += 1;
+                    self.take_stream(&stream)?;
+                }
+                None => {
+                    let former = former
+                        .as_deref_mut()
+                        .ok_or_else(|| Error::Law("a report is kept of no dataset".into()))?;
+                    let kept = former.extract(item.name())?.ok_or_else(|| {
+                        Error::Law(format!("{} is no longer in the dataset", item.name()))
+                    })?;
+                    self.take(&kept)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A long text, wave by wave: the chunks of a wave are normalized in parallel, then taken in
+    /// order while the next wave is at work.
+    fn take_stream(&mut self, stream: &TextStream) -> Result<()> {
+        let plan = report::plan(stream.report(), self.words);
+        let vocabulary = self.words.vocabulary();
+        let lines = normalize::StreamPlan::new(stream, &plan, vocabulary);
+        let width = rayon::current_num_threads() * 2;
+        let chunks: Vec<usize> = (0..stream.chunks()).collect();
+        let run = |wave: &[usize]| -> Vec<Extract> {
+            wave.par_iter().map(|&index| lines.chunk(index)).collect()
+        };
+        let mut waves = chunks.chunks(width);
+        self.take(&lines.head())?;
+        let mut wave = waves.next().map(run);
+        while let Some(extracts) = wave {
+            let next = waves.next();
+            let (following, taken) = rayon::join(
+                || next.map(run),
+                || extracts.iter().try_for_each(|extract| self.take(extract)),
+            );
+            taken?;
+            wave = following;
+        }
+        Ok(())
+    }
+
+    fn take(&mut self, extract: &Extract) -> Result<()> {
+        self.samples.add(extract);
+        for finding in &extract.findings {
+            self.groups.add(finding);
+        }
+        for sheet in &extract.sheets {
+            self.summary.cells += sheet.cells;
+            self.summary.cells_unplaced += sheet.unplaced;
+            self.summary.results += sheet.results;
+        }
+        match &mut self.sink {
+            Some(sink) => sink.push(extract),
+            None => Ok(()),
+        }
+    }
+
+    /// Judges the samples, closes the tables, and makes them visible.
+    pub(super) fn close(mut self, agenda: Agenda, watcher: &Watcher<'_>) -> Result<Summary> {
+        watcher(Step::Checking {
+            samples: self.samples.len(),
+        });
+        let judgement = self.samples.judge(&self.words.limits);
+        for finding in agenda.told() {
+            self.groups.add(&finding);
+        }
+        self.findings.extend(agenda.findings);
+        self.findings.extend(judgement.findings);
+        for finding in &self.findings {
+            self.groups.add(finding);
+        }
+        for figures in judgement.figures.values() {
+            match figures.charge_balance_verdict {
+                Some("balanced") => self.summary.balanced += 1,
+                Some("unbalanced") => self.summary.unbalanced += 1,
+                _ => self.summary.incomplete += 1,
+            }
+        }
+        self.summary.samples = self.samples.len();
+        self.summary.reports_replaced = agenda.replaced.len();
+        self.summary.reports_unchanged = agenda.unchanged;
+        self.summary.reports_kept = agenda.gone.len();
+        self.summary.files_same_bytes = agenda.same_bytes;
+        self.summary.groups = self.groups.sorted();
+        if let Some(sink) = self.sink {
+            watcher(Step::Writing);
+            let written = sink.finish(&judgement.figures, self.findings)?.commit()?;
+            if written.results != self.summary.results {
+                return Err(Error::Law(format!(
+                    "{} results were placed, {} written",
+                    self.summary.results, written.results
+                )));
+            }
+        }
+        Ok(self.summary)
+    }
+}
