@@ -207,7 +207,7 @@ impl<'a> Desk<'a> {
             self.groups.add(finding);
         }
         for figures in judgement.figures.values() {
-            match figures.charge_balance_verdict {
+            match figures.charge_balance_verdict.as_deref() {
                 Some("balanced") => self.summary.balanced += 1,
                 Some("unbalanced") => self.summary.unbalanced += 1,
                 _ => self.summary.incomplete += 1,

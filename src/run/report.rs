@@ -5,22 +5,23 @@ use super::words::Words;
 use crate::map::{self, Plan, Rules, SheetPlan};
 use crate::mapping::Claim;
 use crate::normalize;
-use crate::read::{self, Encoding, Opened, Options, Report};
+use crate::read::{self, Opened, Options, Report};
 use crate::record::Extract;
 use std::path::Path;
 use std::sync::Arc;
 
-/// Opens a report with what its mapping says of encoding. A mapping is found by content, so a text
-/// whose mapping names an encoding is opened twice.
+/// Opens a report with what its mapping says of encoding and delimiter. A mapping is found by what
+/// the report contains, so a text whose mapping says such a thing is opened twice.
 pub(super) fn open(path: &Path, name: &Arc<str>, options: &Options, words: &Words) -> Opened {
     let opened = read::open(path, name, options);
     if let Claim::One(mapping) = words.library.claim(opened.report())
-        && let Some(encoding) = mapping.encoding.and_then(Encoding::parse)
         && opened.report().delimiter.is_some()
+        && let Some(said) = mapping.reading()
     {
         let options = Options {
-            encoding: Some(encoding),
-            ..options.clone()
+            digest: options.digest.clone(),
+            stream_above: options.stream_above,
+            ..said
         };
         return read::open(path, name, &options);
     }

@@ -31,6 +31,16 @@ impl Words {
         self.library.vocabulary()
     }
 
+    /// Codes of the findings by which an assumed unit or basis is told.
+    pub(super) fn assumptions(&self) -> Vec<&'static str> {
+        Vec::new()
+    }
+
+    /// Codes of the findings that every run makes anew from the results.
+    pub(super) fn made_anew(&self) -> Vec<&'static str> {
+        Vec::new()
+    }
+
     /// Changes when a report would be read in another way: the program or any word of a mapping.
     pub fn fingerprint(&self) -> String {
         format!(
