@@ -16,20 +16,24 @@ use std::collections::BTreeMap;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// Puts the parts of all sheets together, in the order of the sheets.
+/// Puts the parts of all sheets together, in the order of the sheets. What the report and the plan
+/// have to say goes along where this `is_first` of the report.
 pub(super) fn assemble(
     report: &Report,
     plan: &Plan,
     vocabulary: &Vocabulary,
     parts: Vec<Part>,
+    is_first: bool,
 ) -> Extract {
     let mut extract = Extract {
         file: report.file.clone(),
         sha256: report.sha256.clone(),
         ..Extract::default()
     };
-    extract.findings.extend(report.findings.iter().cloned());
-    extract.findings.extend(plan.findings.iter().cloned());
+    if is_first {
+        extract.findings.extend(report.findings.iter().cloned());
+        extract.findings.extend(plan.findings.iter().cloned());
+    }
     let mut recipes = RecipeBook::default();
     let mut drafts: Vec<Draft> = Vec::new();
     for (sheet, part) in parts.into_iter().enumerate() {

@@ -21,7 +21,7 @@ pub use findings::CODES;
 pub use runner::{Part, SheetRunner};
 
 use crate::map::{Plan, SheetPlan};
-use crate::read::Report;
+use crate::read::{CellView, Report};
 use crate::record::Extract;
 use crate::vocabulary::Vocabulary;
 
@@ -47,5 +47,28 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
             runner.finish()
         })
         .collect();
-    join::assemble(report, plan, vocabulary, parts)
+    join::assemble(report, plan, vocabulary, parts, true)
+}
+
+/// Executes the plan over some rows of a long delimited text. `report` holds the rows that the plan
+/// was made from; `rows` gives each row of the part to the function it is handed: the row's number
+/// and its fields. Parts of one text follow each other in an extract each; what the report and the
+/// plan have to say goes with the part that `is_first`.
+pub fn run_rows(
+    report: &Report,
+    plan: &Plan,
+    vocabulary: &Vocabulary,
+    is_first: bool,
+    rows: impl FnOnce(&mut dyn FnMut(u32, &[&str])),
+) -> Extract {
+    let nothing = SheetPlan::default();
+    let of_sheet = plan.sheets.first().unwrap_or(&nothing);
+    let mut runner = SheetRunner::new(report, 0, plan, of_sheet, vocabulary);
+    rows(&mut |row, fields| {
+        let cells: Vec<(u32, CellView<'_>)> = (0..)
+            .zip(fields.iter().map(|field| CellView::Text(field)))
+            .collect();
+        runner.push_line(row, &cells);
+    });
+    join::assemble(report, plan, vocabulary, vec![runner.finish()], is_first)
 }

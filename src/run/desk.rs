@@ -8,7 +8,6 @@ use super::{Request, Step, Watcher, report};
 use crate::check::Samples;
 use crate::error::{Error, Result};
 use crate::finding::Finding;
-use crate::normalize;
 use crate::read::{Opened, Options, TextStream};
 use crate::record::Extract;
 use crate::write::{self, Dataset, Former, Sink};
@@ -85,10 +84,9 @@ impl<'a> Desk<'a> {
                         ..Options::default()
                     };
                     let read = match report::open(&file.path, &file.name, &options, words) {
-                        Opened::Whole(report) => Read::Whole(
-                            Box::new(report::extract(&report, words)),
-                            report.refused,
-                        ),
+                        Opened::Whole(report) => {
+                            Read::Whole(Box::new(report::extract(&report, words)), report.refused)
+                        }
                         Opened::Stream(stream) => Read::Stream(Box::new(stream)),
                     };
                     watcher(Step::Read {
@@ -153,16 +151,16 @@ impl<'a> Desk<'a> {
     /// A long text, wave by wave: the chunks of a wave are normalized in parallel, then taken in
     /// order while the next wave is at work.
     fn take_stream(&mut self, stream: &TextStream) -> Result<()> {
-        let plan = report::plan(stream.report(), self.words);
-        let vocabulary = self.words.vocabulary();
-        let lines = normalize::StreamPlan::new(stream, &plan, vocabulary);
+        let words = self.words;
+        let plan = report::plan(stream.report(), words);
         let width = rayon::current_num_threads() * 2;
         let chunks: Vec<usize> = (0..stream.chunks()).collect();
         let run = |wave: &[usize]| -> Vec<Extract> {
-            wave.par_iter().map(|&index| lines.chunk(index)).collect()
+            wave.par_iter()
+                .map(|&index| report::extract_chunk(stream, index, &plan, words))
+                .collect()
         };
         let mut waves = chunks.chunks(width);
-        self.take(&lines.head())?;
         let mut wave = waves.next().map(run);
         while let Some(extracts) = wave {
             let next = waves.next();

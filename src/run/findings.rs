@@ -59,7 +59,10 @@ pub(super) fn several_mappings(file: &Arc<str>, names: &[&str]) -> Finding {
         Severity::Error,
         SEVERAL_MAPPINGS,
         Place::file(file),
-        format!("more than one mapping claims this report: {}", names.join(", ")),
+        format!(
+            "more than one mapping claims this report: {}",
+            names.join(", ")
+        ),
         "make their [recognise] sections tell the reports apart; nothing of the report was placed",
     )
 }

@@ -13,7 +13,7 @@ pub use summary::{Group, Groups, Summary};
 pub use words::Words;
 
 use crate::error::Result;
-use crate::read::{self, Options, Opened, Report};
+use crate::read::{self, Opened, Options, Report};
 use crate::record::Extract;
 use crate::write::{Dataset, Former, Wait};
 use agenda::Agenda;

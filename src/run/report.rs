@@ -5,7 +5,7 @@ use super::words::Words;
 use crate::map::{self, Plan, Rules, SheetPlan};
 use crate::mapping::Claim;
 use crate::normalize;
-use crate::read::{self, Opened, Options, Report};
+use crate::read::{self, Opened, Options, Report, TextStream};
 use crate::record::Extract;
 use std::path::Path;
 use std::sync::Arc;
@@ -52,4 +52,24 @@ pub fn plan(report: &Report, words: &Words) -> Plan {
 pub(super) fn extract(report: &Report, words: &Words) -> Extract {
     let plan = plan(report, words);
     normalize::run(report, &plan, words.vocabulary())
+}
+
+/// One chunk of a long text. A chunk that can no longer be read gives its finding and nothing else.
+pub(super) fn extract_chunk(
+    stream: &TextStream,
+    index: usize,
+    plan: &Plan,
+    words: &Words,
+) -> Extract {
+    let report = stream.report();
+    let chunk = stream.chunk(index);
+    let mut extract = normalize::run_rows(report, plan, words.vocabulary(), index == 0, |take| {
+        if let Ok(chunk) = &chunk {
+            chunk.for_each_row(take);
+        }
+    });
+    if let Err(finding) = chunk {
+        extract.findings.push(*finding);
+    }
+    extract
 }

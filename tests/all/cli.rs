@@ -92,7 +92,14 @@ fn the_summary_as_json_has_the_same_tally() {
 fn err_a_path_that_does_not_exist_is_a_finding_of_the_run() {
     let into = tempfile::tempdir().unwrap();
     let folder = into.path().to_str().unwrap();
-    let output = wellread(&["gather", "no-such-folder", "--into", folder, "--fail-on", "error"]);
+    let output = wellread(&[
+        "gather",
+        "no-such-folder",
+        "--into",
+        folder,
+        "--fail-on",
+        "error",
+    ]);
     assert_eq!(output.status.code(), Some(1));
     assert!(out(&output).contains("no-such-folder"), "{}", out(&output));
 }
