@@ -14,6 +14,8 @@ pub(super) struct SampleCase<'a> {
     pub samples: &'a Samples<'a>,
     pub sample: &'a Judged<'a>,
     pub water: &'a Water,
+    /// The same with the numbers that cannot be.
+    pub as_read: &'a Water,
     pub charges: &'a Charges,
     pub fit: &'a Fit,
     pub limits: &'a Limits,
@@ -31,7 +33,6 @@ impl SampleCase<'_> {
         self.water.plain(substance)
     }
 
-    /// mg/L of nitrogen in a substance given as another species.
     pub(super) fn limit(&self, code: &str, name: &str) -> f64 {
         self.limits.number(code, name)
     }

@@ -83,7 +83,7 @@ impl Samples<'_> {
         limits: &Limits,
     ) -> Vec<Found> {
         let group: Vec<&Judged<'_>> = members.iter().map(|i| &judged[*i]).collect();
-        let mut waters: Vec<Water> = group.iter().map(|sample| sample.water.clone()).collect();
+        let mut waters: Vec<Water> = group.iter().map(|sample| sample.as_read.clone()).collect();
         let mut found: Vec<Found> = (column_faults(self, &group, &mut waters).iter())
             .filter_map(|fault| tell_column(self, &group, fault))
             .collect();
@@ -115,17 +115,23 @@ impl Samples<'_> {
         usual: Option<&Usual>,
         limits: &Limits,
     ) -> Vec<Found> {
+        let mut found = Vec::new();
+        // An explanation may make possible what cannot be as it was read ...
+        let before = Fit::of(water);
+        if needs_explanation(&before, water, usual) {
+            let fault = sample_fault(self, sample, water, usual);
+            found.extend(tell_sample(self, sample, &before, &fault));
+        }
+        // ... everything else goes by what can be.
+        let as_read = water;
+        let water = &self.possible(as_read);
         let charges = charges(water, 0.5, 0.5);
         let fit = Fit::from(water, &charges);
-        let mut found = Vec::new();
-        if needs_explanation(&fit, water, usual) {
-            let fault = sample_fault(self, sample, water, usual);
-            found.extend(tell_sample(self, sample, &fit, &fault));
-        }
         let case = SampleCase {
             samples: self,
             sample,
             water,
+            as_read,
             charges: &charges,
             fit: &fit,
             limits,
@@ -141,13 +147,21 @@ impl Samples<'_> {
     }
 }
 
+/// Checks of one number: what is found in another number of the sample does not explain it.
+const ONE_ANALYTE: [&str; 3] = ["value-impossible", "value-unusual", "metal-unit-doubtful"];
+
 /// Drops what is a mere consequence of something else found in the same sample.
 fn drop_consequences(found: &mut Vec<Found>) {
-    let codes: Vec<&'static str> = found.iter().map(|f| f.code).collect();
+    let told: Vec<(&'static str, Option<String>)> = (found.iter())
+        .map(|f| (f.code, f.analyte.as_deref().map(str::to_owned)))
+        .collect();
     found.retain(|f| {
         let check = super::table::find(f.code);
         let yields = check.map_or(&[] as &[&str], |check| check.yields_to);
-        !codes.iter().any(|code| yields.contains(code))
+        let of_one_analyte = ONE_ANALYTE.contains(&f.code);
+        !(told.iter()).any(|(code, analyte)| {
+            yields.contains(code) && (!of_one_analyte || analyte.as_deref() == f.analyte.as_deref())
+        })
     });
 }
 

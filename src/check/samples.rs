@@ -85,6 +85,8 @@ pub struct SampleChemistry {
 pub struct Samples<'v> {
     pub(super) vocabulary: &'v Vocabulary,
     substances: Vec<Option<Substance>>,
+    /// Hard range of each substance, by its position.
+    ranges: Vec<Option<(f64, f64)>>,
     pub(super) files: Vec<FileSheets>,
     file_ids: BTreeMap<Arc<str>, u32>,
     pub(super) columns: Vec<Column>,
@@ -96,6 +98,13 @@ impl<'v> Samples<'v> {
         Self {
             vocabulary,
             substances: Substance::of_vocabulary(vocabulary),
+            ranges: (Substance::ALL.iter())
+                .map(|substance| {
+                    vocabulary
+                        .analyte(substance.analyte(vocabulary)?)
+                        .hard_range
+                })
+                .collect(),
             files: Vec::new(),
             file_ids: BTreeMap::new(),
             columns: Vec::new(),
@@ -157,6 +166,18 @@ impl<'v> Samples<'v> {
             Some(sheet) => Place::cell(&file.file, sheet, entry.at),
             None => Place::file(&file.file),
         }
+    }
+
+    /// The water without the numbers that cannot be.
+    pub(super) fn possible(&self, water: &Water) -> Water {
+        let mut possible = water.clone();
+        for (substance, range) in Substance::ALL.iter().zip(&self.ranges) {
+            let reading = water.reading(*substance);
+            if reading.is_some_and(|r| is_impossible(*range, r.value, r.censored)) {
+                possible.clear(*substance);
+            }
+        }
+        possible
     }
 
     /// The file an entry stands in.
@@ -241,15 +262,16 @@ impl<'v> Samples<'v> {
 pub(super) struct Judged<'s> {
     pub key: &'s Arc<str>,
     pub about: &'s Sample,
+    /// Without the numbers that cannot be: nothing may be computed from those.
     pub water: Water,
+    /// With them: an explanation may make them possible.
+    pub as_read: Water,
     /// All entries by analyte, the one that counts first.
     pub ranked: BTreeMap<AnalyteId, Vec<&'s Entry>>,
     chosen: [Option<&'s Entry>; Substance::COUNT],
 }
 
 impl<'s> Judged<'s> {
-    /// Numbers beyond what is physically possible are no part of the water: nothing may be computed
-    /// from them.
     pub(super) fn new(
         samples: &'s Samples<'_>,
         key: &'s Arc<str>,
@@ -258,7 +280,7 @@ impl<'s> Judged<'s> {
         let ranked = samples.ranked(sample);
         let mut water = Water::default();
         let mut chosen = [None; Substance::COUNT];
-        for (analyte, entries) in &ranked {
+        for entries in ranked.values() {
             let Some(entry) = entries.first().copied() else {
                 continue;
             };
@@ -267,9 +289,6 @@ impl<'s> Judged<'s> {
                 continue;
             };
             chosen[substance as usize] = Some(entry);
-            if is_impossible(samples.vocabulary, *analyte, entry) {
-                continue;
-            }
             water.set(
                 substance,
                 Reading {
@@ -284,7 +303,8 @@ impl<'s> Judged<'s> {
         Self {
             key,
             about: &sample.about,
-            water,
+            water: samples.possible(&water),
+            as_read: water,
             ranked,
             chosen,
         }
@@ -296,17 +316,19 @@ impl<'s> Judged<'s> {
     }
 }
 
-/// Whether a result lies beyond the analyte's hard range: only an error can be there. A limit may.
-pub(super) fn is_impossible(vocabulary: &Vocabulary, analyte: AnalyteId, entry: &Entry) -> bool {
-    // A vocabulary may have shrunk since the samples were added; then nothing is known of the analyte.
-    let known = vocabulary.analytes().get(usize::from(analyte.0));
-    let Some((low, high)) = known.and_then(|analyte| analyte.hard_range) else {
+/// Whether a number lies beyond what is physically possible. A limit may: it is only too high.
+pub(super) fn is_impossible(
+    range: Option<(f64, f64)>,
+    value: f64,
+    censored: Option<Censored>,
+) -> bool {
+    let Some((low, high)) = range else {
         return false;
     };
-    match entry.censored {
-        None => entry.value < low || entry.value > high,
-        Some(Censored::Below) => entry.value < 0.0,
-        Some(Censored::Above) => entry.value > high,
+    match censored {
+        None => value < low || value > high,
+        Some(Censored::Below) => value < 0.0,
+        Some(Censored::Above) => value > high,
         Some(Censored::Absent) => false,
     }
 }

@@ -88,6 +88,12 @@ impl Usual {
             .sum()
     }
 
+    /// The usual number; `None` where there are too few.
+    pub(in crate::check) fn middle(&self, substance: Substance) -> Option<f64> {
+        let position = COMPARED.iter().position(|s| *s == substance)?;
+        self.middles[position].map(|(middle, _)| middle.exp())
+    }
+
     /// The usual number and how many spreads away the water's is; `None` without a usual.
     pub(in crate::check) fn deviation(
         &self,

@@ -10,4 +10,4 @@ pub(super) mod hardness;
 pub(super) mod sodium;
 pub(super) mod solids;
 
-pub(super) use derive::figures;
+pub(super) use derive::{figures, takes_sulfur};

@@ -3,25 +3,85 @@
 
 mod prelude;
 
+mod alkalinity_at_acid_ph;
+mod alkalinity_disagrees;
+mod balance_not_checkable;
 mod basis_doubtful;
+mod carbon_dioxide_disagrees;
+mod carbonate_at_low_ph;
+mod carbonate_hardness_above_total;
 mod charge_imbalance;
 mod conductivity_disagrees;
+mod dates_out_of_order;
 mod decimal_slip;
 mod dilution_doubtful;
+mod dissolved_above_total;
+mod feed_in_source;
+mod hardness_disagrees;
+mod hardness_unit_doubtful;
+mod held_too_long;
 mod ion_missing;
+mod iron_lost;
+mod limit_too_high;
+mod manganese_for_magnesium;
+mod metal_in_soft_water;
+mod metal_unit_doubtful;
+mod nitrogen_above_total;
+mod oversaturated;
+mod part_above_whole;
+mod phenolphthalein_at_low_ph;
+mod potassium_above_sodium;
+mod printed_index_disagrees;
+mod redox_contradiction;
+mod results_disagree;
+mod softened_water;
+mod solids_disagree;
+mod sulfur_taken_as_sulfate;
 mod unit_doubtful;
+mod value_impossible;
+mod value_unusual;
 mod values_exchanged;
 
 use super::table::Check;
 
 /// Sorted by code.
 pub(super) const ALL: &[Check] = &[
+    alkalinity_at_acid_ph::CHECK,
+    alkalinity_disagrees::CHECK,
+    balance_not_checkable::CHECK,
     basis_doubtful::CHECK,
+    carbon_dioxide_disagrees::CHECK,
+    carbonate_at_low_ph::CHECK,
+    carbonate_hardness_above_total::CHECK,
     charge_imbalance::CHECK,
     conductivity_disagrees::CHECK,
+    dates_out_of_order::CHECK,
     decimal_slip::CHECK,
     dilution_doubtful::CHECK,
+    dissolved_above_total::CHECK,
+    feed_in_source::CHECK,
+    hardness_disagrees::CHECK,
+    hardness_unit_doubtful::CHECK,
+    held_too_long::CHECK,
     ion_missing::CHECK,
+    iron_lost::CHECK,
+    limit_too_high::CHECK,
+    manganese_for_magnesium::CHECK,
+    metal_in_soft_water::CHECK,
+    metal_unit_doubtful::CHECK,
+    nitrogen_above_total::CHECK,
+    oversaturated::CHECK,
+    part_above_whole::CHECK,
+    phenolphthalein_at_low_ph::CHECK,
+    potassium_above_sodium::CHECK,
+    printed_index_disagrees::CHECK,
+    redox_contradiction::CHECK,
+    results_disagree::CHECK,
+    softened_water::CHECK,
+    solids_disagree::CHECK,
+    sulfur_taken_as_sulfate::CHECK,
     unit_doubtful::CHECK,
+    value_impossible::CHECK,
+    value_unusual::CHECK,
     values_exchanged::CHECK,
 ];
