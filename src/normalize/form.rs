@@ -10,18 +10,18 @@ use crate::place::Address;
 use crate::read::CellView;
 use std::collections::HashSet;
 
-/// Executes the form cells of a block. Gives the cells that it has counted.
+/// Executes the form cells of a block. Adds the cells that it has counted to `counted`.
 pub(super) fn run<'p>(
     shared: &Shared<'p>,
     block: &mut BlockRun<'p>,
     part: &mut Part,
-) -> Vec<Address> {
+    counted: &mut HashSet<Address>,
+) {
     let plan = block.plan;
     if plan.form.is_empty() {
-        return Vec::new();
+        return;
     }
     let draft = sample(shared, block, part);
-    let mut counted = HashSet::new();
     for cell in &plan.form {
         let whole = shared.grid.view(cell.value);
         // One cell is one result at most: a second pair in the same cell finds it taken.
@@ -52,9 +52,6 @@ pub(super) fn run<'p>(
             }
         }
     }
-    let mut counted: Vec<Address> = counted.into_iter().collect();
-    counted.sort_unstable();
-    counted
 }
 
 fn beside<'p>(shared: &Shared<'p>, cell: &FormCell) -> Beside<'p> {

@@ -15,7 +15,7 @@ use crate::read::{CellView, Grid, Report};
 use crate::reading::ValueReader;
 use crate::record::{Measurement, SampleId, SheetAccount, Unplaced};
 use crate::vocabulary::Vocabulary;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 /// What a sheet, or a part of it, gave: measurements that still point to the sheet's own drafts of
@@ -191,11 +191,12 @@ impl<'p> SheetRunner<'p> {
             part,
             scratch: Vec::new(),
         };
-        for i in 0..runner.blocks.len() {
-            for at in super::form::run(&runner.shared, &mut runner.blocks[i], &mut runner.part) {
-                special.insert(at, Special::Counted);
-            }
+        let mut counted = HashSet::new();
+        for block in &mut runner.blocks {
+            super::form::run(&runner.shared, block, &mut runner.part, &mut counted);
         }
+        // The order of a set does not matter: each address gets the same entry.
+        special.extend(counted.into_iter().map(|at| (at, Special::Counted)));
         runner.special = special;
         runner.run_across();
         runner
@@ -254,8 +255,7 @@ impl<'p> SheetRunner<'p> {
             if !self.blocks[block].plan.across {
                 continue;
             }
-            let mut lines: std::collections::BTreeMap<u32, Vec<(usize, CellView<'p>)>> =
-                std::collections::BTreeMap::new();
+            let mut lines: BTreeMap<u32, Vec<(usize, CellView<'p>)>> = BTreeMap::new();
             for (at, cell) in self.shared.grid.cells() {
                 if let Owner::Track {
                     block: owner,
