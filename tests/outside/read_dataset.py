@@ -1,6 +1,6 @@
 """Opens a dataset with readers that are not ours and holds them against each other.
 
-    python read_dataset.py DATASET
+    python read_dataset.py [PROGRAM] DATASET
 
 The Data Package validator, DuckDB, pyarrow and pandas each read every table; types, units, nulls,
 dates and values must agree, the hashes must be those of the files, and the account must add up.
@@ -118,4 +118,4 @@ def main(folder):
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1])))
+    sys.exit(main(Path(sys.argv[-1])))
