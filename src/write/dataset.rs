@@ -2,6 +2,7 @@
 
 use super::lock::{Lock, Wait};
 use super::package::{PACKAGE, Package};
+use super::partition::Partition;
 use super::sink::Sink;
 use super::staged_file::{Closed, failed};
 use super::switch::{self, HIDDEN, Switch};
@@ -17,6 +18,8 @@ use std::path::{Path, PathBuf};
 pub struct Options {
     /// CSV twins beside the Parquet files.
     pub csv: bool,
+    /// `results` as a folder of Parquet files, partitioned by this; its CSV twin stays one file.
+    pub partition: Option<Partition>,
     /// Of the mappings and words with which the reports were read; given back by
     /// [`super::Former::fingerprint`], so that a run can tell whether reports must be read again.
     pub fingerprint: String,
@@ -29,7 +32,7 @@ pub struct Dataset {
     /// The folder was not there before.
     made: bool,
     lock: Lock,
-    /// Files of the former generation that are ours.
+    /// Files and folders of the former generation, directly in the dataset.
     former: Vec<String>,
     /// The former description of the dataset; `None` where there is none.
     former_package: Option<String>,
@@ -53,7 +56,11 @@ impl Dataset {
         };
         switch::recover(dir)?;
         dataset.former_package = read_package_text(&dir.join(PACKAGE))?;
-        dataset.former = dataset.files_of_former()?;
+        dataset.former = dataset.names_of_former()?;
+        // Told before any work, not after it; the folder of partitions when it comes to it.
+        for name in our_names().filter(|name| name.contains('.')) {
+            dataset.is_free(&name)?;
+        }
         Ok(dataset)
     }
 
@@ -62,25 +69,34 @@ impl Dataset {
         &self.dir
     }
 
-    fn files_of_former(&self) -> Result<Vec<String>> {
+    fn names_of_former(&self) -> Result<Vec<String>> {
         let path = self.dir.join(PACKAGE);
         let package = match &self.former_package {
             Some(text) => Package::parse(&path, text)?,
             None => None,
         };
-        let present = our_names().filter(|name| self.dir.join(name).exists());
         match package {
-            Some(_) => Ok(present.collect()),
-            None => match present.into_iter().next() {
-                None => Ok(Vec::new()),
-                Some(name) => Err(Error::Dataset {
-                    path: self.dir.join(name),
-                    what: "stands where the dataset would, and is not one of ours; choose another \
-                           folder"
-                        .to_owned(),
-                }),
-            },
+            Some(package) => {
+                let mut names = tops(package.files.iter().map(|file| file.name.as_str()));
+                names.push(PACKAGE.to_owned());
+                names.retain(|name| our_names().any(|ours| ours == *name));
+                Ok(names)
+            }
+            None => Ok(Vec::new()),
         }
+    }
+
+    /// Refuses to put a file or folder where something stands that is not of the former generation.
+    fn is_free(&self, name: &str) -> Result<()> {
+        let path = self.dir.join(name);
+        if self.former.iter().any(|former| former == name) || !path.exists() {
+            return Ok(());
+        }
+        Err(Error::Dataset {
+            path,
+            what: "stands where the dataset would, and is not one of ours; choose another folder"
+                .to_owned(),
+        })
     }
 
     /// Starts the next generation in a hidden folder; the visible files stay as they are until
@@ -109,12 +125,24 @@ impl Drop for Dataset {
     }
 }
 
-/// Every name that a dataset may use for its files.
+/// Every name that a dataset may use: of files, and of the folder of partitions.
 fn our_names() -> impl Iterator<Item = String> {
     let tables = Table::ALL
         .into_iter()
         .flat_map(|table| ["parquet", "csv"].map(|ending| format!("{}.{ending}", table.name())));
-    tables.chain([PACKAGE.to_owned()])
+    tables.chain([PACKAGE.to_owned(), Table::Results.name().to_owned()])
+}
+
+/// What stands directly in the dataset, of files anywhere in it.
+fn tops<'a>(files: impl Iterator<Item = &'a str>) -> Vec<String> {
+    let mut tops: Vec<String> = Vec::new();
+    for file in files {
+        let top = file.split('/').next().unwrap_or(file);
+        if !tops.iter().any(|held| held == top) {
+            tops.push(top.to_owned());
+        }
+    }
+    tops
 }
 
 /// `None` where there is no such file.
@@ -163,7 +191,10 @@ impl<'a> Staged<'a> {
     /// switch that the next [`Dataset::open`] finishes and [`super::Former::open`] sees through.
     pub fn commit(self) -> Result<Written> {
         let dir = &self.dataset.dir;
-        let put: Vec<String> = self.files.into_iter().map(|file| file.name).collect();
+        let put = tops(self.files.iter().map(|file| file.name.as_str()));
+        for name in &put {
+            self.dataset.is_free(name)?;
+        }
         let gone = self
             .dataset
             .former

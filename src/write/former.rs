@@ -4,9 +4,9 @@
 //! the order of the reports; so the rows of one report are a range, and nothing else is read.
 
 use super::dataset::read_package_text;
-use super::package::{PACKAGE, Package};
+use super::package::{Hashed, PACKAGE, Package};
 use super::parquet_in::{Group, ParquetTable};
-use super::recall::Recall;
+use super::recall::{FILE_OF_RESULT, Recall};
 use super::staged_file::{failed, hexadecimal};
 use super::switch::whereabouts;
 use crate::error::{Error, Result};
@@ -17,9 +17,10 @@ use crate::schema::{SCHEMA_VERSION, Table};
 use crate::vocabulary::Vocabulary;
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fs::File;
 use std::io::Read;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -50,15 +51,23 @@ pub struct FormerReport {
 pub struct Former<'a> {
     words: Words<'a>,
     fingerprint: String,
-    results: Source,
+    /// One file, or one for each partition.
+    results: Vec<Results>,
     unplaced: Source,
     reports: Vec<FormerReport>,
     /// Of the report at the same index.
     sheets: Vec<Vec<SheetAccount>>,
-    /// Index of the first row of each report, in `results` and in `unplaced`.
-    first_rows: Vec<(u64, u64)>,
+    /// Of each report, the first row in `unplaced`.
+    first_unplaced: Vec<u64>,
     findings: BTreeMap<Arc<str>, Vec<Finding>>,
     other_findings: Vec<Finding>,
+}
+
+/// A file of `results`, and which of its rows each report has.
+#[derive(Debug)]
+struct Results {
+    source: Source,
+    rows: HashMap<Arc<str>, Range<u64>>,
 }
 
 /// A table and where it stands, for messages.
@@ -69,14 +78,22 @@ struct Source {
 }
 
 impl Source {
-    /// Opens a table whose bytes are those that the run wrote.
+    /// Opens the only file of a table.
     fn open(dir: &Path, table: Table, package: &Package, words: &Words<'_>) -> Result<Self> {
         let name = format!("{}.parquet", table.name());
-        let path = whereabouts(dir, &name)?;
-        let Some(described) = package.files.iter().find(|file| file.name == name) else {
-            return Err(broken(&path, "is not described in datapackage.json"));
-        };
-        if sha256(&path)? != described.sha256 {
+        match package.files.iter().find(|file| file.name == name) {
+            Some(file) => Self::open_file(dir, table, file, words),
+            None => Err(broken(
+                &dir.join(name),
+                "is not described in datapackage.json",
+            )),
+        }
+    }
+
+    /// Opens a file whose bytes are those that the run wrote.
+    fn open_file(dir: &Path, table: Table, file: &Hashed, words: &Words<'_>) -> Result<Self> {
+        let path = whereabouts(dir, &file.name)?;
+        if sha256(&path)? != file.sha256 {
             return Err(broken(&path, "has changed since it was written"));
         }
         let table = ParquetTable::open(&path, &table.columns(words.vocabulary))
@@ -86,7 +103,7 @@ impl Source {
 
     fn each(
         &mut self,
-        rows: std::ops::Range<u64>,
+        rows: Range<u64>,
         mut see: impl FnMut(&Group, usize) -> Option<()>,
     ) -> Result<()> {
         let path = &self.path;
@@ -107,6 +124,39 @@ fn broken(path: &Path, what: impl Into<String>) -> Error {
             what.into()
         ),
     }
+}
+
+fn results(dir: &Path, package: &Package, words: &Words<'_>) -> Result<Vec<Results>> {
+    let folder = format!("{}/", Table::Results.name());
+    let parts = package
+        .files
+        .iter()
+        .filter(|file| file.name.starts_with(&folder));
+    let mut sources = parts
+        .map(|file| Source::open_file(dir, Table::Results, file, words))
+        .collect::<Result<Vec<_>>>()?;
+    if !package.is_partitioned() {
+        sources.push(Source::open(dir, Table::Results, package, words)?);
+    }
+    let with_rows = |mut source: Source| {
+        let runs = source
+            .table
+            .runs(FILE_OF_RESULT)
+            .map_err(|e| broken(&source.path, e))?;
+        let mut rows = HashMap::new();
+        let mut first = 0;
+        for (file, count) in runs {
+            if rows.insert(Arc::from(file), first..first + count).is_some() {
+                return Err(broken(
+                    &source.path,
+                    "does not stand in the order of its files",
+                ));
+            }
+            first += count;
+        }
+        Ok(Results { source, rows })
+    };
+    sources.into_iter().map(with_rows).collect()
 }
 
 fn sha256(path: &Path) -> Result<String> {
@@ -147,11 +197,11 @@ impl<'a> Former<'a> {
         let mut former = Self {
             words,
             fingerprint: package.written.fingerprint.clone(),
-            results: source(Table::Results)?,
+            results: results(dir, &package, &words)?,
             unplaced: source(Table::Unplaced)?,
             reports: Vec::new(),
             sheets: Vec::new(),
-            first_rows: Vec::new(),
+            first_unplaced: Vec::new(),
             findings: BTreeMap::new(),
             other_findings: Vec::new(),
         };
@@ -161,7 +211,7 @@ impl<'a> Former<'a> {
     }
 
     fn read_account(&mut self, mut account: Source) -> Result<()> {
-        let (mut results, mut unplaced) = (0, 0);
+        let mut unplaced = 0;
         account.each(0..account.table.rows(), |group, row| {
             let file = group.text(0, row)?;
             let sheet = SheetAccount {
@@ -179,7 +229,7 @@ impl<'a> Former<'a> {
                 .last()
                 .is_none_or(|report| &*report.file != file)
             {
-                self.first_rows.push((results, unplaced));
+                self.first_unplaced.push(unplaced);
                 self.sheets.push(Vec::new());
                 self.reports.push(FormerReport {
                     file: file.into(),
@@ -191,15 +241,25 @@ impl<'a> Former<'a> {
             let report = self.reports.last_mut()?;
             report.results += sheet.results;
             report.unplaced += sheet.unplaced;
-            results += sheet.results;
             unplaced += sheet.unplaced;
             self.sheets.last_mut()?.push(sheet);
             Some(())
         })?;
-        for (source, rows) in [(&self.results, results), (&self.unplaced, unplaced)] {
-            if source.table.rows() != rows {
-                let what = format!("has {} rows, the account {rows} cells", source.table.rows());
-                return Err(broken(&source.path, what));
+        if self.unplaced.table.rows() != unplaced {
+            let rows = self.unplaced.table.rows();
+            let what = format!("has {rows} rows, the account {unplaced} cells");
+            return Err(broken(&self.unplaced.path, what));
+        }
+        for report in &self.reports {
+            let rows = self
+                .results
+                .iter()
+                .filter_map(|part| part.rows.get(&report.file));
+            let rows: u64 = rows.map(|rows| rows.end - rows.start).sum();
+            if rows != report.results {
+                let results = report.results;
+                let what = format!("has {rows} results in the tables and {results} in the account");
+                return Err(broken(Path::new(&*report.file), what));
             }
         }
         Ok(())
@@ -260,11 +320,13 @@ impl<'a> Former<'a> {
             return Ok(None);
         };
         let report = &self.reports[index];
-        let (first_result, first_unplaced) = self.first_rows[index];
+        let first_unplaced = self.first_unplaced[index];
         let mut recall = Recall::new(self.words, report, &self.sheets[index]);
-        let rows = first_result..first_result + report.results;
-        self.results
-            .each(rows, |group, row| recall.result(group, row))?;
+        for part in &mut self.results {
+            if let Some(rows) = part.rows.get(file).cloned() {
+                (part.source).each(rows, |group, row| recall.result(group, row))?;
+            }
+        }
         let mut unplaced = Vec::new();
         let rows = first_unplaced..first_unplaced + report.unplaced;
         self.unplaced.each(rows, |group, row| {

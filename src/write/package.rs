@@ -59,7 +59,12 @@ pub(super) struct Described<'a> {
 pub(super) fn describe(written: &Written, tables: &[Described<'_>]) -> Result<String> {
     let resources: Vec<Value> = tables
         .iter()
-        .flat_map(|table| table.files.iter().map(move |file| resource(table, file)))
+        .flat_map(|table| {
+            let (csv, parquet): (Vec<&Closed>, Vec<&Closed>) =
+                (table.files.iter()).partition(|file| file.name.ends_with(".csv"));
+            let parquet = parquet_resource(table, &parquet);
+            std::iter::once(parquet).chain(csv.into_iter().map(|file| csv_resource(table, file)))
+        })
         .collect();
     let document = json!({
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
@@ -73,37 +78,51 @@ pub(super) fn describe(written: &Written, tables: &[Described<'_>]) -> Result<St
         .map_err(|e| Error::Law(format!("{PACKAGE}: {e}")))
 }
 
-fn resource(table: &Described<'_>, file: &Closed) -> Value {
-    let csv = file.name.ends_with(".csv");
-    let mut resource = json!({
-        "name": resource_name(table.table, csv),
+fn csv_resource(table: &Described<'_>, file: &Closed) -> Value {
+    json!({
+        "name": resource_name(table.table, true),
         "path": file.name,
         "type": "table",
         "description": table.table.description(),
+        "format": "csv",
+        "mediatype": "text/csv",
+        "encoding": "utf-8",
+        "dialect": { "delimiter": ",", "lineTerminator": "\r\n", "quoteChar": "\"",
+                     "doubleQuote": true, "header": true },
+        "bytes": file.bytes,
+        "hash": sha256(file),
+        "schema": schema(table.table, table.columns, true),
+    })
+}
+
+/// One file, or the files of all partitions. Without "bytes": the standard's own validator counts
+/// none for Parquet and then objects.
+fn parquet_resource(table: &Described<'_>, files: &[&Closed]) -> Value {
+    let mut resource = json!({
+        "name": resource_name(table.table, false),
+        "path": null,
+        "type": "table",
+        "description": table.table.description(),
+        "format": "parquet",
+        "mediatype": "application/vnd.apache.parquet",
     });
-    let more = if csv {
-        json!({
-            "format": "csv",
-            "mediatype": "text/csv",
-            "encoding": "utf-8",
-            "dialect": { "delimiter": ",", "lineTerminator": "\r\n", "quoteChar": "\"",
-                         "doubleQuote": true, "header": true },
-            "bytes": file.bytes,
-        })
-    } else {
-        // Without "bytes": the standard's own validator counts none for Parquet and then objects.
-        json!({ "format": "parquet", "mediatype": "application/vnd.apache.parquet" })
-    };
-    let last = json!({
-        "hash": format!("sha256:{}", file.sha256),
-        "schema": schema(table.table, table.columns, csv),
-    });
-    if let Some(object) = resource.as_object_mut() {
-        for part in [more, last] {
-            object.extend(part.as_object().cloned().into_iter().flatten());
+    match files {
+        [file] if !file.name.contains('/') => {
+            resource["path"] = json!(file.name);
+            resource["hash"] = json!(sha256(file));
+        }
+        files => {
+            resource["path"] = files.iter().map(|file| json!(file.name)).collect();
+            // The standard has one hash for one path; these are ours.
+            resource["hashes"] = files.iter().map(|file| json!(sha256(file))).collect();
         }
     }
+    resource["schema"] = schema(table.table, table.columns, false);
     resource
+}
+
+fn sha256(file: &Closed) -> String {
+    format!("sha256:{}", file.sha256)
 }
 
 /// The CSV file has the table's own name, since every reader of the standard opens it.
@@ -169,6 +188,12 @@ fn field(column: &Column) -> Value {
 }
 
 impl Package {
+    /// Whether `results` is a folder of partitions, of which an empty dataset has none.
+    pub(super) fn is_partitioned(&self) -> bool {
+        let whole = format!("{}.parquet", Table::Results.name());
+        !self.files.iter().any(|file| file.name == whole)
+    }
+
     /// `None` where the document is valid, but not a dataset of ours.
     pub(super) fn parse(path: &Path, text: &str) -> Result<Option<Self>> {
         let broken = |what: String| Error::Dataset {
@@ -186,17 +211,27 @@ impl Package {
             .as_array()
             .into_iter()
             .flatten()
-            .map(|resource| {
-                Some(Hashed {
-                    name: resource["path"].as_str()?.to_owned(),
-                    sha256: resource["hash"]
-                        .as_str()?
-                        .strip_prefix("sha256:")?
-                        .to_owned(),
-                })
-            })
-            .collect::<Option<_>>()
-            .ok_or_else(|| broken("a resource lacks path or hash".to_owned()))?;
+            .map(hashed)
+            .collect::<Option<Vec<_>>>()
+            .ok_or_else(|| broken("a resource lacks path or hash".to_owned()))?
+            .concat();
         Ok(Some(Self { written, files }))
+    }
+}
+
+fn hashed(resource: &Value) -> Option<Vec<Hashed>> {
+    let one = |path: &Value, hash: &Value| {
+        Some(Hashed {
+            name: path.as_str()?.to_owned(),
+            sha256: hash.as_str()?.strip_prefix("sha256:")?.to_owned(),
+        })
+    };
+    match &resource["path"] {
+        Value::Array(paths) => {
+            let hashes = resource["hashes"].as_array()?;
+            let pairs = paths.iter().zip(hashes).map(|(path, hash)| one(path, hash));
+            (paths.len() == hashes.len()).then(|| pairs.collect())?
+        }
+        path => Some(vec![one(path, &resource["hash"])?]),
     }
 }

@@ -5,7 +5,8 @@ use crate::schema::{Column, Kind};
 use polars_arrow::array::{Array, PrimitiveArray, StaticArray, Utf8ViewArray};
 use polars_arrow::datatypes::{ArrowDataType, Field};
 use polars_parquet::read::{
-    BasicDecompressor, FileMetadata, PageReader, column_iter_to_arrays, infer_schema, read_metadata,
+    BasicDecompressor, ColumnChunkMetadata, FileMetadata, PageReader, column_iter_to_arrays,
+    infer_schema, read_metadata,
 };
 use rayon::prelude::*;
 use std::fs::File;
@@ -92,39 +93,72 @@ impl ParquetTable {
         Ok(&self.group.insert((index, group)).1)
     }
 
-    fn decode(&mut self, index: usize) -> Result<Group, Refused> {
-        let mut chunks = Vec::with_capacity(self.kinds.len());
-        for chunk in self.metadata.row_groups[index].parquet_columns() {
+    /// The texts of one column, each with how many rows in a row have it.
+    pub(super) fn runs(&mut self, column: usize) -> Result<Vec<(String, u64)>, Refused> {
+        let mut runs: Vec<(String, u64)> = Vec::new();
+        for index in 0..self.metadata.row_groups.len() {
+            let chunk = self.chunks(index, Some(column))?.pop();
+            let (chunk, bytes) = chunk.ok_or("a table without columns")?;
+            let Decoded::Texts(texts) = decode(chunk, bytes, Kind::Text)? else {
+                return Err("a column that is no text".to_owned());
+            };
+            for text in &texts {
+                let text = text.ok_or("a text that is null")?;
+                match runs.last_mut() {
+                    Some((held, rows)) if held == text => *rows += 1,
+                    _ => runs.push((text.to_owned(), 1)),
+                }
+            }
+        }
+        Ok(runs)
+    }
+
+    /// The bytes of one column or of all.
+    fn chunks(
+        &self,
+        index: usize,
+        only: Option<usize>,
+    ) -> Result<Vec<(&ColumnChunkMetadata, Vec<u8>)>, Refused> {
+        let columns = self.metadata.row_groups[index].parquet_columns();
+        let columns = match only {
+            Some(column) => &columns[column..=column],
+            None => columns,
+        };
+        let mut file = &self.file;
+        let mut chunks = Vec::with_capacity(columns.len());
+        for chunk in columns {
             let range = chunk.byte_range();
             let mut bytes = Vec::new();
-            self.file
-                .seek(SeekFrom::Start(range.start))
-                .and_then(|_| {
-                    (&self.file)
-                        .take(range.end - range.start)
-                        .read_to_end(&mut bytes)
-                })
+            file.seek(SeekFrom::Start(range.start))
+                .and_then(|_| file.take(range.end - range.start).read_to_end(&mut bytes))
                 .map_err(|e| e.to_string())?;
             chunks.push((chunk, bytes));
         }
-        let columns = chunks
+        Ok(chunks)
+    }
+
+    fn decode(&self, index: usize) -> Result<Group, Refused> {
+        let columns = self
+            .chunks(index, None)?
             .into_par_iter()
             .zip(&self.kinds)
-            .map(|((chunk, bytes), &kind)| {
-                let pages =
-                    PageReader::new(Cursor::new(bytes.into()), chunk, Vec::new(), MAX_PAGE_BYTES);
-                let pages = BasicDecompressor::new(pages, Vec::new());
-                let of = &chunk.descriptor().descriptor.primitive_type;
-                let field = Field::new(of.field_info.name.clone(), read_type(kind), true);
-                let (mut arrays, _) = column_iter_to_arrays(vec![pages], vec![of], field, None)
-                    .map_err(|e| e.to_string())?;
-                match (arrays.pop(), arrays.is_empty()) {
-                    (Some(array), true) => decoded(kind, &*array),
-                    _ => Err("a column chunk that is not one array".to_owned()),
-                }
-            })
+            .map(|((chunk, bytes), &kind)| decode(chunk, bytes, kind))
             .collect::<Result<_, _>>()?;
         Ok(Group { columns })
+    }
+}
+
+fn decode(chunk: &ColumnChunkMetadata, bytes: Vec<u8>, kind: Kind) -> Result<Decoded, Refused> {
+    let bytes = Cursor::new(bytes.into());
+    let pages = PageReader::new(bytes, chunk, Vec::new(), MAX_PAGE_BYTES);
+    let pages = BasicDecompressor::new(pages, Vec::new());
+    let of = &chunk.descriptor().descriptor.primitive_type;
+    let field = Field::new(of.field_info.name.clone(), read_type(kind), true);
+    let (mut arrays, _) =
+        column_iter_to_arrays(vec![pages], vec![of], field, None).map_err(|e| e.to_string())?;
+    match (arrays.pop(), arrays.is_empty()) {
+        (Some(array), true) => decoded(kind, &*array),
+        _ => Err("a column chunk that is not one array".to_owned()),
     }
 }
 

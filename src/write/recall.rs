@@ -39,8 +39,22 @@ impl<'a> Recall<'a> {
         }
     }
 
+    /// The extract, in the order of the cells, wherever its rows came from.
     pub(super) fn finish(self) -> Extract {
-        self.extract
+        let mut extract = self.extract;
+        if extract.measurements.is_sorted_by_key(|m| (m.sheet, m.at)) {
+            return extract;
+        }
+        extract.measurements.sort_by_key(|m| (m.sheet, m.at));
+        let mut samples = Renumbered::of(extract.samples);
+        let mut recipes = Renumbered::of(extract.recipes);
+        for measurement in &mut extract.measurements {
+            measurement.sample.0 = samples.number(measurement.sample.0);
+            measurement.recipe.0 = recipes.number(measurement.recipe.0);
+        }
+        extract.samples = samples.finish();
+        extract.recipes = recipes.finish();
+        extract
     }
 
     /// One copy of each text.
@@ -170,6 +184,36 @@ impl<'a> Recall<'a> {
     }
 }
 
+/// Puts things into the order in which they are asked for.
+struct Renumbered<T> {
+    old: Vec<Option<T>>,
+    numbers: Vec<u32>,
+    new: Vec<T>,
+}
+
+impl<T> Renumbered<T> {
+    fn of(old: Vec<T>) -> Self {
+        Self {
+            numbers: vec![0; old.len()],
+            new: Vec::with_capacity(old.len()),
+            old: old.into_iter().map(Some).collect(),
+        }
+    }
+
+    fn number(&mut self, old: u32) -> u32 {
+        let old = old as usize;
+        if let Some(first) = self.old[old].take() {
+            self.numbers[old] = self.new.len() as u32;
+            self.new.push(first);
+        }
+        self.numbers[old]
+    }
+
+    fn finish(self) -> Vec<T> {
+        self.new
+    }
+}
+
 fn is_sample(held: &Sample, group: &Group, row: usize) -> bool {
     let bits = |number: Option<f64>| number.map(f64::to_bits);
     column::TEXTS_OF_SAMPLE
@@ -198,6 +242,9 @@ fn hash<const N: usize>(texts: [Option<&str>; N]) -> u64 {
     texts.hash(&mut hasher);
     hasher.finish()
 }
+
+/// Position of the file's path in a row of `results`.
+pub(super) const FILE_OF_RESULT: usize = column::FILE;
 
 /// Positions in `schema::Table::Results`; a test holds them against it.
 mod column {

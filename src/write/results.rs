@@ -1,332 +1,201 @@
-//! The `results` table: measurements collect until a row group is full, then become columns.
-//!
-//! What is the same for many rows (sample, recipe, sheet) is kept once a group and each row points at
-//! it; the columns are then gathered by key, and no text is copied per row except the cell's own.
+//! The `results` table: measurements collect until a row group is full, then are written; to one
+//! file, or to one for each partition.
 
-use super::table_files::{ClosedTable, TableFiles};
-use super::values::{Batch, Distinct, Keyed, NULL, Texts, Values};
+use super::partition::{MAX_PARTITIONS, Partition};
+use super::result_rows::ResultRows;
+use super::staged_file::failed;
+use super::table_files::{ClosedTable, TableFiles, Twins};
 use crate::error::{Error, Result};
-use crate::place::{Address, column_letters};
-use crate::record::{Censored, Extract, Measurement, Recipe, Sample};
+use crate::record::{Extract, Measurement, Sample};
+use crate::schema::Table;
 use crate::vocabulary::Vocabulary;
-use jiff::civil::Date;
-use rayon::prelude::*;
-use std::fmt::Write;
-use std::hash::Hash;
-use std::sync::Arc;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::PathBuf;
 
 /// Rows of a row group: what a reader skips or reads at once. Fixed, so that bytes do not depend on
 /// how the rows came.
 const GROUP_ROWS: usize = 1 << 18;
 
+/// The same for each of many partitions that fill at once.
+const GROUP_ROWS_OF_PARTITION: usize = 1 << 15;
+
 pub(super) struct Results<'v> {
     vocabulary: &'v Vocabulary,
-    files: TableFiles,
-    group: Group,
+    /// Folder of the next generation.
+    next: PathBuf,
+    metadata: Vec<(String, String)>,
+    /// All rows, in the twins that are not partitioned; `None` where there are none.
+    whole: Option<Stream>,
+    partition: Option<Partition>,
+    parts: Vec<Stream>,
+    /// By folder, the index in `parts`.
+    folders: BTreeMap<String, usize>,
     rows: u64,
+    extracts: u64,
 }
 
-/// Rows not yet written, and what they point at.
-#[derive(Default)]
-struct Group {
-    rows: Vec<Row>,
-    value_texts: Texts,
-    samples: Vec<Sample>,
-    recipes: Vec<Recipe>,
-    sheets: Vec<Sheet>,
+/// One file, or two twins, with the rows that it has not got yet.
+struct Stream {
+    files: TableFiles,
+    rows: ResultRows,
+    group_rows: usize,
 }
 
-#[derive(Clone, Copy)]
-struct Row {
-    sample: u32,
-    recipe: u32,
-    sheet: u32,
-    at: Address,
-    value: Option<f64>,
-    censored: Option<Censored>,
-}
-
-struct Sheet {
-    file: Arc<str>,
-    sheet: Arc<str>,
-    mapping: Arc<str>,
-}
-
-/// Where the samples, recipes and sheets of the extract at hand stand in the group; [`NULL`] where
-/// they do not yet.
-struct Slots {
-    samples: Vec<u32>,
-    recipes: Vec<u32>,
-    sheets: Vec<u32>,
-}
-
-impl Slots {
-    fn of(extract: &Extract) -> Self {
-        Self {
-            samples: vec![NULL; extract.samples.len()],
-            recipes: vec![NULL; extract.recipes.len()],
-            sheets: vec![NULL; extract.sheets.len()],
+impl Stream {
+    fn push(
+        &mut self,
+        vocabulary: &Vocabulary,
+        extract: &Extract,
+        number: u64,
+        measurement: &Measurement,
+    ) -> Result<()> {
+        self.rows.push(extract, number, measurement)?;
+        if self.rows.len() == self.group_rows {
+            self.flush(vocabulary)?;
         }
+        Ok(())
+    }
+
+    fn flush(&mut self, vocabulary: &Vocabulary) -> Result<()> {
+        self.files.write(&self.rows.batch(vocabulary))?;
+        self.rows.clear();
+        Ok(())
+    }
+
+    fn finish(mut self, vocabulary: &Vocabulary) -> Result<ClosedTable> {
+        self.flush(vocabulary)?;
+        self.files.finish()
     }
 }
 
 impl<'v> Results<'v> {
-    pub(super) fn new(vocabulary: &'v Vocabulary, files: TableFiles) -> Self {
-        Self {
+    pub(super) fn new(
+        vocabulary: &'v Vocabulary,
+        next: PathBuf,
+        metadata: Vec<(String, String)>,
+        partition: Option<Partition>,
+        csv: bool,
+    ) -> Result<Self> {
+        let mut results = Self {
             vocabulary,
-            files,
-            group: Group::default(),
+            next,
+            metadata,
+            whole: None,
+            partition,
+            parts: Vec::new(),
+            folders: BTreeMap::new(),
             rows: 0,
+            extracts: 0,
+        };
+        let twins = Twins {
+            parquet: partition.is_none(),
+            csv,
+        };
+        if twins.parquet || twins.csv {
+            let name = Table::Results.name();
+            results.whole = Some(results.stream(name, twins, GROUP_ROWS)?);
         }
+        Ok(results)
+    }
+
+    fn stream(&self, name: &str, twins: Twins, group_rows: usize) -> Result<Stream> {
+        let columns = Table::Results.columns(self.vocabulary);
+        let files = TableFiles::create(&self.next, name, &columns, self.metadata.clone(), twins)?;
+        Ok(Stream {
+            files,
+            rows: ResultRows::default(),
+            group_rows,
+        })
     }
 
     /// Appends the measurements of an extract, which are in the order of sheet, row and column.
     pub(super) fn push(&mut self, extract: &Extract) -> Result<()> {
-        let mut slots = Slots::of(extract);
-        for measurement in &extract.measurements {
-            self.group.push(extract, measurement, &mut slots)?;
-            if self.group.rows.len() == GROUP_ROWS {
-                self.flush()?;
-                slots = Slots::of(extract);
+        self.extracts += 1;
+        self.rows += extract.measurements.len() as u64;
+        if let Some(whole) = &mut self.whole {
+            for measurement in &extract.measurements {
+                whole.push(self.vocabulary, extract, self.extracts, measurement)?;
             }
         }
+        match self.partition {
+            Some(by) => self.push_to_parts(by, extract),
+            None => Ok(()),
+        }
+    }
+
+    fn push_to_parts(&mut self, by: Partition, extract: &Extract) -> Result<()> {
+        let mut part_of: Vec<Option<usize>> = vec![None; extract.samples.len()];
+        for measurement in &extract.measurements {
+            let sample = measurement.sample;
+            let part = match part_of[sample.0 as usize] {
+                Some(part) => part,
+                None => self.part(by, by.folder(extract.sample(sample)))?,
+            };
+            part_of[sample.0 as usize] = Some(part);
+            self.parts[part].push(self.vocabulary, extract, self.extracts, measurement)?;
+        }
         Ok(())
+    }
+
+    /// The index of the partition with this folder, which is made where it is new.
+    fn part(&mut self, by: Partition, folder: String) -> Result<usize> {
+        if let Some(&part) = self.folders.get(&folder) {
+            return Ok(part);
+        }
+        if self.parts.len() == MAX_PARTITIONS {
+            return Err(Error::Usage(format!(
+                "there are more than {MAX_PARTITIONS} values of {}: partition by something with \
+                 fewer",
+                by.name()
+            )));
+        }
+        let name = format!("{}/{folder}", Table::Results.name());
+        let path = self.next.join(&name);
+        fs::create_dir_all(&path).map_err(|e| failed(&path, "cannot be made", e))?;
+        let name = format!("{name}/{}", Table::Results.name());
+        let twins = Twins {
+            parquet: true,
+            csv: false,
+        };
+        let part = self.stream(&name, twins, GROUP_ROWS_OF_PARTITION)?;
+        self.parts.push(part);
+        self.folders.insert(folder, self.parts.len() - 1);
+        Ok(self.parts.len() - 1)
     }
 
     pub(super) fn finish(mut self) -> Result<ClosedTable> {
-        self.flush()?;
-        let closed = self.files.finish()?;
-        if closed.rows == self.rows {
-            Ok(closed)
+        if let Some(by) = self.partition
+            && self.parts.is_empty()
+        {
+            // A table without rows is still a table.
+            self.part(by, by.folder(&Sample::default()))?;
+        }
+        let mut all = ClosedTable::default();
+        for part in self.parts {
+            let closed = part.finish(self.vocabulary)?;
+            all.rows += closed.rows;
+            all.files.extend(closed.files);
+        }
+        all.files.sort_by(|a, b| a.name.cmp(&b.name));
+        if let Some(whole) = self.whole {
+            let closed = whole.finish(self.vocabulary)?;
+            if self.partition.is_some() && closed.rows != all.rows {
+                return Err(Error::Law(format!(
+                    "results: {} rows in partitions of {}",
+                    all.rows, closed.rows
+                )));
+            }
+            all.rows = closed.rows;
+            all.files.extend(closed.files);
+        }
+        if all.rows == self.rows {
+            Ok(all)
         } else {
             Err(Error::Law(format!(
                 "results: {} rows written of {}",
-                closed.rows, self.rows
+                all.rows, self.rows
             )))
         }
     }
-
-    fn flush(&mut self) -> Result<()> {
-        let batch = self.group.batch(self.vocabulary);
-        self.rows += batch.rows as u64;
-        self.files.write(&batch)?;
-        self.group.clear();
-        Ok(())
-    }
-}
-
-impl Group {
-    fn push(&mut self, extract: &Extract, of: &Measurement, slots: &mut Slots) -> Result<()> {
-        if of.value.is_some_and(|value| !value.is_finite())
-            || (of.value.is_none() && of.censored != Some(Censored::Absent))
-        {
-            let what = format!("{} {}: value {:?}", extract.file, of.at, of.value);
-            return Err(Error::Law(what));
-        }
-        let sheet = usize::from(of.sheet);
-        let sample = slot(
-            &mut slots.samples[of.sample.0 as usize],
-            &mut self.samples,
-            || extract.sample(of.sample).clone(),
-        );
-        let recipe = slot(
-            &mut slots.recipes[of.recipe.0 as usize],
-            &mut self.recipes,
-            || extract.recipe(of.recipe).clone(),
-        );
-        let sheet = slot(&mut slots.sheets[sheet], &mut self.sheets, || Sheet {
-            file: extract.file.clone(),
-            sheet: extract.sheets[sheet].sheet.clone(),
-            mapping: extract.sheets[sheet].mapping.clone(),
-        });
-        self.value_texts.push(&of.value_text);
-        self.rows.push(Row {
-            sample,
-            recipe,
-            sheet,
-            at: of.at,
-            value: of.value,
-            censored: of.censored,
-        });
-        Ok(())
-    }
-
-    fn clear(&mut self) {
-        self.rows.clear();
-        self.value_texts.clear();
-        self.samples.clear();
-        self.recipes.clear();
-        self.sheets.clear();
-    }
-
-    /// The columns, in the order of the schema.
-    fn batch(&self, vocabulary: &Vocabulary) -> Batch {
-        let unit = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).unit.as_str().into();
-        let code = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).code.as_str().into();
-        let of_sample = |get: fn(&Sample) -> &Option<Arc<str>>| {
-            words(
-                &self.rows,
-                |row| row.sample,
-                &self.samples,
-                |s| get(s).clone(),
-            )
-        };
-        let of_recipe = |get: &(dyn Fn(&Recipe) -> Option<Arc<str>> + Sync)| {
-            words(&self.rows, |row| row.recipe, &self.recipes, get)
-        };
-        let of_sheet = |get: fn(&Sheet) -> &Arc<str>| {
-            words(
-                &self.rows,
-                |row| row.sheet,
-                &self.sheets,
-                |s| Some(get(s).clone()),
-            )
-        };
-        let dates = |get: fn(&Sample) -> Option<Date>| {
-            Values::Dates(keyed(
-                &self.rows,
-                |row| row.sample,
-                &self.samples,
-                get,
-                |&d| d,
-            ))
-        };
-        let degrees = |get: fn(&Sample) -> Option<f64>| {
-            let values = keyed(
-                &self.rows,
-                |row| row.sample,
-                &self.samples,
-                get,
-                |n| n.to_bits(),
-            );
-            Values::KeyedNumbers(values)
-        };
-        let columns: Vec<Box<dyn Fn() -> Values + Sync + '_>> = vec![
-            Box::new(|| {
-                words(
-                    &self.rows,
-                    |row| row.sample,
-                    &self.samples,
-                    |s| Some(s.key.clone()),
-                )
-            }),
-            Box::new(|| of_sample(|s| &s.client)),
-            Box::new(|| of_sample(|s| &s.site)),
-            Box::new(|| of_sample(|s| &s.source)),
-            Box::new(|| of_sample(|s| &s.source_kind)),
-            Box::new(|| of_sample(|s| &s.region)),
-            Box::new(|| of_sample(|s| &s.sample_ref)),
-            Box::new(|| of_sample(|s| &s.lab)),
-            Box::new(|| of_sample(|s| &s.lab_ref)),
-            Box::new(|| dates(|s| s.sampled_on)),
-            Box::new(|| of_recipe(&|r| Some(code(r)))),
-            Box::new(|| of_recipe(&|r| r.fraction.map(|f| f.name().into()))),
-            Box::new(|| Values::Numbers(self.rows.iter().map(|row| row.value).collect())),
-            Box::new(|| of_recipe(&|r| Some(unit(r)))),
-            Box::new(|| self.censored()),
-            Box::new(|| Values::Texts(self.value_texts.clone())),
-            Box::new(|| of_recipe(&|r| r.label_text.clone())),
-            Box::new(|| of_recipe(&|r| r.unit_text.clone())),
-            Box::new(|| of_recipe(&|r| r.basis_text.clone())),
-            Box::new(|| of_recipe(&|r| Some(r.unit_from.name().into()))),
-            Box::new(|| {
-                let values = keyed(
-                    &self.rows,
-                    |row| row.recipe,
-                    &self.recipes,
-                    |r| r.factor,
-                    |n| n.to_bits(),
-                );
-                Values::KeyedNumbers(values)
-            }),
-            Box::new(|| of_sheet(|s| &s.file)),
-            Box::new(|| of_sheet(|s| &s.sheet)),
-            Box::new(|| Values::Texts(self.cells())),
-            Box::new(|| of_sheet(|s| &s.mapping)),
-            Box::new(|| dates(|s| s.reported_on)),
-            Box::new(|| dates(|s| s.received_on)),
-            Box::new(|| degrees(|s| s.latitude)),
-            Box::new(|| degrees(|s| s.longitude)),
-            Box::new(|| of_recipe(&|r| r.assumption.map(Into::into))),
-        ];
-        Batch {
-            rows: self.rows.len(),
-            columns: columns.par_iter().map(|column| column()).collect(),
-        }
-    }
-
-    fn censored(&self) -> Values {
-        let mut distinct = Distinct::new();
-        let keys = (self.rows.iter())
-            .map(|row| {
-                row.censored
-                    .map_or(NULL, |c| distinct.key(c, || Arc::from(c.name())))
-            })
-            .collect();
-        Values::Words(Keyed {
-            keys,
-            distinct: distinct.into_values(),
-        })
-    }
-
-    fn cells(&self) -> Texts {
-        let mut texts = Texts::default();
-        let mut letters = Vec::new();
-        for row in &self.rows {
-            let col = row.at.col as usize;
-            if col >= MANY_COLUMNS {
-                write!(texts.bytes, "{}", row.at).expect("writing to a String cannot fail");
-            } else {
-                while letters.len() <= col {
-                    let next = u32::try_from(letters.len()).expect("fewer than MANY_COLUMNS");
-                    letters.push(column_letters(next));
-                }
-                texts.bytes.push_str(&letters[col]);
-                write!(texts.bytes, "{}", u64::from(row.at.row) + 1)
-                    .expect("writing to a String cannot fail");
-            }
-            texts.ends.push(texts.bytes.len());
-        }
-        texts
-    }
-}
-
-/// Letters are made once for a column up to here; wider than any spreadsheet.
-const MANY_COLUMNS: usize = 1 << 15;
-
-/// The place of a value in the group, which takes it on first use.
-fn slot<T>(known: &mut u32, held: &mut Vec<T>, value: impl FnOnce() -> T) -> u32 {
-    if *known == NULL {
-        *known = u32::try_from(held.len()).expect("a group has fewer rows than a u32 counts");
-        held.push(value());
-    }
-    *known
-}
-
-/// A column of what rows point at: `held` is made distinct by `by`, in the order of first use.
-fn keyed<H, T, K: Eq + Hash>(
-    rows: &[Row],
-    index: impl Fn(&Row) -> u32,
-    held: &[H],
-    get: impl Fn(&H) -> Option<T>,
-    by: impl Fn(&T) -> K,
-) -> Keyed<T> {
-    let mut distinct = Distinct::new();
-    let key_of: Vec<u32> = held
-        .iter()
-        .map(|h| get(h).map_or(NULL, |value| distinct.key(by(&value), || value)))
-        .collect();
-    Keyed {
-        keys: rows.iter().map(|row| key_of[index(row) as usize]).collect(),
-        distinct: distinct.into_values(),
-    }
-}
-
-fn words<H>(
-    rows: &[Row],
-    index: impl Fn(&Row) -> u32,
-    held: &[H],
-    get: impl Fn(&H) -> Option<Arc<str>>,
-) -> Values {
-    Values::Words(keyed(rows, index, held, get, Arc::clone))
 }

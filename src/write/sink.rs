@@ -6,7 +6,7 @@ use super::package::{self, Described, PACKAGE};
 use super::results::Results;
 use super::samples::Samples;
 use super::staged_file::{StagedFile, failed};
-use super::table_files::TableFiles;
+use super::table_files::{TableFiles, Twins};
 use crate::error::{Error, Result};
 use crate::finding::Finding;
 use crate::place::Address;
@@ -46,7 +46,13 @@ impl<'a> Sink<'a> {
         vocabulary: &'a Vocabulary,
     ) -> Result<Self> {
         let open = |table| open(&next, table, &options, vocabulary);
-        let results = Results::new(vocabulary, open(Table::Results)?);
+        let results = Results::new(
+            vocabulary,
+            next.clone(),
+            metadata(Table::Results, &options),
+            options.partition,
+            options.csv,
+        )?;
         let ledger = Ledger::new(open(Table::Unplaced)?);
         Ok(Self {
             dataset,
@@ -160,15 +166,29 @@ fn open(
     options: &Options,
     vocabulary: &Vocabulary,
 ) -> Result<TableFiles> {
+    let twins = Twins {
+        parquet: true,
+        csv: options.csv,
+    };
+    let columns = table.columns(vocabulary);
+    TableFiles::create(
+        next,
+        table.name(),
+        &columns,
+        metadata(table, options),
+        twins,
+    )
+}
+
+/// What every Parquet file says of itself.
+fn metadata(table: Table, options: &Options) -> Vec<(String, String)> {
     let written = package::Written::now(&options.fingerprint);
-    let metadata = vec![
+    vec![
         (
             "schema_version".to_owned(),
             written.schema_version.to_string(),
         ),
         ("wellread_version".to_owned(), written.version),
         ("table".to_owned(), table.name().to_owned()),
-    ];
-    let columns = table.columns(vocabulary);
-    TableFiles::create(next, table.name(), &columns, metadata, options.csv)
+    ]
 }

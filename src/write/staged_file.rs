@@ -7,8 +7,8 @@ use std::fs::File;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
-/// Large enough that a page of a Parquet file goes out in one call.
-const BUFFER_BYTES: usize = 1 << 20;
+/// Few calls for a page of a Parquet file, little memory for many files open at once.
+const BUFFER_BYTES: usize = 1 << 17;
 
 /// A file of the next generation, closed.
 #[derive(Clone, Debug, PartialEq, Eq)]

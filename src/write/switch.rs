@@ -28,7 +28,7 @@ const SWITCH_DRAFT: &str = "switch.draft";
 /// Holds the former files until the switch is over, so that a rename need not free their space.
 const FORMER: &str = "former";
 
-/// The journal. Names are relative to the dataset.
+/// The journal. Names are of files, or of folders that are replaced whole, directly in the dataset.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Switch {
@@ -74,7 +74,7 @@ impl Switch {
     pub(super) fn commit(&self, dataset: &Path) -> Result<()> {
         let hidden = dataset.join(HIDDEN);
         self.keep_former(dataset);
-        sync_folder(&next_folder(dataset))?;
+        sync_folders(&next_folder(dataset))?;
         let draft = hidden.join(SWITCH_DRAFT);
         let text = serde_json::to_string(self).map_err(|e| Error::Law(e.to_string()))?;
         let cannot = |e| failed(&draft, "cannot be written", e);
@@ -119,7 +119,15 @@ impl Step<'_> {
         let (done, name) = match self {
             Self::Put(name) => {
                 let from = next_folder(dataset).join(name);
-                (fs::rename(from, dataset.join(name)), name)
+                let to = dataset.join(name);
+                // A folder does not replace anything, and a file no folder: make room.
+                if from.exists() && (from.is_dir() || to.is_dir()) {
+                    set_aside(dataset, name)?;
+                }
+                (fs::rename(from, to), name)
+            }
+            Self::Remove(name) if dataset.join(name).is_dir() => {
+                return set_aside(dataset, name);
             }
             Self::Remove(name) => (fs::remove_file(dataset.join(name)), name),
         };
@@ -129,6 +137,21 @@ impl Step<'_> {
             done => done.map_err(|e| failed(&dataset.join(name), "cannot be replaced", e)),
         }
     }
+}
+
+/// Moves what stands at this name to the former files, to be removed with them.
+fn set_aside(dataset: &Path, name: &str) -> Result<()> {
+    let folder = dataset.join(HIDDEN).join(FORMER);
+    let (from, to) = (dataset.join(name), folder.join(name));
+    if !from.exists() {
+        return Ok(());
+    }
+    let cannot = |e| failed(&from, "cannot be replaced", e);
+    fs::create_dir_all(&folder).map_err(cannot)?;
+    if to.is_dir() {
+        fs::remove_dir_all(&to).map_err(cannot)?;
+    }
+    fs::rename(&from, &to).map_err(cannot)
 }
 
 /// Finishes what a run that died had committed and clears what it had not.
@@ -161,8 +184,9 @@ pub(super) fn clear(dataset: &Path) -> Result<()> {
 /// Where a file of the dataset is at this moment: in its place, or still in `next` where a committed
 /// switch has not been carried out.
 pub(super) fn whereabouts(dataset: &Path, name: &str) -> Result<PathBuf> {
+    let top = name.split('/').next().unwrap_or(name);
     if let Some(switch) = Switch::unfinished(dataset)?
-        && switch.put.iter().any(|put| put == name)
+        && switch.put.iter().any(|put| put == top)
     {
         let staged = next_folder(dataset).join(name);
         if staged.exists() {
@@ -175,6 +199,18 @@ pub(super) fn whereabouts(dataset: &Path, name: &str) -> Result<PathBuf> {
 /// A plain file name: nothing that leads out of the folder or into the hidden one.
 fn is_inside(name: &str) -> bool {
     !name.is_empty() && !name.starts_with('.') && !name.contains(['/', '\\', ':'])
+}
+
+/// Syncs a folder and all folders in it; the files have been synced as they were closed.
+fn sync_folders(path: &Path) -> Result<()> {
+    let cannot = |e| failed(path, "cannot be synced", e);
+    for entry in fs::read_dir(path).map_err(cannot)? {
+        let entry = entry.map_err(cannot)?;
+        if entry.file_type().map_err(cannot)?.is_dir() {
+            sync_folders(&entry.path())?;
+        }
+    }
+    sync_folder(path)
 }
 
 #[cfg(unix)]

@@ -9,33 +9,47 @@ use crate::schema::Column;
 use std::path::{Path, PathBuf};
 
 pub(super) struct TableFiles {
+    /// Without the ending.
     path: PathBuf,
-    parquet: ParquetFile<StagedFile>,
+    parquet: Option<ParquetFile<StagedFile>>,
     comma: Option<CommaFile<StagedFile>>,
+    rows: u64,
 }
 
-/// The closed twins; the CSV file is the second, where there is one.
+/// Which of the twins are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Twins {
+    pub(super) parquet: bool,
+    pub(super) csv: bool,
+}
+
+/// A table, closed: its Parquet files, then its CSV file, where there is one.
+#[derive(Debug, Default)]
 pub(super) struct ClosedTable {
     pub(super) rows: u64,
     pub(super) files: Vec<Closed>,
 }
 
 impl TableFiles {
-    /// Makes `name.parquet`, and `name.csv` when `csv`, in `folder`.
+    /// Makes `name.parquet` and `name.csv`, or one of them, in `folder`; `name` may lead into a
+    /// folder below it, which is there.
     pub(super) fn create(
         folder: &Path,
         name: &str,
         columns: &[Column],
         metadata: Vec<(String, String)>,
-        csv: bool,
+        twins: Twins,
     ) -> Result<Self> {
-        let file = StagedFile::create(folder, &format!("{name}.parquet"))?;
-        let path = file.path().to_owned();
-        let parquet =
-            ParquetFile::create(file, columns, metadata).map_err(|e| refused(&path, e))?;
-        let comma = if csv {
+        let path = folder.join(name);
+        let parquet = if twins.parquet {
+            let file = StagedFile::create(folder, &format!("{name}.parquet"))?;
+            let parquet = ParquetFile::create(file, columns, metadata);
+            Some(parquet.map_err(|e| refused(&path, e))?)
+        } else {
+            None
+        };
+        let comma = if twins.csv {
             let file = StagedFile::create(folder, &format!("{name}.csv"))?;
-            let path = file.path().to_owned();
             let comma = CommaFile::create(file, columns);
             Some(comma.map_err(|e| failed(&path, "cannot be written", e))?)
         } else {
@@ -45,6 +59,7 @@ impl TableFiles {
             path,
             parquet,
             comma,
+            rows: 0,
         })
     }
 
@@ -59,30 +74,36 @@ impl TableFiles {
         }
         let Self { parquet, comma, .. } = self;
         let (parquet, comma) = rayon::join(
-            || parquet.write(batch),
-            || comma.as_mut().map_or(Ok(()), |comma| comma.write(batch)),
+            || parquet.as_mut().map_or(Ok(()), |twin| twin.write(batch)),
+            || comma.as_mut().map_or(Ok(()), |twin| twin.write(batch)),
         );
+        self.rows += batch.rows as u64;
         parquet.map_err(|e| refused(&self.path, e))?;
         comma.map_err(|e| failed(&self.path.with_extension("csv"), "cannot be written", e))
     }
 
     /// Closes, syncs, re-opens and counts.
     pub(super) fn finish(self) -> Result<ClosedTable> {
-        let (file, rows) = self.parquet.finish().map_err(|e| refused(&self.path, e))?;
-        let mut files = vec![file.close()?];
-        let counted = parquet::count_rows(&self.path).map_err(|e| refused(&self.path, e))?;
-        if counted != rows {
-            return Err(Error::Law(format!(
-                "{}: {counted} rows re-opened, {rows} written",
-                self.path.display()
-            )));
+        let rows = self.rows;
+        let mut files = Vec::new();
+        if let Some(parquet) = self.parquet {
+            let (file, in_parquet) = parquet.finish().map_err(|e| refused(&self.path, e))?;
+            let path = file.path().to_owned();
+            files.push(file.close()?);
+            let counted = parquet::count_rows(&path).map_err(|e| refused(&path, e))?;
+            if counted != rows || in_parquet != rows {
+                return Err(Error::Law(format!(
+                    "{}: {counted} rows re-opened, {in_parquet} written of {rows}",
+                    path.display()
+                )));
+            }
         }
         if let Some(comma) = self.comma {
             let (file, in_csv) = comma.finish();
             files.push(file.close()?);
             if in_csv != rows {
                 return Err(Error::Law(format!(
-                    "{}: {rows} rows, but {in_csv} in its CSV twin",
+                    "{}.csv: {in_csv} rows written of {rows}",
                     self.path.display()
                 )));
             }

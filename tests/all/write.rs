@@ -2,6 +2,7 @@
 
 mod faults;
 mod growth;
+mod partitions;
 mod tables;
 
 use jiff::civil::{Date, date};
@@ -30,6 +31,7 @@ fn words() -> Words<'static> {
 fn options(csv: bool) -> Options {
     Options {
         csv,
+        partition: None,
         fingerprint: "words of 2026".into(),
     }
 }
@@ -211,23 +213,31 @@ fn imbalance() -> Finding {
 
 /// Writes these reports, in this order, as a whole run does.
 fn write(dir: &Path, reports: &[Extract], csv: bool) -> wellread::error::Result<Written> {
+    write_as(dir, reports, options(csv))
+}
+
+fn write_as(dir: &Path, reports: &[Extract], how: Options) -> wellread::error::Result<Written> {
     let dataset = Dataset::open(dir, Wait::No)?;
-    let mut sink = dataset.begin(options(csv), Vocabulary::built_in())?;
+    let mut sink = dataset.begin(how, Vocabulary::built_in())?;
     for report in reports {
         sink.push(report)?;
     }
     sink.finish(&figures(), vec![imbalance()])?.commit()
 }
 
-/// Every visible file with its bytes.
+/// Every file with its bytes, `/` between folders.
 fn files(dir: &Path) -> BTreeMap<String, Vec<u8>> {
-    let entries = std::fs::read_dir(dir).unwrap().map(|entry| entry.unwrap());
-    entries
-        .map(|entry| {
-            let name = entry.file_name().into_string().unwrap();
-            (name, std::fs::read(entry.path()).unwrap())
-        })
-        .collect()
+    let mut found = BTreeMap::new();
+    for entry in std::fs::read_dir(dir).unwrap().map(|entry| entry.unwrap()) {
+        let name = entry.file_name().into_string().unwrap();
+        if entry.file_type().unwrap().is_dir() {
+            let below = files(&entry.path()).into_iter();
+            found.extend(below.map(|(below, bytes)| (format!("{name}/{below}"), bytes)));
+        } else {
+            found.insert(name, std::fs::read(entry.path()).unwrap());
+        }
+    }
+    found
 }
 
 fn csv_text(dir: &Path, table: &str) -> String {
