@@ -44,6 +44,7 @@ impl<'a> Desk<'a> {
     ) -> Result<Self> {
         let options = write::Options {
             csv: request.csv,
+            partition: None,
             fingerprint: words.fingerprint(),
         };
         Ok(Self {
