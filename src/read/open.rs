@@ -114,7 +114,7 @@ fn open_kind(
 
 fn read_all(file: File, bound: u64) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    file.take(bound + 1).read_to_end(&mut bytes)?;
+    file.take(bound.saturating_add(1)).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
