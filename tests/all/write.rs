@@ -3,6 +3,7 @@
 mod faults;
 mod growth;
 mod partitions;
+mod parts;
 mod tables;
 
 use jiff::civil::{Date, date};
