@@ -4,7 +4,7 @@ use super::cause::{Fit, Usual};
 use super::figure::charge::Charges;
 use super::found::{Found, who};
 use super::limits::Limits;
-use super::samples::{Entry, Judged, Samples};
+use super::samples::{Judged, Samples};
 use super::substance::Substance;
 use super::water::Water;
 
@@ -45,13 +45,6 @@ impl SampleCase<'_> {
         help: impl Into<String>,
     ) -> Found {
         Found::at(code, self.samples, self.sample, substance, message, help)
-    }
-
-    /// All results of a substance, the one that counts first.
-    pub(super) fn results(&self, substance: Substance) -> &[&Entry] {
-        (substance.analyte(self.samples.vocabulary))
-            .and_then(|analyte| self.sample.ranked.get(&analyte))
-            .map_or(&[], Vec::as_slice)
     }
 }
 

@@ -15,8 +15,11 @@ const TOLD_ONE_BY_ONE: usize = 5;
 /// So many samples are named where many are told as one.
 const NAMED: usize = 12;
 
+/// File, code, analyte, grade: what is told as one when it is much.
+type Kind = (Arc<str>, &'static str, Option<String>, Grade);
+
 pub(super) fn findings(found: Vec<Found>, limits: &Limits) -> Vec<Finding> {
-    let mut alike: BTreeMap<(Arc<str>, &str, Option<String>, Grade), Vec<Found>> = BTreeMap::new();
+    let mut alike: BTreeMap<Kind, Vec<Found>> = BTreeMap::new();
     for one in found {
         let analyte = one.analyte.as_deref().map(str::to_owned);
         let group = (one.place.file.clone(), one.code, analyte, one.grade);

@@ -23,5 +23,5 @@ pub use limits::Limits;
 pub use prefer::Preference;
 pub use samples::{SampleChemistry, Samples};
 pub use substance::Substance;
-pub use table::{CHECKS, Check};
+pub use table::{CHECKS, Check, codes, find};
 pub use water::{Reading, Water};

@@ -316,6 +316,19 @@ impl<'s> Judged<'s> {
     }
 }
 
+/// The entries that count of each column, over the samples of a file.
+pub(super) fn columns<'g, 's>(
+    group: &'g [&'g Judged<'s>],
+) -> BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s Entry)>> {
+    let mut columns: BTreeMap<ColumnId, Vec<_>> = BTreeMap::new();
+    for sample in group {
+        for entry in sample.ranked.values().filter_map(|entries| entries.first()) {
+            (columns.entry(entry.column).or_default()).push((*sample, *entry));
+        }
+    }
+    columns
+}
+
 /// Whether a number lies beyond what is physically possible. A limit may: it is only too high.
 pub(super) fn is_impossible(
     range: Option<(f64, f64)>,

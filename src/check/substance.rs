@@ -16,7 +16,6 @@ mod weight {
     pub(super) const NA: f64 = 22.990;
     pub(super) const MG: f64 = 24.305;
     pub(super) const AL: f64 = 26.982;
-    pub(super) const SI: f64 = 28.085;
     pub(super) const P: f64 = 30.974;
     pub(super) const S: f64 = 32.06;
     pub(super) const CL: f64 = 35.45;
@@ -37,8 +36,6 @@ pub(super) mod mass {
     pub(in crate::check) const NITROGEN: f64 = N;
     pub(in crate::check) const SULFUR: f64 = S;
     pub(in crate::check) const PHOSPHORUS: f64 = P;
-    pub(in crate::check) const SILICON: f64 = SI;
-    pub(in crate::check) const SIO2: f64 = SI + 2.0 * O;
     pub(in crate::check) const CACO3: f64 = CA + C + 3.0 * O;
     pub(in crate::check) const CAO: f64 = CA + O;
     pub(in crate::check) const MGO: f64 = MG + O;

@@ -35,12 +35,13 @@ pub struct Check {
 /// All checks, sorted by code.
 pub const CHECKS: &[Check] = flaw::ALL;
 
-/// By code.
-pub(super) fn find(code: &str) -> Option<&'static Check> {
+/// By code; `None` when there is no such check.
+pub fn find(code: &str) -> Option<&'static Check> {
     CHECKS.iter().find(|check| check.code == code)
 }
 
-pub(super) fn codes() -> impl Iterator<Item = &'static str> + Clone {
+/// The codes of all findings that this stage makes.
+pub fn codes() -> impl Iterator<Item = &'static str> + Clone {
     CHECKS.iter().map(|check| check.code)
 }
 

@@ -85,7 +85,7 @@ pub(in crate::check) fn column_faults(
     group: &[&Judged<'_>],
     waters: &mut [Water],
 ) -> Vec<ColumnFault> {
-    let labels = labels(samples, group);
+    let labels = labels(group);
     let mut faults = Vec::new();
     for _ in 0..FAULTS_A_FILE {
         let Some(fault) = worst_fault(samples, &labels, waters) else {
@@ -99,7 +99,7 @@ pub(in crate::check) fn column_faults(
     faults
 }
 
-fn labels(samples: &Samples<'_>, group: &[&Judged<'_>]) -> Labels {
+fn labels(group: &[&Judged<'_>]) -> Labels {
     let mut labels = Labels::new();
     for (position, sample) in group.iter().enumerate() {
         for substance in Substance::ALL {

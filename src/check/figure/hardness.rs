@@ -1,6 +1,6 @@
 //! Hardness from calcium and magnesium.
 
-use crate::check::substance::{CACO3_PER_MG, Substance, mass};
+use crate::check::substance::{Substance, mass};
 
 /// Total hardness, mg/L CaCO3, from calcium and magnesium in mg/L: 2.497 Ca + 4.118 Mg.
 ///
@@ -22,11 +22,6 @@ pub(in crate::check) fn german_degrees(as_caco3: f64) -> f64 {
 /// (2010) chapter 7, read.
 pub(in crate::check) fn parts(total: f64, alkalinity: f64) -> (f64, f64) {
     (total.min(alkalinity), (total - alkalinity).max(0.0))
-}
-
-/// meq/L of hardness given as mg/L CaCO3.
-pub(in crate::check) fn charge(as_caco3: f64) -> f64 {
-    as_caco3 * CACO3_PER_MG
 }
 
 #[cfg(test)]
@@ -97,6 +92,5 @@ mod tests {
         );
         assert!((ca - 40.044).abs() < 0.001);
         assert!((total(ca, mg) - 150.0).abs() < 1e-9);
-        assert!((charge(150.0) - 2.9974).abs() < 1e-3);
     }
 }

@@ -12,6 +12,8 @@ mod carbonate_at_low_ph;
 mod carbonate_hardness_above_total;
 mod charge_imbalance;
 mod conductivity_disagrees;
+mod constant_column;
+mod date_origin_doubtful;
 mod dates_out_of_order;
 mod decimal_slip;
 mod dilution_doubtful;
@@ -22,6 +24,7 @@ mod hardness_unit_doubtful;
 mod held_too_long;
 mod ion_missing;
 mod iron_lost;
+mod jump_in_history;
 mod limit_too_high;
 mod manganese_for_magnesium;
 mod metal_in_soft_water;
@@ -34,10 +37,17 @@ mod potassium_above_sodium;
 mod printed_index_disagrees;
 mod redox_contradiction;
 mod results_disagree;
+mod round_numbers;
+mod samples_repeat;
 mod softened_water;
 mod solids_disagree;
+mod solids_from_conductivity;
+mod step_at_laboratory;
 mod sulfur_taken_as_sulfate;
+mod trend_in_history;
 mod unit_doubtful;
+mod value_below_limit;
+mod value_equals_limit;
 mod value_impossible;
 mod value_unusual;
 mod values_exchanged;
@@ -55,6 +65,8 @@ pub(super) const ALL: &[Check] = &[
     carbonate_hardness_above_total::CHECK,
     charge_imbalance::CHECK,
     conductivity_disagrees::CHECK,
+    constant_column::CHECK,
+    date_origin_doubtful::CHECK,
     dates_out_of_order::CHECK,
     decimal_slip::CHECK,
     dilution_doubtful::CHECK,
@@ -65,6 +77,7 @@ pub(super) const ALL: &[Check] = &[
     held_too_long::CHECK,
     ion_missing::CHECK,
     iron_lost::CHECK,
+    jump_in_history::CHECK,
     limit_too_high::CHECK,
     manganese_for_magnesium::CHECK,
     metal_in_soft_water::CHECK,
@@ -77,10 +90,17 @@ pub(super) const ALL: &[Check] = &[
     printed_index_disagrees::CHECK,
     redox_contradiction::CHECK,
     results_disagree::CHECK,
+    round_numbers::CHECK,
+    samples_repeat::CHECK,
     softened_water::CHECK,
     solids_disagree::CHECK,
+    solids_from_conductivity::CHECK,
+    step_at_laboratory::CHECK,
     sulfur_taken_as_sulfate::CHECK,
+    trend_in_history::CHECK,
     unit_doubtful::CHECK,
+    value_below_limit::CHECK,
+    value_equals_limit::CHECK,
     value_impossible::CHECK,
     value_unusual::CHECK,
     values_exchanged::CHECK,

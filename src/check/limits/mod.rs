@@ -16,7 +16,7 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 /// Name of the file in a mappings folder.
-pub const FILE_NAME: &str = "limits.toml";
+pub(super) const FILE_NAME: &str = "limits.toml";
 
 const BUILT_IN: &str = include_str!("../../../mappings/limits.toml");
 
