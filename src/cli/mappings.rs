@@ -3,7 +3,9 @@
 use super::terminal::clean;
 use super::{Outcome, Terminal};
 use crate::error::{Error, Result};
-use crate::mapping::{self, Library, Mapping};
+use crate::finding::Severity;
+use crate::mapping::{self, Difference, Library, Mapping};
+use crate::run;
 use clap::Args;
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -36,7 +38,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &mut Terminal) -> Result<Outc
         ));
     }
     if arguments.check {
-        return Err(Error::Usage("not built yet".into()));
+        return check(&library, arguments.json, terminal);
     }
     if arguments.json {
         terminal.println(&json(&library))?;
@@ -44,6 +46,151 @@ pub(super) fn run(arguments: &Arguments, terminal: &mut Terminal) -> Result<Outc
         terminal.print(&list(&library))?;
     }
     Ok(Outcome::Done)
+}
+
+/// How a mapping's example came out.
+struct Trial<'a> {
+    mapping: &'a Mapping,
+    /// `None`: it has no example.
+    outcome: Option<Proof>,
+}
+
+struct Proof {
+    expected: usize,
+    /// Whether the mapping recognises its own example.
+    recognised: bool,
+    difference: Difference,
+    /// Errors that reading the example met.
+    errors: Vec<String>,
+}
+
+impl Trial<'_> {
+    fn is_good(&self) -> bool {
+        self.outcome
+            .as_ref()
+            .is_none_or(|p| p.recognised && p.difference.is_empty())
+    }
+}
+
+fn check(library: &Library, as_json: bool, terminal: &mut Terminal) -> Result<Outcome> {
+    let trials: Vec<Trial<'_>> = library
+        .mappings()
+        .iter()
+        .map(|mapping| attempt(mapping, library))
+        .collect();
+    if as_json {
+        let list: Vec<_> = trials.iter().map(trial_json).collect();
+        let text =
+            serde_json::to_string_pretty(&list).expect("a list of texts and numbers is JSON");
+        terminal.println(&text)?;
+    } else {
+        for trial in &trials {
+            terminal.print(&told(trial))?;
+        }
+        let bad = trials.iter().filter(|t| !t.is_good()).count();
+        let all = trials.len();
+        terminal.println(&format!(
+            "{all} {} compiled, {bad} with an example that fails",
+            if all == 1 { "mapping" } else { "mappings" }
+        ))?;
+    }
+    Ok(if trials.iter().all(Trial::is_good) {
+        Outcome::Done
+    } else {
+        Outcome::Findings
+    })
+}
+
+fn attempt<'a>(mapping: &'a Mapping, library: &Library) -> Trial<'a> {
+    let seen = run::see_example(mapping, library.vocabulary());
+    let outcome = mapping
+        .example
+        .as_ref()
+        .zip(seen)
+        .map(|(example, seen)| Proof {
+            expected: example.rows.len(),
+            recognised: mapping.recognise.fits(&seen.report),
+            difference: example.compare(&seen.extract, library.vocabulary()),
+            errors: seen
+                .extract
+                .findings
+                .iter()
+                .filter(|finding| finding.severity == Severity::Error)
+                .map(|finding| format!("{}: {}", finding.place, finding.message))
+                .collect(),
+        });
+    Trial { mapping, outcome }
+}
+
+/// Rows shown of what is missing and of what is extra.
+const ROWS_SHOWN: usize = 10;
+
+fn told(trial: &Trial<'_>) -> String {
+    let name = clean(&trial.mapping.name);
+    let mut text = String::new();
+    let Some(proof) = &trial.outcome else {
+        line(&mut text, &format!("{name}: no example"));
+        return text;
+    };
+    if trial.is_good() {
+        line(
+            &mut text,
+            &format!("{name}: {} results as expected", proof.expected),
+        );
+        return text;
+    }
+    line(&mut text, &format!("{name}: the example fails"));
+    if !proof.recognised {
+        line(
+            &mut text,
+            "  [recognise] does not fit the mapping's own example",
+        );
+    }
+    for error in proof.errors.iter().take(ROWS_SHOWN) {
+        line(&mut text, &format!("  {}", clean(error)));
+    }
+    let columns = trial
+        .mapping
+        .example
+        .as_ref()
+        .map_or_else(String::new, |example| example.columns.join(","));
+    line(&mut text, &format!("    {columns}"));
+    for (sign, rows) in [
+        ("-", &proof.difference.missing),
+        ("+", &proof.difference.extra),
+    ] {
+        for row in rows.iter().take(ROWS_SHOWN) {
+            line(&mut text, &format!("  {sign} {}", clean(&row.join(","))));
+        }
+        if rows.len() > ROWS_SHOWN {
+            line(
+                &mut text,
+                &format!("  {sign} … {} more", rows.len() - ROWS_SHOWN),
+            );
+        }
+    }
+    line(
+        &mut text,
+        "  (-: expected and not there; +: there and not expected)",
+    );
+    text
+}
+
+fn trial_json(trial: &Trial<'_>) -> serde_json::Value {
+    let outcome = trial.outcome.as_ref().map(|proof| {
+        serde_json::json!({
+            "expected": proof.expected,
+            "recognised": proof.recognised,
+            "missing": proof.difference.missing,
+            "extra": proof.difference.extra,
+            "errors": proof.errors,
+        })
+    });
+    serde_json::json!({
+        "name": &*trial.mapping.name,
+        "good": trial.is_good(),
+        "example": outcome,
+    })
 }
 
 fn list(library: &Library) -> String {

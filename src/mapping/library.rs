@@ -156,11 +156,16 @@ fn folders(roots: &[PathBuf], chosen: Option<&Path>) -> Result<Vec<PathBuf>> {
     let mut seen = BTreeSet::new();
     let mut found = Vec::new();
     for root in roots {
-        let inside = root.is_dir().then(|| root.join(FOLDER));
-        let beside = parent(root).join(FOLDER);
-        let Some(folder) = inside
+        // A file stands for its folder.
+        let inside = if root.is_dir() {
+            root.clone()
+        } else {
+            parent(root)
+        };
+        let beside = parent(&inside);
+        let Some(folder) = [inside, beside]
+            .map(|folder| folder.join(FOLDER))
             .into_iter()
-            .chain([beside])
             .find(|folder| folder.is_dir())
         else {
             continue;

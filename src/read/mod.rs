@@ -42,6 +42,6 @@ pub use discover::{Discovery, FoundFile, discover, same_bytes_again};
 pub use encoding::Encoding;
 pub use findings::CODES;
 pub use grid::{Grid, Report, Sheet};
-pub use open::{Opened, open};
+pub use open::{Opened, open, open_text};
 pub use options::Options;
 pub use stream::{Chunk, TextStream};

@@ -53,6 +53,17 @@ pub fn open(path: &Path, name: &Arc<str>, options: &Options) -> Opened {
     }
 }
 
+/// A delimited text that is in memory already: the example of a mapping.
+pub fn open_text(text: &str, name: &Arc<str>, options: &Options) -> Report {
+    let mut report = Report {
+        file: name.clone(),
+        sha256: digest::of_bytes(text.as_bytes()),
+        ..Report::default()
+    };
+    text::read(text.as_bytes(), options, &mut report);
+    report
+}
+
 fn open_kind(
     path: &Path,
     options: &Options,

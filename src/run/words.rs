@@ -5,6 +5,7 @@ use crate::check::Limits;
 use crate::error::Result;
 use crate::mapping::Library;
 use crate::vocabulary::Vocabulary;
+use std::path::{Path, PathBuf};
 
 /// The words of a run.
 #[derive(Debug)]
@@ -16,7 +17,12 @@ pub struct Words {
 impl Words {
     /// Fails with all problems of all files at once.
     pub fn load(request: &Request) -> Result<Self> {
-        let library = Library::open(&request.paths, request.mappings.as_deref())?;
+        Self::open(&request.paths, request.mappings.as_deref())
+    }
+
+    /// The words beside the paths given, or those of the folder `mappings`.
+    pub fn open(paths: &[PathBuf], mappings: Option<&Path>) -> Result<Self> {
+        let library = Library::open(paths, mappings)?;
         // The user's limits lie with the user's mappings; the last folder that has them counts.
         let folder = library
             .folders()

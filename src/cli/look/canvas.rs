@@ -99,6 +99,12 @@ impl Canvas {
         }
         finish(text, &line);
         for row in &self.rows {
+            if row.cells.is_empty() {
+                let start = " ".repeat(gutter.saturating_sub(1));
+                let words = styled(&row.gutter.text, row.gutter.kind);
+                finish(text, &format!("{start}{words}"));
+                continue;
+            }
             let mut line = String::new();
             let cut = cut(&row.gutter.text, gutter.max(1));
             let before = " ".repeat(gutter.saturating_sub(cut.width()));
@@ -209,6 +215,7 @@ mod tests {
     #[test]
     fn no_line_is_wider_than_the_terminal() {
         for width in 24..60 {
+            // Rows without cells are our own words, and short.
             let (text, _) = canvas().draw(width, 100);
             assert!(plain(&text).lines().all(|l| l.width() <= width), "{width}");
         }

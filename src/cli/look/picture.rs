@@ -4,6 +4,7 @@
 use super::canvas::{Canvas, Piece, Row, cut, styled};
 use super::meaning::{self, Kind};
 use crate::cli::terminal::clean;
+use crate::finding::Severity;
 use crate::locate::Layout;
 use crate::map::{BlockPlan, DateOrder, Decimal, Plan, SheetPlan, Source};
 use crate::place::{Address, column_letters};
@@ -19,6 +20,8 @@ const SCREENFUL: usize = 40;
 const LINES_SHOWN: usize = 3;
 /// Lines that are no samples shown, before the rest is counted.
 const OTHERS_SHOWN: usize = 4;
+/// Findings told below the picture.
+const FINDINGS_SHOWN: usize = 12;
 /// Cells named for one reason of not being placed.
 const CELLS_NAMED: usize = 4;
 
@@ -43,7 +46,39 @@ pub(super) fn draw(subject: &Subject<'_>, width: usize) -> String {
         text.push('\n');
         draw_sheet(&mut text, subject, index, sheet, plan, width);
     }
+    findings(&mut text, subject, width);
     text
+}
+
+/// What is worth saying, the worst first.
+fn findings(text: &mut String, subject: &Subject<'_>, width: usize) {
+    let mut findings: Vec<_> = subject.extract.findings.iter().collect();
+    if findings.is_empty() {
+        return;
+    }
+    // Stable: within one severity in the order of the report.
+    findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    text.push('\n');
+    for finding in findings.iter().take(FINDINGS_SHOWN) {
+        let kind = match finding.severity {
+            Severity::Error => Kind::Unplaced,
+            Severity::Warning => Kind::Assumed,
+            Severity::Note => Kind::Plain,
+        };
+        let cell = finding
+            .place
+            .cell
+            .map_or_else(String::new, |at| format!("{at}: "));
+        let line = format!("{} {cell}{}", finding.severity, one_line(&finding.message));
+        push(text, &styled(&cut(&line, width), kind));
+        if !finding.help.is_empty() {
+            push(text, &cut(&format!("  {}", one_line(&finding.help)), width));
+        }
+    }
+    if findings.len() > FINDINGS_SHOWN {
+        let more = findings.len() - FINDINGS_SHOWN;
+        push(text, &format!("and {more} more; --json shows all"));
+    }
 }
 
 fn head(subject: &Subject<'_>) -> String {
