@@ -21,6 +21,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the report does not say as what a mass is expressed",
     ),
     (
+        "basis-contradicts",
+        Severity::Warning,
+        "label, unit and basis cell of a row say different things",
+    ),
+    (
         "basis-missing",
         Severity::Warning,
         "the report does not say as what a mass is expressed, and no default is safe",
@@ -29,6 +34,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "basis-unfit",
         Severity::Error,
         "the stated basis shares no element with the analyte",
+    ),
+    (
+        "basis-unknown",
+        Severity::Warning,
+        "the stated basis is none of the known ones",
     ),
     (
         "dates-contradict",
@@ -124,6 +134,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "unit-unfit",
         Severity::Error,
         "the stated unit cannot be one of this analyte",
+    ),
+    (
+        "unit-unknown",
+        Severity::Warning,
+        "the stated unit is none of the known ones",
     ),
     (
         "unit-unlikely",

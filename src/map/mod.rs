@@ -16,6 +16,7 @@ mod picture;
 mod plan;
 mod recognise;
 mod resolve;
+mod row;
 mod rules;
 mod sight;
 mod table;
@@ -28,6 +29,7 @@ pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,
     QualifierCode, SheetPlan, Source, Track, TrackRole, ValueRole,
 };
+pub use row::{RowMeaning, RowReader, RowWords};
 pub use rules::{Expect, FileName, LabelRule, RuleMeaning, Rules, SheetRule, StatedUnit};
 
 use crate::read::Report;

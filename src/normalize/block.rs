@@ -29,7 +29,8 @@ pub(super) struct BlockRun<'p> {
     is_single: bool,
     /// Lines that belong to a sample's line, by the sample's line.
     beside_lines: BTreeMap<u32, Vec<(u32, ValueRole)>>,
-    long: LongRun,
+    /// For `results-down` only.
+    long: Option<LongRun<'p>>,
     /// The identity cells of the line at work, as one text.
     raw: String,
 }
@@ -115,7 +116,7 @@ impl<'p> BlockRun<'p> {
             base: Identity::default(),
             is_single: lines.saturating_sub(no_samples as u64) == 1,
             beside_lines,
-            long: LongRun::default(),
+            long: (plan.layout == Layout::ResultsDown).then(|| LongRun::new(shared, plan)),
             raw: String::new(),
         };
         run.base = run.facts(shared, part);
@@ -459,8 +460,8 @@ impl<'p> BlockRun<'p> {
         })
     }
 
-    pub(super) fn parts(&mut self) -> (&mut LongRun, &mut Vec<Known>, &[TrackRun<'p>]) {
-        (&mut self.long, &mut self.knowns, &self.tracks)
+    pub(super) fn long(&mut self) -> Option<(&mut LongRun<'p>, &mut Vec<Known>)> {
+        Some((self.long.as_mut()?, &mut self.knowns))
     }
 }
 

@@ -46,7 +46,7 @@ impl Problem<'_> {
     }
 }
 
-use Severity::{Note, Warning};
+use Severity::{Error, Note, Warning};
 
 /// Code, severity and one line for each finding of this stage, sorted by code.
 pub const CODES: &[(&str, Severity, &str)] = &[
@@ -59,11 +59,6 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "against-decimal-sign",
         Warning,
         "a number is written against the file's decimal sign",
-    ),
-    (
-        "basis-missing",
-        Warning,
-        "a row does not say as what a mass is expressed",
     ),
     (
         "coordinate-unread",
@@ -235,10 +230,9 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         Warning,
         "a cell states another unit than its heading",
     ),
-    ("unit-missing", Warning, "a row states no unit"),
     (
         "unit-unfit",
-        Warning,
+        Error,
         "a stated unit cannot be one of this analyte",
     ),
     (
@@ -433,14 +427,6 @@ fn beside_words(code: &str, text: &str, label: &str) -> (String, String) {
         "unit-unknown" => (
             format!("{label}: unknown unit: '{text}'"),
             "add the spelling to units.toml, or state the unit in a mapping".into(),
-        ),
-        "unit-missing" => (
-            format!("{label}: no unit stated"),
-            "state the unit in a mapping".into(),
-        ),
-        "basis-missing" => (
-            format!("{label}: '{text}' does not say as what it is expressed"),
-            "state the basis in a mapping".into(),
         ),
         "qualifier-unknown" => (
             format!("{label}: unknown code beside the number: '{text}'"),

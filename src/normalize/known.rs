@@ -4,7 +4,7 @@
 use super::recipe::RecipeBook;
 use crate::map::AnalyteTrack;
 use crate::record::{Origin, Recipe, RecipeId};
-use crate::vocabulary::{Conversion, Dimension, Vocabulary};
+use crate::vocabulary::{Conversion, Dimension, HeadingContext, Vocabulary};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -105,10 +105,14 @@ impl Known {
         let track = &self.track;
         let own = own_basis.is_some();
         let basis = own_basis.as_ref().or(track.basis.as_ref());
+        let own_temperature = vocabulary
+            .read_heading_in(text, &HeadingContext::default())
+            .reference_temperature;
         let mut conversion = vocabulary
-            .convert(track.analyte, &unit, basis, None)
+            .convert(track.analyte, &unit, basis, own_temperature)
             .map_err(|_| "unit-unfit")?;
         if unit.dimension == Dimension::Conductivity
+            && own_temperature.is_none()
             && let Some(share) = self.temperature_share(vocabulary)
         {
             conversion.factor *= share;

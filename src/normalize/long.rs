@@ -6,7 +6,7 @@ use super::findings::Problem;
 use super::known::Known;
 use super::measure::Beside;
 use super::runner::{Count, Part, Shared};
-use crate::map::{AnalyteTrack, ValueRole};
+use crate::map::{BlockPlan, RowMeaning, RowReader, RowWords, TrackRole, ValueRole};
 use crate::place::Address;
 use crate::read::CellView;
 use crate::vocabulary::Field;
@@ -15,8 +15,9 @@ use std::fmt::Write;
 use std::sync::Arc;
 
 /// The combinations of a block, by their texts.
-#[derive(Debug, Default)]
-pub(super) struct LongRun {
+#[derive(Debug)]
+pub(super) struct LongRun<'p> {
+    reader: RowReader<'p>,
     resolved: HashMap<Box<str>, Resolved>,
     /// The combination of the row at work, as one text.
     raw: String,
@@ -25,8 +26,39 @@ pub(super) struct LongRun {
 #[derive(Clone, Debug)]
 enum Resolved {
     Known(usize),
-    /// The reason for `unplaced`; the finding to count the row for.
-    Refused(Arc<str>),
+    /// No result is meant: the row's value counts as this.
+    Other(Count),
+}
+
+impl<'p> LongRun<'p> {
+    pub(super) fn new(shared: &Shared<'p>, plan: &BlockPlan) -> Self {
+        let of_labels = plan
+            .tracks
+            .iter()
+            .find(|track| matches!(track.role, TrackRole::Field(Field::Label)))
+            .map(|track| track.at);
+        let labels = shared
+            .grid
+            .cells()
+            .filter(|(at, _)| {
+                Some(at.col) == of_labels && (plan.first_line..=plan.last_line).contains(&at.row)
+            })
+            .filter_map(|(_, cell)| match cell.view() {
+                CellView::Text(text) => Some(text),
+                _ => None,
+            });
+        Self {
+            reader: RowReader::new(
+                shared.plan,
+                shared.vocabulary,
+                &shared.spot.file,
+                &shared.spot.sheet,
+                labels,
+            ),
+            resolved: HashMap::new(),
+            raw: String::new(),
+        }
+    }
 }
 
 /// The cells of a row that make its result.
@@ -127,9 +159,9 @@ pub(super) fn row<'p>(
     } else {
         cell
     };
-    match resolved(block, shared, part, &row, at) {
+    let draft = block.draft(shared, part, line, cells);
+    match resolved(block, shared, part, &row, at, draft) {
         Resolved::Known(known) => {
-            let draft = block.draft(shared, part, line, cells);
             let outcome = shared.bench(&mut part.tally, &mut part.recipes).measure(
                 &mut block.knowns[known],
                 cell,
@@ -138,9 +170,7 @@ pub(super) fn row<'p>(
             );
             record(shared, part, at, shown, draft, outcome);
         }
-        Resolved::Refused(reason) => {
-            part.count(shared.sheet, at, shown, &Count::Unplaced(reason));
-        }
+        Resolved::Other(count) => part.count(shared.sheet, at, shown, &count),
     }
 }
 
@@ -151,32 +181,58 @@ fn resolved(
     part: &mut Part,
     row: &RowCells<'_>,
     at: Address,
+    draft: u32,
 ) -> Resolved {
-    let (long, knowns, _) = block.parts();
+    let Some((long, knowns)) = block.long() else {
+        return Resolved::Other(Count::Unplaced("outside-tables".into()));
+    };
+    let sampled_on = if long.reader.depends_on_day() {
+        part.drafts.identities[draft as usize].sampled_on()
+    } else {
+        None
+    };
     long.raw.clear();
     for cell in [row.label, row.unit, row.basis, row.fraction] {
+        match cell {
+            CellView::Text(text) => long.raw.push_str(text),
+            other => long.raw.push_str(&other.as_text()),
+        }
+        long.raw.push('\u{1f}');
+    }
+    if let Some(day) = sampled_on {
         // Writing to a String cannot fail.
-        write!(long.raw, "{}\u{1f}", cell.as_text()).expect("a string takes any text");
+        write!(long.raw, "{day}").expect("a string takes any text");
     }
     if let Some(resolved) = long.resolved.get(long.raw.as_str()) {
         return resolved.clone();
     }
-    let resolved = match resolve(shared, row, at) {
-        Ok(track) => {
-            knowns.push(Known::new(track, shared.vocabulary, &mut part.recipes));
+    let text = |cell: CellView<'_>| {
+        let text = cell.as_text().trim().to_owned();
+        (!text.is_empty()).then_some(text)
+    };
+    let (label, unit) = (text(row.label).unwrap_or_default(), text(row.unit));
+    let (basis, fraction) = (text(row.basis), text(row.fraction));
+    let words = RowWords {
+        label: &label,
+        unit: unit.as_deref(),
+        basis: basis.as_deref(),
+        fraction: fraction.as_deref(),
+        sampled_on,
+    };
+    let mut findings = Vec::new();
+    let resolved = match long.reader.read(&words, at, &mut findings) {
+        Ok(RowMeaning::Analyte(track)) => {
+            knowns.push(Known::new(*track, shared.vocabulary, &mut part.recipes));
             Resolved::Known(knowns.len() - 1)
         }
-        Err(reason) => Resolved::Refused(reason),
+        Ok(RowMeaning::Field(_)) => Resolved::Other(Count::Identity),
+        Ok(RowMeaning::SetAside(_)) => Resolved::Other(Count::SetAside),
+        Err(reason) => Resolved::Other(Count::Unplaced(reason)),
     };
+    for finding in findings {
+        part.tally.put(finding, &label.as_str().into());
+    }
     long.resolved
         .insert(long.raw.as_str().into(), resolved.clone());
     resolved
-}
-
-fn resolve(
-    _shared: &Shared<'_>,
-    _row: &RowCells<'_>,
-    _at: Address,
-) -> Result<AnalyteTrack, Arc<str>> {
-    Err("analyte-unknown".into())
 }

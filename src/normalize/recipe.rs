@@ -48,10 +48,6 @@ impl RecipeBook {
         id
     }
 
-    pub(super) fn get(&self, id: RecipeId) -> &Recipe {
-        &self.recipes[id.0 as usize]
-    }
-
     pub(super) fn into_recipes(self) -> Vec<Recipe> {
         self.recipes
     }

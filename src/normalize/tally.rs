@@ -3,7 +3,9 @@
 use super::findings::{Problem, words};
 use crate::finding::Finding;
 use crate::place::{Address, Place};
+use std::borrow::Cow;
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::sync::Arc;
 
 /// One cause: a code and what it is about (a label, a field).
@@ -18,7 +20,6 @@ pub(super) struct Tally {
 
 #[derive(Debug)]
 struct Group {
-    cause: Cause,
     finding: Finding,
 }
 
@@ -56,30 +57,30 @@ impl Tally {
         if let Some(analyte) = analyte {
             finding = finding.of_analyte(analyte.to_owned());
         }
-        self.groups.push(Group {
-            cause: (code, subject.clone()),
-            finding,
-        });
+        self.groups.push(Group { finding });
         let group = self.groups.len() - 1;
         self.index.insert((code, subject.clone()), group);
         group
     }
 
-    pub(super) fn again(&mut self, group: usize) {
-        self.groups[group].finding.cells += 1;
-    }
-
-    /// Puts the groups of a later part of the same sheet behind these; equal causes become one.
-    pub(super) fn append(&mut self, later: Self) {
-        for group in later.groups {
-            match self.index.get(&group.cause) {
-                Some(known) => self.groups[*known].finding.cells += group.finding.cells,
-                None => {
-                    self.index.insert(group.cause.clone(), self.groups.len());
-                    self.groups.push(group);
-                }
+    /// Takes over a finding made elsewhere, as one of these causes.
+    pub(super) fn put(&mut self, finding: Finding, subject: &Arc<str>) {
+        let Cow::Borrowed(code) = finding.code else {
+            self.groups.push(Group { finding });
+            return;
+        };
+        let group = self.groups.len();
+        match self.index.entry((code, subject.clone())) {
+            Entry::Occupied(known) => self.groups[*known.get()].finding.cells += finding.cells,
+            Entry::Vacant(free) => {
+                free.insert(group);
+                self.groups.push(Group { finding });
             }
         }
+    }
+
+    pub(super) fn again(&mut self, group: usize) {
+        self.groups[group].finding.cells += 1;
     }
 
     pub(super) fn into_findings(self) -> Vec<Finding> {

@@ -169,3 +169,152 @@ fn a_form_gives_one_sample() {
     let account = &extract.sheets[0];
     assert_eq!((account.set_aside, account.unplaced), (1, 0));
 }
+
+/// Sample, label, result, unit, limit, qualifier, basis, date.
+fn long(rows: &[&str], change: impl FnOnce(&mut Plan)) -> Extract {
+    let mut all = vec!["sample_no | param | result | unit | loq | qual | basis | sampled"];
+    all.extend(rows);
+    let report = report(vec![("", grid(&all))]);
+    let mut plan = plan(vec![block(
+        Layout::ResultsDown,
+        1,
+        rows.len() as u32,
+        8,
+        vec![
+            field(0, Field::LabRef),
+            field(1, Field::Label),
+            field(2, Field::Value),
+            field(3, Field::Unit),
+            field(4, Field::QuantificationLimit),
+            field(5, Field::Qualifier),
+            field(6, Field::Basis),
+            field(7, Field::SampledOn),
+        ],
+    )]);
+    change(&mut plan);
+    normalized(&report, &plan)
+}
+
+#[test]
+fn results_down_gives_a_result_a_row() {
+    let extract = long(
+        &[
+            "7781 | Calcium          | 118  | mg/L  | 0.5  |   |       | 2026-05-12",
+            "7781 | Nitrate (as N)   | 4.97 | mg/L  | 0.05 |   |       | 2026-05-12",
+            "7781 | Iron             | 0.02 | mg/L  | 0.02 | < |       | 2026-05-12",
+            "7781 | Iron             | 350  | µg/L  |      |   |       | 2026-05-12",
+            "7782 | Nitrate          | 4.97 | mg/L  |      |   | as N  | 2026-05-13",
+            "7782 | Nitrate as N     | 4.97 | mg N/L |     |   |       | 2026-05-13",
+            "7782 | Boron            | n.n. | mg/L  | 0.03 |   |       | 2026-05-13",
+            "7782 | pH               | 7.2  | -     |      |   |       | 2026-05-13",
+            "7782 | pH               | 7.3  | pH units |   |   |       | 2026-05-13",
+        ],
+        |_| {},
+    );
+    assert_eq!(
+        results(&extract),
+        "C2 calcium 118 mg/L '118' of 7781/2026-05-12 by row\n\
+         C3 nitrate 22.00042 mg/L '4.97' of 7781/2026-05-12 by heading\n\
+         C4 iron <0.02 mg/L '0.02' of 7781/2026-05-12 by row\n\
+         C5 iron 0.35 mg/L '350' of 7781/2026-05-12 by row\n\
+         C6 nitrate 22.00042 mg/L '4.97' of 7782/2026-05-13 by heading\n\
+         C7 nitrate 22.00042 mg/L '4.97' of 7782/2026-05-13 by row\n\
+         C8 boron <0.03 mg/L 'n.n.' of 7782/2026-05-13 by row\n\
+         C9 ph 7.2 [pH] '7.2' of 7782/2026-05-13 by row\n\
+         C10 ph 7.3 [pH] '7.3' of 7782/2026-05-13 by row\n"
+    );
+    assert_eq!(unplaced(&extract), "");
+    assert_eq!(extract.samples.len(), 2);
+}
+
+#[test]
+fn err_rows_that_nobody_understands_stay_unplaced() {
+    for (row, reason, message) in [
+        (
+            "7781 | Frobnium | 118 | mg/L",
+            "C2 analyte-unknown '118'\n",
+            "warning analyte-unknown C2 x1: no analyte is called 'Frobnium'\n",
+        ),
+        (
+            "7781 | Calcium | 118 | parsec",
+            "C2 unit-unknown '118'\n",
+            "warning unit-unknown C2 x1: 'Calcium' is given in 'parsec', which is no known unit\n",
+        ),
+        (
+            "7781 | Calcium | 118 | mS/cm",
+            "C2 unit-unfit '118'\n",
+            "error unit-unfit C2 x1: 'Calcium': calcium cannot be given in 'mS/cm'\n",
+        ),
+        (
+            "7781 | Nitrate | 4.97 | mg/L | | | as Frob",
+            "C2 basis-unknown '4.97'\n",
+            "warning basis-unknown C2 x1: 'Nitrate' is expressed as 'as Frob', which is no known basis\n",
+        ),
+        (
+            "7781 | Nitrate as N | 4.97 | mg/L | | | as NO3",
+            "C2 basis-contradicts '4.97'\n",
+            "warning basis-contradicts C2 x1: 'Nitrate as N' is expressed in several ways: NO3, N\n",
+        ),
+    ] {
+        let extract = long(&[row], |_| {});
+        assert_eq!(results(&extract), "", "{row}");
+        assert_eq!(unplaced(&extract), reason, "{row}");
+        assert_eq!(findings(&extract), message, "{row}");
+    }
+}
+
+#[test]
+fn rows_without_a_value_are_counted_and_told_once() {
+    let extract = long(
+        &[
+            "7781 | Calcium | | mg/L",
+            "7781 | Iron | | mg/L",
+            "7781 | Boron | 0.04 | mg/L",
+        ],
+        |_| {},
+    );
+    assert_eq!(extract.measurements.len(), 1);
+    assert_eq!(
+        findings(&extract),
+        "note value-missing A2 x2: rows: a row without a value\n"
+    );
+}
+
+#[test]
+fn a_rule_of_the_mapping_can_hold_from_a_day_on() {
+    use wellread::locate::Wording;
+    use wellread::map::LabelRule;
+    let vocabulary = Vocabulary::built_in();
+    let rule = |basis: &str, from, to| LabelRule {
+        label: Wording::Text("Nitrate".into()),
+        at: None,
+        sheet: None,
+        meaning: None,
+        unit: None,
+        basis: vocabulary.read_basis(basis),
+        fraction: None,
+        reference_temperature: None,
+        from,
+        to,
+        reason: None,
+        overrides: false,
+    };
+    let day = |text: &str| Some(text.parse().unwrap());
+    let extract = long(
+        &[
+            "1 | Nitrate | 10 | mg/L | | | | 2025-12-31",
+            "2 | Nitrate | 10 | mg/L | | | | 2026-01-01",
+        ],
+        |plan| {
+            plan.labels = vec![
+                rule("N", None, day("2025-12-31")),
+                rule("NO3", day("2026-01-01"), None),
+            ];
+        },
+    );
+    assert_eq!(
+        results(&extract),
+        "C2 nitrate 44.266438 mg/L '10' of 1/2025-12-31 by mapping\n\
+         C3 nitrate 10 mg/L '10' of 2/2026-01-01 by mapping\n"
+    );
+}

@@ -251,7 +251,7 @@ fn err_a_cell_that_is_no_result_says_why() {
         ),
         (
             "12 mS/cm",
-            "warning unit-unfit B2 x1: calcium: cannot be given in 'mS/cm'\n",
+            "error unit-unfit B2 x1: calcium: cannot be given in 'mS/cm'\n",
         ),
         (
             "traces",
@@ -494,7 +494,7 @@ fn err_unknown_words_beside_the_number_keep_it_out() {
         (
             "A | | 118 | | | mS/cm",
             "C2 unit-unfit '118'\n",
-            "warning unit-unfit C2 x1: calcium: cannot be given in 'mS/cm'\n",
+            "error unit-unfit C2 x1: calcium: cannot be given in 'mS/cm'\n",
         ),
     ] {
         let extract = beside(&[row], |_| {});
