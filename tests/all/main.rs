@@ -6,6 +6,7 @@ mod house;
 mod mapping;
 mod normalize;
 mod read;
+mod real;
 mod recognise;
 mod vocabulary;
 mod write;
