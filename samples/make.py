@@ -73,15 +73,15 @@ def plain(number, comma=False):
 class Report:
     """One file: its sheets, and the truth about each cell that holds a result."""
 
-    def __init__(self, file, form="number"):
-        self.file, self.form, self.sheets = file, form, []
+    def __init__(self, file, form="number", comma=False):
+        self.file, self.form, self.comma, self.sheets = file, form, comma or form == "comma", []
 
     def sheet(self, name=""):
         self.sheets.append(Sheet(name))
         return self.sheets[-1]
 
     def write(self, number):
-        return number if self.form == "number" else plain(number, self.form == "comma")
+        return number if self.form == "number" else plain(number, self.comma)
 
     def result(self, sheet, row, col, kind, sample, figure=None, show=None):
         """Puts a result and notes the truth. `show`: other text for the cell, as the laboratory has it."""
@@ -89,7 +89,7 @@ class Report:
         if figure is None:
             return
         sign, number = figure
-        shown = show or (sign + plain(number, self.form == "comma") if sign else self.write(number))
+        shown = show or (sign + plain(number, self.comma) if sign else self.write(number))
         sheet.put(row, col, shown)
         self.truth(sheet, row, col, kind, sample, sign, number)
 
@@ -144,7 +144,10 @@ def brackenmoor(file, number, issued, samples, note=None, slip=None, blot=None):
         sheet.row(row, [unit, limit and limit / KINDS[kind][3]], col=1)
         for j, sample in enumerate(samples):
             at = (sample.ref, kind)
-            if blot and at == blot[0]:
+            if label == "Nitrate (as NO3)":
+                # The row above says the same in nitrogen: one measurement, one result.
+                sheet.put(row, 3 + j, report.write(sample.figure(kind)[1]))
+            elif blot and at == blot[0]:
                 sheet.put(row, 3 + j, blot[1])
             elif slip and at == slip[0]:
                 report.result(sheet, row, 3 + j, kind, sample, figure=("", slip[1]))
@@ -201,7 +204,7 @@ def hohenquell_2025():
 
 
 def hohenquell_2026():
-    report = Report("hohenquell-2026.xls")
+    report = Report("hohenquell-2026.xls", comma=True)
     sheet = report.sheet("Analysen")
     sheet.row(0, ["Wasserstube Hohenquell"])
     sheet.row(1, ["Auftraggeber:", "Gärtnerei Wolkensteg"])
@@ -234,7 +237,7 @@ hohenquell_2026()
 
 # --- Laboratorium De Kromme Peilstok, Dutch: amounts of substance; later three sheets that belong together -
 def peilstok_2025():
-    report = Report("peilstok-2025.ods")
+    report = Report("peilstok-2025.ods", comma=True)
     sheet = report.sheet("Uitslag")
     samples = [Sample("Z25-1", "bassin", "2025-02-19"), Sample("Z25-2", "bron", "2025-02-19"), Sample("Z25-3", "drain", "2025-02-20")]
     sheet.put(0, 0, "Laboratorium De Kromme Peilstok")
@@ -258,7 +261,7 @@ def peilstok_2025():
 
 
 def peilstok_2026():
-    report = Report("peilstok-2026.xlsm")
+    report = Report("peilstok-2026.xlsm", comma=True)
     samples = [Sample("Z26-1", "bassin", "2026-02-24"), Sample("Z26-2", "bron", "2026-02-24"), Sample("Z26-3", "drain", "2026-02-25")]
     for sample, e_coli, coliforms in zip(samples, (("", 4), ("<", 1), ("", 12)), (("", 210), ("", 3), (">", 2400))):
         sample.counts = {"E. coli": e_coli, "coliforms": coliforms}
@@ -312,7 +315,7 @@ def candil_2025():
 
 
 def candil_2026():
-    report = Report("candil-2026.xlsb")
+    report = Report("candil-2026.xlsb", comma=True)
     sheet = report.sheet("Resultados")
     samples = [Sample(f"C26-{i + 1}", s, f"2026-05-{19 + i // 2}") for i, s in enumerate(("pozo norte", "balsa", "red", "acequia"))]
     traces = [("Hierro (mg/L)", "Fe"), ("Boro (mg/L)", "B")]
