@@ -93,7 +93,7 @@ pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Bloc
         let mut candidates = Vec::new();
         if wanted(Layout::SamplesDown) {
             candidates.extend(
-                tables(grid, reader)
+                tables(grid, reader, false)
                     .into_iter()
                     .map(|t| (Layout::SamplesDown, t)),
             );
@@ -101,7 +101,7 @@ pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Bloc
         if wanted(Layout::SamplesAcross) && has_label_column(grid, reader) {
             let turned = grid.transposed();
             candidates.extend(
-                tables(&turned, reader)
+                tables(&turned, reader, true)
                     .into_iter()
                     .map(|t| (Layout::SamplesAcross, t)),
             );
@@ -123,10 +123,10 @@ pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Bloc
     blocks
 }
 
-fn tables(grid: &Grid, reader: &Reader<'_>) -> Vec<Table> {
+fn tables(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<Table> {
     let all = name_lines(grid, reader);
     all.iter()
-        .flat_map(|names| tables_under(grid, reader, names, &all))
+        .flat_map(|names| tables_under(grid, reader, names, &all, across))
         .collect()
 }
 

@@ -52,6 +52,12 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &[Area]) -> Vec<Pair> {
         }
         let name = bare_label(text);
         let analyte = match &reader.heading(name).meaning {
+            // A lone letter is a code ("U", "B") unless it is written as a label.
+            Meaning::Analyte(_) | Meaning::Ambiguous(_)
+                if name.len() < 2 && !ends_as_label(text) =>
+            {
+                continue;
+            }
             Meaning::Analyte(_) | Meaning::Ambiguous(_) => true,
             Meaning::Field(_) => false,
             Meaning::Unknown => continue,

@@ -85,7 +85,11 @@ pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>) -> Vec<NameLine> {
         }
         // One letter can be a code as well as an element ("U", "B", "P" as qualifiers or rock types),
         // so few names must be of more letters, or stand among fields, to make a heading.
-        let plain = distinct.len() >= 3
+        let letters = names
+            .iter()
+            .filter(|track| !longer_than_a_letter(grid, line, **track))
+            .count();
+        let plain = (distinct.len() >= 3 && letters * 2 <= names.len().max(cells.len() / 2))
             || (distinct.len() >= 2
                 && names
                     .iter()
@@ -120,10 +124,18 @@ pub(super) fn tables_under(
     reader: &Reader<'_>,
     names: &NameLine,
     all: &[NameLine],
+    across: bool,
 ) -> Vec<Table> {
     segments(grid, reader, names)
         .into_iter()
-        .filter_map(|(left, right)| table(grid, reader, names, all, left, right))
+        .filter_map(|(left, right)| table(grid, reader, names, all, (left, right), across))
+        .map(|table| {
+            if across {
+                trimmed(grid, names, table)
+            } else {
+                table
+            }
+        })
         .collect()
 }
 
@@ -209,6 +221,7 @@ pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]
         .collect();
     let span = spans(grid, name_line, &names, right);
     let strip = Strip {
+        across: false,
         grid,
         reader,
         left,
@@ -232,6 +245,33 @@ pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]
         right,
         mass,
     })
+}
+
+/// A label column goes on over titles, a preamble and footers. What has no cell beside a sample is none of
+/// the table; with a single sample the values of a preamble stand there too, so then the table begins
+/// and ends with an analyte.
+fn trimmed(grid: &Grid, names: &NameLine, mut table: Table) -> Table {
+    let lines: Vec<u32> = grid
+        .rows()
+        .map(|(line, _)| line)
+        .filter(|l| {
+            *l >= table.first_line && *l <= table.last_line && !table.heading_lines.contains(l)
+        })
+        .collect();
+    let named = |track: u32| names.names.contains(&track);
+    let held = |track: u32| {
+        lines
+            .iter()
+            .any(|line| grid.get(Address::new(*line, track)).is_some())
+    };
+    let keep = |track: u32| named(track) || (lines.len() > 1 && held(track));
+    while table.left < table.right && !keep(table.left) {
+        table.left += 1;
+    }
+    while table.right > table.left && !keep(table.right) {
+        table.right -= 1;
+    }
+    table
 }
 
 fn remark_piece(names: &NameLine, piece: &(u32, u32)) -> bool {
@@ -258,8 +298,8 @@ fn table(
     reader: &Reader<'_>,
     names: &NameLine,
     all: &[NameLine],
-    left: u32,
-    right: u32,
+    (left, right): (u32, u32),
+    across: bool,
 ) -> Option<Table> {
     let within: Vec<u32> = names
         .names
@@ -271,6 +311,7 @@ fn table(
         return None;
     }
     let view = Strip {
+        across,
         grid,
         reader,
         left,
@@ -310,6 +351,7 @@ fn spans(grid: &Grid, line: u32, names: &[u32], right: u32) -> Vec<(u32, u32)> {
 }
 
 struct Strip<'a, 'v> {
+    across: bool,
     grid: &'a Grid,
     reader: &'a Reader<'v>,
     left: u32,
@@ -401,7 +443,7 @@ impl Strip<'_, '_> {
                 && t.identity_numbers == 0
                 && t.units == 0
                 && t.fields >= 2
-                && (t.values_named > 0 || t.words == 0)
+                && !self.missing_words(*line)
         });
         if let Some(last) = head_of_fields {
             below.extend((names + 1..=last).filter(|line| self.tally(*line).cells > 0));
@@ -498,7 +540,7 @@ impl Strip<'_, '_> {
             .iter()
             .filter(|t| super::words::says_nothing_found(t))
             .count();
-        missing * 2 >= texts.len()
+        !texts.is_empty() && missing * 2 >= texts.len()
     }
 
     /// First and last line of data, and how many values they hold.
@@ -545,6 +587,13 @@ impl Strip<'_, '_> {
         }
         // Lines of identity without any value directly after the last one ("not sampled") stay inside.
         let first = first?;
+        // Units may stand behind the values instead of before them.
+        for line in last + 1..=last.saturating_add(2) {
+            let t = self.tally(line);
+            if t.units > 0 && t.numbers == 0 && t.units * 2 >= self.names.len().min(6) {
+                last = line;
+            }
+        }
         let followers = self
             .grid
             .rows()
@@ -552,7 +601,7 @@ impl Strip<'_, '_> {
             .filter(|line| *line > last)
             .collect::<Vec<_>>();
         for line in followers {
-            if line != last + 1 || all.iter().any(|n| n.line == line) {
+            if self.across || line != last + 1 || all.iter().any(|n| n.line == line) {
                 break;
             }
             let t = self.tally(line);

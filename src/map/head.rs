@@ -53,6 +53,7 @@ pub(super) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
                 | Field::Guideline
                 | Field::Uncertainty),
             ) => Some(field),
+            Look::Words => super::lines::limit_kind(sight, &cell.as_text()),
             _ => None,
         })
 }
@@ -92,6 +93,14 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
             continue;
         }
         let heading = sight.reader.heading(&text);
+        let under_a_name = matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_));
+        // "Data" is a date in three languages, but under the name of an analyte it is the values.
+        let look = match look {
+            Look::Field(Field::SampledOn) if under_a_name && text.eq_ignore_ascii_case("data") => {
+                Look::Field(Field::Value)
+            }
+            look => look,
+        };
         match look {
             // Under a name: a species is its basis ("Nitrate" over "NO3"); under a group's name the cell
             // nearer to the data is the name ("Nitrogen" over "NO3-N").
@@ -109,22 +118,19 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
             Look::Analyte => {
                 head.meaning = heading.meaning.clone();
                 head.at = Some(at);
-                head.shared = origin.col != track
-                    || sight
-                        .heading_cell(*line, track + 1)
-                        .is_some_and(|(o, _)| o == origin);
+                head.shared = is_shared(sight, *line, track, origin);
                 head.label = Some(text.clone());
             }
             Look::Field(field) => match head.meaning {
-                Meaning::Unknown if head.at.is_none() && words.is_empty() => {
-                    head.meaning = Meaning::Field(field);
-                    head.at = Some(at);
-                    head.label = Some(text.clone());
-                }
                 Meaning::Analyte(_) | Meaning::Ambiguous(_) => head.sub = Some(field),
+                // In the label column of a table that runs across the first word is the track's own; the
+                // others head lines. Words that head lines ("Unit", "MDL") are no identity anywhere.
+                Meaning::Field(_) if sight.across || heads_a_line(field) => {}
+                Meaning::Unknown if sight.across && !words.is_empty() => {}
                 _ => {
                     head.meaning = Meaning::Field(field);
                     head.at = Some(at);
+                    head.shared = is_shared(sight, *line, track, origin);
                     head.label = Some(text.clone());
                 }
             },
@@ -161,6 +167,29 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
     }
     name_from_parts(sight, &mut head, &words);
     head
+}
+
+/// Words that tell what a heading line holds.
+const fn heads_a_line(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Unit
+            | Field::Basis
+            | Field::Method
+            | Field::Fraction
+            | Field::DetectionLimit
+            | Field::QuantificationLimit
+            | Field::Uncertainty
+            | Field::Guideline
+    )
+}
+
+/// The cell covers more than this track.
+fn is_shared(sight: &Sight<'_, '_>, line: u32, track: u32, origin: Address) -> bool {
+    origin.col != track
+        || sight
+            .heading_cell(line, track + 1)
+            .is_some_and(|(o, _)| o == origin)
 }
 
 /// A name that stands in two cells ("Nitrogen" over "Kjeldahl", "Iron" over "total"): read together where

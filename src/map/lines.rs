@@ -389,7 +389,7 @@ fn role(
         .then_some(LineRole::Heading)
 }
 
-fn limit_kind(sight: &Sight<'_, '_>, text: &str) -> Option<Field> {
+pub(super) fn limit_kind(sight: &Sight<'_, '_>, text: &str) -> Option<Field> {
     match sight.reader.heading(text).meaning {
         crate::vocabulary::Meaning::Field(
             kind @ (Field::DetectionLimit | Field::QuantificationLimit),

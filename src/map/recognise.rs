@@ -4,13 +4,14 @@
 use super::facts;
 use super::findings::finding;
 use super::form;
+use super::lines::NAMELESS;
 use super::locale::Evidence;
 use super::long;
-use super::plan::{BlockPlan, Decimal, Fact, Plan, SheetPlan, Source, TrackRole};
+use super::plan::{BlockPlan, Decimal, Fact, LineRole, Plan, SheetPlan, Source, TrackRole};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::sight::Sight;
-use super::table::{Table, Told};
+use super::table::{Table, Told, tells_apart};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs, reader};
 use crate::place::{Address, Area, Place};
@@ -273,8 +274,51 @@ fn sheet_plan(
     }
     give_facts(seen, &mut plan);
     titles(seen, &mut plan);
+    nameless_tables(context, &mut plan, findings);
     plan
 }
+
+/// A table without any name of a sample beside one that has names is a calculation from it (sums in
+/// meq, molar masses): its numbers belong to no sample that can be told.
+fn nameless_tables(context: &Context<'_>, plan: &mut SheetPlan, findings: &mut Vec<Finding>) {
+    let is_table = |b: &BlockPlan| matches!(b.layout, Layout::SamplesDown | Layout::SamplesAcross);
+    let named = |b: &BlockPlan| {
+        b.tracks
+            .iter()
+            .any(|t| matches!(&t.role, TrackRole::Field(f) if tells_apart(*f)))
+    };
+    if !plan.blocks.iter().any(|b| is_table(b) && named(b)) {
+        return;
+    }
+    for block in &mut plan.blocks {
+        let one_by_title =
+            block.facts.iter().any(|f| tells_apart(f.field)) && block.first_line == block.last_line;
+        if !is_table(block) || named(block) || one_by_title {
+            continue;
+        }
+        for line in block.first_line
+            ..=block
+                .last_line
+                .min(block.first_line.saturating_add(MOST_LINES))
+        {
+            block
+                .not_samples
+                .entry(line)
+                .or_insert_with(|| LineRole::Unplaced(NAMELESS.into()));
+        }
+        if let Some(at) = block.headings.first() {
+            findings.push(finding(
+                "line-nameless",
+                context.place(*at),
+                "a table without names of samples, beside one that has them: not placed".into(),
+                "if its lines are samples, name them in the report".into(),
+            ));
+        }
+    }
+}
+
+/// More lines than a sheet can have: the loop above ends whatever the plan says.
+const MOST_LINES: u32 = 1 << 20;
 
 /// Labelled cells outside the tables are identity of the blocks below them; of two labels for one field
 /// the nearer one counts.

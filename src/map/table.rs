@@ -76,19 +76,39 @@ impl<'a, 'v> Table<'a, 'v> {
         }
     }
 
-    /// Cells under analytes, for the decision on the decimal sign.
-    pub fn value_cells(&self) -> impl Iterator<Item = (Address, CellView<'a>)> + '_ {
+    /// Cells under analytes, for the decision on the decimal sign. Limits of a law beside the samples are
+    /// no results and no evidence.
+    pub fn value_cells(&self) -> Vec<(Address, CellView<'a>)> {
+        let is_analyte =
+            |head: &Head| matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_));
+        let guideline = |line: u32| {
+            self.sight.across
+                && self
+                    .heads
+                    .iter()
+                    .filter(|(_, head)| !is_analyte(head))
+                    .any(|(track, _)| {
+                        self.sight.look(line, *track) == Look::Field(Field::Guideline)
+                    })
+        };
+        let lines: Vec<u32> = self
+            .lines
+            .iter()
+            .copied()
+            .filter(|line| !guideline(*line))
+            .collect();
         self.heads
             .iter()
-            .filter(|(_, head)| matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)))
+            .filter(|(_, head)| is_analyte(head))
             .flat_map(|(track, _)| {
-                self.lines.iter().map(|line| {
+                lines.iter().map(|line| {
                     (
                         self.sight.address(*line, *track),
                         self.sight.cell(*line, *track),
                     )
                 })
             })
+            .collect()
     }
 
     /// Cells under anything else.

@@ -51,7 +51,7 @@ pub(super) fn draft(
         .collect();
     shared_names(sight, heads, &mut drafts, lines);
     named_companions(sight, heads, &mut drafts);
-    neighbour_companions(heads, &mut drafts);
+    neighbour_companions(sight, heads, &mut drafts, lines);
     drafts
 }
 
@@ -274,9 +274,52 @@ fn named_companions(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [
     }
 }
 
+/// What a qualifier column holds when nothing but signs stands in it. Common practice, no source.
+const SIGNS: &[&str] = &[
+    "<", ">", "≤", "≥", "<=", ">=", "=", "nd", "u", "bdl", "bql", "lt", "gt", "k", "l",
+];
+
+/// A column of signs without a known head is a column of qualifiers: reading the numbers beside it
+/// without them would turn limits into results.
+fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft], lines: &[u32]) {
+    for (i, (track, _)) in heads.iter().enumerate() {
+        if !matches!(drafts[i], Draft::Unknown) {
+            continue;
+        }
+        let mut cells = lines
+            .iter()
+            .map(|line| sight.cell(*line, *track))
+            .filter(|c| !c.is_empty())
+            .peekable();
+        let beside = (i > 0 && matches!(drafts[i - 1], Draft::Analyte))
+            || matches!(drafts.get(i + 1), Some(Draft::Analyte));
+        let signs =
+            |cell: CellView<'_>| SIGNS.contains(&cell.as_text().trim().to_lowercase().as_str());
+        let same_head =
+            |j: usize| heads[j].1.label.is_some() && heads[j].1.label == heads[i].1.label;
+        // An empty column between analytes that is headed as its sisters are.
+        let sister = (0..heads.len()).any(|j| {
+            j != i
+                && same_head(j)
+                && matches!(drafts[j], Draft::Role(TrackRole::Field(Field::Qualifier)))
+        });
+        if beside && ((cells.peek().is_some() && cells.all(signs)) || sister) {
+            drafts[i] = Draft::Role(TrackRole::Field(Field::Qualifier));
+        }
+    }
+}
+
 /// Companions by position: a bare "Q", "LOD" or "Unit" beside each analyte. One such track after several
 /// analytes belongs to the line, not to the last of them.
-fn neighbour_companions(heads: &[(u32, Head)], drafts: &mut [Draft]) {
+fn neighbour_companions(
+    sight: &Sight<'_, '_>,
+    heads: &[(u32, Head)],
+    drafts: &mut [Draft],
+    lines: &[u32],
+) {
+    sign_columns(sight, heads, drafts, lines);
+    // Once more: the head of an empty column is known by now from its sisters.
+    sign_columns(sight, heads, drafts, lines);
     let analytes = drafts
         .iter()
         .filter(|d| matches!(d, Draft::Analyte))
@@ -303,22 +346,19 @@ fn neighbour_companions(heads: &[(u32, Head)], drafts: &mut [Draft]) {
             .map(|(i, _)| *i)
             .collect();
         let paired = analytes == 1 || of_role.len() > 1;
-        // Before its value only when the very first one stands directly before the first analyte.
-        let before = of_role.first().is_some_and(|i| {
-            !drafts[..*i].iter().any(|d| matches!(d, Draft::Analyte))
-                && matches!(drafts.get(*i + 1), Some(Draft::Analyte))
-        });
+        let side = side(drafts, &of_role);
         for i in of_role {
-            let owner = if before {
-                (i + 1..heads.len())
+            let owner = match side {
+                Some(Side::Before) => (i + 1..heads.len())
                     .find(|j| matches!(drafts[*j], Draft::Analyte))
-                    .filter(|j| *j - i <= 2)
-            } else {
-                (0..i)
+                    .filter(|j| *j - i <= 2),
+                Some(Side::After) => (0..i)
                     .rev()
                     .find(|j| matches!(drafts[*j], Draft::Analyte))
-                    .filter(|j| i - *j <= 4)
+                    .filter(|j| i - *j <= 4),
+                None => None,
             };
+            let unsure = side.is_none() && role == ValueRole::Qualifier;
             drafts[i] = match owner {
                 Some(j) if paired => Draft::Role(TrackRole::Companion {
                     of: heads[j].0,
@@ -326,6 +366,51 @@ fn neighbour_companions(heads: &[(u32, Head)], drafts: &mut [Draft]) {
                 }),
                 _ => Draft::Role(TrackRole::Unplaced("companion-of-what".into())),
             };
+            // Signs that could belong to either neighbour: neither can be read.
+            let held = lines
+                .iter()
+                .any(|line| !sight.cell(*line, heads[i].0).is_empty());
+            if unsure && held {
+                for j in [i.wrapping_sub(1), i + 1] {
+                    if matches!(drafts.get(j), Some(Draft::Analyte)) {
+                        drafts[j] = Draft::Role(TrackRole::Unplaced("sign-of-which".into()));
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Side {
+    /// The companion stands before its value.
+    Before,
+    After,
+}
+
+/// On which side of their values the companions of one kind stand. Where an analyte stands on both sides
+/// of each, the analytes without a companion must be one run at one end of the table (majors first, then
+/// trace elements with their signs); `None` where that does not tell either.
+fn side(drafts: &[Draft], of_role: &[usize]) -> Option<Side> {
+    let analyte = |i: usize| matches!(drafts.get(i), Some(Draft::Analyte));
+    let before = of_role.iter().all(|i| analyte(i + 1));
+    let after = of_role.iter().all(|i| *i > 0 && analyte(i - 1));
+    match (before, after) {
+        (true, false) => Some(Side::Before),
+        (false, _) => Some(Side::After),
+        (true, true) => {
+            let all: Vec<usize> = (0..drafts.len()).filter(|i| analyte(*i)).collect();
+            let one_run = |owners: Vec<usize>| {
+                let with: Vec<bool> = all.iter().map(|i| owners.contains(i)).collect();
+                with.windows(2).filter(|w| w[0] != w[1]).count() <= 1
+            };
+            let before = one_run(of_role.iter().map(|i| i + 1).collect());
+            let after = one_run(of_role.iter().map(|i| i - 1).collect());
+            match (before, after) {
+                (true, false) => Some(Side::Before),
+                (false, true) => Some(Side::After),
+                _ => None,
+            }
         }
     }
 }
@@ -344,6 +429,8 @@ pub(super) fn settle_identity(
                 CellView::Date(..) => counts.0 += 1,
                 CellView::Number(..) => counts.1 += 1,
                 CellView::Text(t) if crate::locate::is_number_like(t) => counts.1 += 1,
+                // Labels of analytes name no samples: the margin of another table.
+                CellView::Text(_) if sight.look(*line, track) == Look::Analyte => {}
                 CellView::Text(_) => counts.2 += 1,
                 _ => {}
             }
@@ -386,7 +473,7 @@ pub(super) fn settle_identity(
             // Without any head: the first track of texts names the samples.
             (Draft::Unknown, None) => {
                 let (dates, numbers, texts) = kinds(*track);
-                let name = texts > 0
+                let name = texts * 2 > lines.len()
                     && texts >= numbers
                     && !has(drafts, &[Field::SampleRef, Field::LabRef]);
                 let date =

@@ -23,3 +23,22 @@ fn plans_of_real_files() {
         map::picture(&plan, opened.report(), Vocabulary::built_in())
     );
 }
+
+/// Prints how headings are read: `WELLREAD_HEADS='AL_AES|CA_AES'`.
+#[test]
+#[ignore = "prints for people"]
+#[allow(clippy::print_stdout, reason = "this is what it is for")]
+fn readings_of_headings() {
+    let vocabulary = Vocabulary::built_in();
+    let heads = std::env::var("WELLREAD_HEADS").unwrap_or_default();
+    let context = vocabulary.heading_context(heads.split('|'));
+    println!("{context:?}");
+    for head in heads.split('|') {
+        println!("{head}: {:?}", vocabulary.read_heading_in(head, &context));
+        println!(
+            "   unit {:?} basis {:?}",
+            vocabulary.read_unit(head).map(|u| u.0.code),
+            vocabulary.read_basis(head)
+        );
+    }
+}
