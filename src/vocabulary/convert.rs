@@ -108,7 +108,7 @@ fn concentration(analyte: &Analyte, unit: &Unit, basis: Option<&Basis>) -> Resul
 }
 
 /// Hardness and alkalinity: sums of charge, whatever carries it.
-fn is_equivalents(analyte: &Analyte) -> bool {
+pub(super) fn is_equivalents(analyte: &Analyte) -> bool {
     analyte.basis.as_ref().is_some_and(|b| b.0 == "CaCO3")
 }
 
@@ -239,4 +239,32 @@ fn equivalents_of(analyte: &Analyte, basis: &Basis) -> Result<f64, Refusal> {
     equivalents(&basis.0)
         .filter(|_| fits)
         .ok_or(Refusal::BasisUnfit)
+}
+
+/// How many equivalents (or atoms of the key element) one formula unit of `basis` counts, for writing a
+/// conversion out. `None` where there is no such count.
+pub(super) fn counted_of(
+    analyte: &Analyte,
+    canonical: &Basis,
+    basis: Option<&Basis>,
+    by_charge: bool,
+) -> Option<f64> {
+    if is_equivalents(analyte) {
+        return match basis {
+            Some(basis) => equivalents_of(analyte, basis).ok(),
+            None if is_alkalinity(analyte) => Some(1.0),
+            None => Some(2.0),
+        };
+    }
+    let basis = basis.unwrap_or(canonical);
+    if by_charge && basis.0 == "CaCO3" {
+        return Some(2.0);
+    }
+    let moles = moles_of_canonical(analyte, canonical, basis).ok()?;
+    if by_charge {
+        return Some(moles * f64::from(analyte.charge).abs());
+    }
+    let key = Formula::parse(&canonical.0)?;
+    let atoms = key.key_element().map_or(1, |k| key.count_of(k));
+    Some(moles * f64::from(atoms))
 }

@@ -5,6 +5,7 @@
 //! extended or overridden by copies beside the user's reports.
 
 mod analyte;
+mod arithmetic;
 mod context;
 mod convert;
 mod field;
@@ -24,6 +25,7 @@ mod units;
 mod words;
 
 pub use analyte::{Analyte, AnalyteId, Fraction, Name, Silent};
+pub use arithmetic::{Side, Worked, shown};
 pub use context::HeadingContext;
 pub use field::Field;
 pub use heading::{Heading, Meaning};
@@ -101,6 +103,70 @@ impl Vocabulary {
             context,
         }
         .heading(text)
+    }
+
+    /// The pieces of a heading and what each says, in its order; empty where it cannot be explained.
+    pub fn explain_heading(&self, text: &str, context: &HeadingContext) -> Vec<(String, String)> {
+        Reader {
+            vocabulary: self,
+            context,
+        }
+        .explained(text)
+    }
+
+    /// Analytes with a name that holds the fragment, and the names that do.
+    pub fn search(&self, fragment: &str) -> Vec<(AnalyteId, Vec<&Name>)> {
+        let fragment = crate::text::fold(fragment);
+        (0u16..)
+            .map(AnalyteId)
+            .zip(&self.analytes)
+            .filter_map(|(id, analyte)| {
+                let names: Vec<&Name> = analyte
+                    .names
+                    .iter()
+                    .filter(|n| crate::text::fold(&n.text).contains(&fragment))
+                    .collect();
+                let coded = analyte.code.contains(&fragment)
+                    || crate::text::fold(&analyte.name).contains(&fragment);
+                (coded || !names.is_empty()).then_some((id, names))
+            })
+            .collect()
+    }
+
+    /// A unit by its code, as `Analyte::units` lists them.
+    pub fn unit(&self, code: &str) -> Option<&Unit> {
+        self.units
+            .spellings
+            .iter()
+            .find(|s| s.unit.code == code)
+            .map(|s| &s.unit)
+    }
+
+    /// Spellings of the table for a unit, as written there.
+    pub fn spellings(&self, code: &str) -> Vec<&str> {
+        self.units
+            .spellings
+            .iter()
+            .filter(|s| s.unit.code == code)
+            .map(|s| s.text.as_str())
+            .collect()
+    }
+
+    /// The nearest spelling of a unit: a suggestion, never a match.
+    pub fn nearest_unit(&self, text: &str) -> Option<&str> {
+        let key = tokens::unit_key(text).to_lowercase();
+        self.units
+            .spellings
+            .iter()
+            .map(|s| {
+                (
+                    strsim::osa_distance(&key, &tokens::unit_key(&s.text).to_lowercase()),
+                    s,
+                )
+            })
+            .filter(|(distance, _)| *distance <= 2 && *distance < key.chars().count())
+            .min_by_key(|(distance, _)| *distance)
+            .map(|(_, s)| s.text.as_str())
     }
 
     /// A unit text alone ("mg/l", "°dH", "mg/l als N"): the unit and, where the text carries one,

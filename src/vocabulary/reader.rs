@@ -7,7 +7,7 @@ use super::context::HeadingContext;
 use super::heading::{Heading, Meaning};
 use super::marks::{basis_ends, footnote_at, leads_to_temperature, temperature_at};
 use super::tokens::{Kind, Tokens};
-use super::words::{Around, Hit};
+use super::words::{Around, Hit, Named};
 use super::{Basis, Unit, Vocabulary};
 
 /// Longer texts are sentences, not headings.
@@ -63,6 +63,44 @@ impl Reader<'_> {
         let mut pieces = Vec::new();
         self.explain(&tokens, 0, &mut pieces, &mut steps)
             .unwrap_or_else(|| Heading::default())
+    }
+
+    /// Each run of tokens with what it was taken for.
+    pub(super) fn explained(&self, text: &str) -> Vec<(String, String)> {
+        let tokens = Tokens::of(text);
+        if tokens.len() == 0 || tokens.len() > LONGEST_HEADING || self.field(&tokens).is_some() {
+            return Vec::new();
+        }
+        let mut pieces = Vec::new();
+        if self.explain(&tokens, 0, &mut pieces, &mut 0).is_none() {
+            return Vec::new();
+        }
+        let told = |placed: &Placed| match &placed.piece {
+            Piece::Name { hit, .. } => Some(self.told_name(hit)),
+            Piece::Unit { unit, basis, .. } => Some(match basis {
+                Some(basis) => format!("unit {}, counted as {basis}", unit.code),
+                None => format!("unit {}", unit.code),
+            }),
+            Piece::Basis { basis, .. } => Some(format!("counted as {basis}")),
+            Piece::Fraction(fraction) => Some(fraction.to_string()),
+            Piece::Temperature(t) => Some(format!("at {t} °C")),
+            Piece::Nothing => tokens.list[placed.from..placed.to]
+                .iter()
+                .any(|t| t.kind != Kind::Mark)
+                .then(|| "says nothing of what it is".to_string()),
+        };
+        pieces
+            .iter()
+            .filter_map(|p| told(p).map(|told| (tokens.text(p.from, p.to), told)))
+            .collect()
+    }
+
+    fn told_name(&self, hit: &Hit) -> String {
+        let kind = if hit.symbol { "symbol" } else { "name" };
+        match &hit.named {
+            Named::Analyte(id) => format!("{kind} of {}", self.vocabulary.analyte(*id).code),
+            Named::Ambiguous(_) => format!("{kind} with several meanings"),
+        }
     }
 
     fn field(&self, tokens: &Tokens) -> Option<Heading> {

@@ -9,6 +9,8 @@ mod read;
 mod real;
 mod recognise;
 mod vocabulary;
+mod vocabulary_conversions;
+mod vocabulary_tables;
 mod write;
 
 mod check_faults;
