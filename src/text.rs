@@ -16,9 +16,9 @@ pub fn squash(text: &str) -> Cow<'_, str> {
     }
     let mut out = String::with_capacity(text.len());
     // Signs that NFKC would turn into letters are settled before it.
-    let settled = text.chars().filter_map(|c| match c {
-        'º' | 'ª' | '˚' | '∘' | 'ᵒ' => Some('°'),
-        _ => Some(c),
+    let settled = text.chars().map(|c| match c {
+        'º' | 'ª' | '˚' | '∘' | 'ᵒ' => '°',
+        c => c,
     });
     for c in settled.nfkc() {
         match c {

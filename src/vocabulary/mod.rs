@@ -135,11 +135,7 @@ impl Vocabulary {
 
     /// A unit by its code, as `Analyte::units` lists them.
     pub fn unit(&self, code: &str) -> Option<&Unit> {
-        self.units
-            .spellings
-            .iter()
-            .find(|s| s.unit.code == code)
-            .map(|s| &s.unit)
+        self.units.find(code)
     }
 
     /// Spellings of the table for a unit, as written there.
@@ -208,11 +204,14 @@ impl Vocabulary {
         if !(4..=40).contains(&length) {
             return None;
         }
+        let most = 1 + length / 5;
         self.words
             .labels
             .iter()
+            // Comparing lengths first spares nearly all of the work.
+            .filter(|(known, _)| known.len().abs_diff(key.len()) <= most)
             .map(|(known, label)| (strsim::osa_distance(key, known), label))
-            .filter(|(distance, _)| *distance <= 1 + length / 5)
+            .filter(|(distance, _)| *distance <= most)
             .min_by_key(|(distance, _)| *distance)
             .map(|(_, label)| label.clone())
     }
@@ -220,11 +219,7 @@ impl Vocabulary {
     /// The unit of a numerator and a volume, as the table composed it.
     fn composed(&self, numerator: &Part, per: &Part) -> Option<Unit> {
         let code = format!("{}/{}", numerator.code, per.code);
-        self.units
-            .spellings
-            .iter()
-            .find(|s| s.unit.code == code)
-            .map(|s| s.unit.clone())
+        self.units.find(&code).cloned()
     }
 
     /// How a number in `unit`, counted as `basis`, becomes the canonical number of `analyte`.

@@ -13,7 +13,7 @@ use super::{Basis, Unit, Vocabulary};
 /// Longer texts are sentences, not headings.
 const LONGEST_HEADING: usize = 40;
 /// A heading that cannot be explained within this many steps is not explained.
-const MOST_STEPS: u32 = 4000;
+const MOST_STEPS: u32 = 600;
 
 /// One run of tokens explained.
 #[derive(Clone, Debug)]
@@ -191,31 +191,32 @@ impl Reader<'_> {
         for to in (from + 1..=end).rev() {
             let word_key = tokens.word_key(from, to);
             let symbol_key = tokens.symbol_key(from, to);
-            if introduced {
-                if let Some(basis) = self.stated_basis(&word_key, symbol_key.as_deref()) {
-                    found.extend(basis_ends(tokens, to).map(|to| {
-                        (
-                            to,
-                            Piece::Basis {
-                                basis: basis.clone(),
-                                stated: true,
-                            },
-                        )
-                    }));
-                }
+            if introduced && let Some(basis) = self.stated_basis(&word_key, symbol_key.as_deref()) {
+                found.extend(basis_ends(tokens, to).map(|to| {
+                    (
+                        to,
+                        Piece::Basis {
+                            basis: basis.clone(),
+                            stated: true,
+                        },
+                    )
+                }));
             }
             let last_is_word =
                 tokens.list[to - 1].kind != Kind::Mark || tokens.list[to - 1].is(')');
-            if last_is_word || tokens.list[from].kind == Kind::Mark {
-                if let Some(hit) = words.find_name(&word_key) {
-                    found.push((
-                        to,
-                        Piece::Name {
-                            hit: hit.clone(),
-                            sure: true,
-                        },
-                    ));
-                }
+            // 'TIN' is not the metal just because 'tin' is: the exact symbol goes first.
+            let exact = symbol_key.as_deref().and_then(|k| words.find_symbol(k));
+            if (last_is_word || tokens.list[from].kind == Kind::Mark)
+                && let Some(hit) = words.find_name(&word_key)
+                && exact.is_none_or(|e| e.named == hit.named)
+            {
+                found.push((
+                    to,
+                    Piece::Name {
+                        hit: hit.clone(),
+                        sure: true,
+                    },
+                ));
             }
             if let Some(key) = &symbol_key {
                 self.symbols_at(tokens, from, to, key, &mut found);

@@ -57,12 +57,14 @@ impl Reader<'_> {
             .iter()
             .find(|p| !matches!(p.piece, Piece::Nothing))
             .is_some_and(|p| matches!(p.piece, Piece::Unit { .. }));
-        if unit_first && stated.is_none() && names.iter().all(|(hit, ..)| hit.symbol) {
-            if let [(hit, _, from, to)] = names.as_slice() {
-                let basis = self.species_of(hit, &tokens.text(*from, *to))?;
-                bare = merge(bare, Some((basis, tokens.text(*from, *to))))?;
-                names.clear();
-            }
+        if unit_first
+            && stated.is_none()
+            && let [(hit, _, from, to)] = names.as_slice()
+            && hit.symbol
+        {
+            let basis = self.species_of(hit, &tokens.text(*from, *to))?;
+            bare = merge(bare, Some((basis, tokens.text(*from, *to))))?;
+            names.clear();
         }
         let is_stated = stated.is_some();
         let explicit = merge(stated, merge(in_unit, bare)?)?;

@@ -160,14 +160,6 @@ fn names_of(raw: &RawNames, problems: &mut Problems<'_>) -> Vec<Name> {
         .collect()
 }
 
-fn find_unit(units: &Units, code: &str) -> Option<Unit> {
-    units
-        .spellings
-        .iter()
-        .find(|s| s.unit.code == code)
-        .map(|s| s.unit.clone())
-}
-
 fn new_analyte(raw: &RawAnalyte, units: &Units, problems: &mut Problems<'_>) -> Option<Analyte> {
     let Some(unit) = &raw.unit else {
         problems.push(
@@ -213,7 +205,7 @@ fn new_analyte(raw: &RawAnalyte, units: &Units, problems: &mut Problems<'_>) -> 
         instead: Vec::new(),
         charged_symbols: Vec::new(),
     };
-    match find_unit(units, unit.get_ref()) {
+    match units.find(unit.get_ref()).cloned() {
         Some(found) => analyte.assumed_unit = Some(found),
         None => {
             problems.push(unit.span(), format!("unknown unit '{}'", unit.get_ref()));
@@ -251,10 +243,7 @@ fn extend(analyte: &mut Analyte, raw: &RawAnalyte, units: &Units, problems: &mut
         analyte.charge = charge;
     }
     if let Some(given) = &raw.units {
-        for code in given
-            .iter()
-            .filter(|c| find_unit(units, c.get_ref()).is_none())
-        {
+        for code in given.iter().filter(|c| units.find(c.get_ref()).is_none()) {
             problems.push(code.span(), format!("unknown unit '{}'", code.get_ref()));
         }
         analyte.units = given.iter().map(|u| u.get_ref().clone()).collect();
@@ -283,7 +272,7 @@ fn extend(analyte: &mut Analyte, raw: &RawAnalyte, units: &Units, problems: &mut
         .filter(|_| analyte.silent != Silent::Refused);
     match raw.assume_unit {
         Some(false) => analyte.assumed_unit = None,
-        Some(true) => analyte.assumed_unit = find_unit(units, &analyte.unit),
+        Some(true) => analyte.assumed_unit = units.find(&analyte.unit).cloned(),
         None => {}
     }
     if let Some(fractions) = raw.fractions {

@@ -4,7 +4,7 @@ use super::formula::Formula;
 use super::raw::{RawUnits, basis_at, dimension_at, note_at};
 use super::{Basis, Dimension, Note, Unit};
 use crate::problem::Problems;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use toml::Spanned;
 
 /// One spelling of a unit.
@@ -32,6 +32,7 @@ pub(super) struct Part {
 #[derive(Debug, Default)]
 pub(super) struct Units {
     pub(super) spellings: Vec<Spelling>,
+    by_code: HashMap<&'static str, Unit>,
     pub(super) numerators: Vec<Part>,
     pub(super) pers: Vec<Part>,
 }
@@ -56,6 +57,12 @@ fn number_at(at: Option<&Spanned<String>>, absent: f64, problems: &mut Problems<
 /// A code that lives as long as the program: vocabularies are loaded once a run.
 fn keep(code: &str) -> &'static str {
     Box::leak(code.to_string().into_boxed_str())
+}
+
+impl Units {
+    pub(super) fn find(&self, code: &str) -> Option<&Unit> {
+        self.by_code.get(code)
+    }
 }
 
 pub(super) fn compile_units(layers: &[RawUnits], problems: &mut Problems<'_>) -> Units {
@@ -162,6 +169,12 @@ pub(super) fn compile_units(layers: &[RawUnits], problems: &mut Problems<'_>) ->
                         basis: basis.clone(),
                     }),
             );
+    }
+    for spelling in &units.spellings {
+        units
+            .by_code
+            .entry(spelling.unit.code)
+            .or_insert_with(|| spelling.unit.clone());
     }
     units
 }
