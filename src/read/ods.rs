@@ -245,10 +245,8 @@ mod tests {
 
     #[test]
     fn err_repeats_beyond_the_bound_are_refused() {
-        let text = format!(
-            "<table:table table:name=\"a\"><table:table-row table:number-rows-repeated=\"99999999999999999999\">\
-             <table:table-cell office:value-type=\"float\" office:value=\"1\" table:number-columns-repeated=\"16384\"/></table:table-row></table:table>"
-        );
+        let text = "<table:table table:name=\"a\"><table:table-row table:number-rows-repeated=\"99999999999999999999\">\
+             <table:table-cell office:value-type=\"float\" office:value=\"1\" table:number-columns-repeated=\"16384\"/></table:table-row></table:table>";
         assert_eq!(survey(text.as_bytes()).err(), Some(too_many()));
         let text = text.replace(
             "<table:table-cell office:value-type=\"float\" office:value=\"1\"",

@@ -5,20 +5,16 @@
 use super::bounds::{DEFLATE_RATIO, HELD_PART_BYTES, PACKAGE_BYTES, PART_BYTES, ZIP_ENTRIES};
 use super::findings::Flaw;
 use super::grid::Report;
+use super::markup::{self, attribute};
 use super::open::Form;
+use super::sheet_scan::{self, SheetTraits};
 use super::{ods, xlsb, xlsx};
+use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
 use zip::ZipArchive;
 use zip::result::ZipError;
 
 type Archive<'b> = ZipArchive<Cursor<&'b [u8]>>;
-
-/// What some sheet of the workbook has, so that a pass for it is worth while.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct SheetTraits {
-    pub(super) formulas: bool,
-    pub(super) merges: bool,
-}
 
 /// Reads a zipped workbook into the report.
 pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
@@ -30,7 +26,7 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
         });
     }
     let form = form(&mut archive)?;
-    let traits = vet(&mut archive)?;
+    let scanned = vet(&mut archive, form)?;
     match form {
         Form::Ods => ods::read(
             bytes,
@@ -38,7 +34,7 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
             report,
         )?,
         Form::Xlsb => xlsb::read(bytes, report)?,
-        _ => xlsx::read(bytes, traits, report)?,
+        _ => xlsx::read(bytes, &in_order(&mut archive, scanned), report)?,
     }
     Ok(form)
 }
@@ -95,9 +91,66 @@ fn form(archive: &mut Archive<'_>) -> Result<Form, Flaw> {
     }
 }
 
+/// What the scan of each sheet's part found, by the part's name in lower case.
+type Scanned = BTreeMap<String, SheetTraits>;
+
+/// What was found of each sheet, in the order of the workbook; `None` where its part is not known.
+fn in_order(archive: &mut Archive<'_>, mut scanned: Scanned) -> Vec<Option<SheetTraits>> {
+    let sheets = sheets_of_workbook(archive).unwrap_or_default();
+    sheets
+        .into_iter()
+        .map(|part| scanned.remove(&part?.to_ascii_lowercase()))
+        .collect()
+}
+
+/// The parts of the sheets in the order of the workbook, by its relationships; `None` where the
+/// package has an unusual form (`calamine` may understand it all the same).
+fn sheets_of_workbook(archive: &mut Archive<'_>) -> Option<Vec<Option<String>>> {
+    let root = text_of(archive, "_rels/.rels")?;
+    let workbook = markup::tags(&root, b"Relationship").find_map(|tag| {
+        let kind = attribute(tag, b"Type")?;
+        kind.ends_with(b"/officeDocument")
+            .then(|| attribute(tag, b"Target"))?
+    })?;
+    let workbook = std::str::from_utf8(workbook).ok()?.trim_start_matches('/');
+    let (folder, name) = workbook
+        .rsplit_once('/')
+        .map_or(("", workbook), |(f, n)| (f, n));
+    let prefix = if folder.is_empty() {
+        String::new()
+    } else {
+        format!("{folder}/")
+    };
+    let relationships = text_of(archive, &format!("{prefix}_rels/{name}.rels"))?;
+    let targets: BTreeMap<&[u8], &[u8]> = markup::tags(&relationships, b"Relationship")
+        .filter_map(|tag| Some((attribute(tag, b"Id")?, attribute(tag, b"Target")?)))
+        .collect();
+    let book = text_of(archive, workbook)?;
+    let part = |tag: &[u8]| {
+        let target = std::str::from_utf8(targets.get(attribute(tag, b"id")?)?).ok()?;
+        Some(match target.strip_prefix('/') {
+            Some(whole) => whole.to_owned(),
+            None => format!("{prefix}{target}"),
+        })
+    };
+    Some(markup::tags(&book, b"sheet").map(part).collect())
+}
+
+fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {
+    let mut text = Vec::new();
+    // A part that cannot be read is told when the workbook is opened.
+    archive
+        .by_name(name)
+        .ok()?
+        .take(HELD_PART_BYTES)
+        .read_to_end(&mut text)
+        .ok()?;
+    Some(text)
+}
+
 /// Holds every part that `calamine` may open against the bounds.
-fn vet(archive: &mut Archive<'_>) -> Result<SheetTraits, Flaw> {
-    let mut traits = SheetTraits::default();
+fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Scanned, Flaw> {
+    let mut scanned = Scanned::new();
     let mut total = 0_u64;
     for index in 0..archive.len() {
         let Some(part) = Part::of(archive, index)? else {
@@ -130,13 +183,14 @@ fn vet(archive: &mut Archive<'_>) -> Result<SheetTraits, Flaw> {
                 bound: PACKAGE_BYTES,
             });
         }
-        if part.is_sheet() {
-            look_for_traits(archive.by_index(index).map_err(broken)?, bound, &mut traits);
+        if form == Form::Xlsx && part.is_sheet() {
+            let traits = sheet_scan::scan(archive.by_index(index).map_err(broken)?, bound);
+            scanned.insert(part.lower, traits);
         } else if part.is_strings() {
             vet_strings(archive.by_index(index).map_err(broken)?, &part)?;
         }
     }
-    Ok(traits)
+    Ok(scanned)
 }
 
 fn broken(e: ZipError) -> Flaw {
@@ -234,28 +288,4 @@ fn vet_strings(opened: impl Read, part: &Part) -> Result<(), Flaw> {
         });
     }
     Ok(())
-}
-
-/// Looks through a sheet's text for formulas and merged cells, without parsing it.
-fn look_for_traits(part: impl Read, bound: u64, traits: &mut SheetTraits) {
-    const WINDOW: usize = 64 << 10;
-    /// Longer than what is looked for, which may lie across two windows.
-    const OVERLAP: usize = 16;
-    let mut part = part.take(bound);
-    let mut window = vec![0_u8; OVERLAP + WINDOW];
-    let mut kept = 0;
-    while !(traits.formulas && traits.merges) {
-        // A part that breaks off is told when its cells are read.
-        let Ok(n @ 1..) = part.read(&mut window[kept..]) else {
-            return;
-        };
-        let text = &window[..kept + n];
-        traits.formulas |= memchr::memmem::find_iter(text, b"<f")
-            .any(|at| matches!(text.get(at + 2), Some(b'>' | b' ' | b'/')))
-            || memchr::memmem::find(text, b":f>").is_some();
-        traits.merges |= memchr::memmem::find(text, b"mergeCell ").is_some();
-        let end = kept + n;
-        kept = end.min(OVERLAP);
-        window.copy_within(end - kept..end, 0);
-    }
 }

@@ -1,11 +1,12 @@
 //! `.xlsb`: cells streamed from each sheet. Its number formats cannot be seen, nor merged cells.
 
 use super::bounds::SHEETS;
+use super::content::Content;
 use super::findings::Flaw;
 use super::grid::Report;
 use super::guard::guard;
 use super::serial::Base;
-use super::workbook::{Content, Gather, no_cells};
+use super::workbook::{Gather, no_cells};
 use crate::place::Place;
 use calamine::{Reader, SheetVisible, Xlsb, XlsbError};
 use std::io::Cursor;

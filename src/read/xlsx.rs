@@ -1,22 +1,27 @@
 //! `.xlsx` and `.xlsm`: cells streamed from each sheet, never laid out as a block, so that one odd
 //! cell costs one cell and two cells in far corners cost two.
 
-use super::bounds::SHEETS;
+use super::bounds::{BAD_CELLS, SHEETS};
+use super::content::Content;
 use super::findings::Flaw;
 use super::grid::Report;
 use super::guard::guard;
-use super::package::SheetTraits;
 use super::serial::Base;
+use super::sheet_scan::{MERGES, SheetTraits};
 use super::shown::Format;
-use super::workbook::{Content, Gather, no_cells};
+use super::workbook::{Gather, no_cells};
 use crate::place::{Area, Place};
-use calamine::{Reader, SheetVisible, Xlsx, XlsxError};
+use calamine::{DataRef, Reader, SheetVisible, Xlsx, XlsxError};
 use std::io::Cursor;
 
 type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
 
-/// Reads all sheets into the report. Fails when the workbook cannot be opened at all.
-pub(super) fn read(bytes: &[u8], traits: SheetTraits, report: &mut Report) -> Result<(), Flaw> {
+/// Reads all sheets into the report. `traits` are those of the sheets in order. Fails when the workbook cannot be opened at all.
+pub(super) fn read(
+    bytes: &[u8],
+    traits: &[Option<SheetTraits>],
+    report: &mut Report,
+) -> Result<(), Flaw> {
     let mut book: Book<'_> = match guard(|| Xlsx::new(Cursor::new(bytes))) {
         Ok(Ok(book)) => book,
         Ok(Err(XlsxError::Password)) => return Err(Flaw::PasswordProtected),
@@ -38,7 +43,7 @@ pub(super) fn read(bytes: &[u8], traits: SheetTraits, report: &mut Report) -> Re
             bound: SHEETS as u64,
         });
     }
-    for sheet in book.sheets_metadata().to_vec() {
+    for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
         if let Some(kind) = no_cells(sheet.typ) {
             let place = Place::sheet(&report.file, &sheet.name.as_str().into());
             report.findings.push(Flaw::SheetNoCells { kind }.at(place));
@@ -46,6 +51,7 @@ pub(super) fn read(bytes: &[u8], traits: SheetTraits, report: &mut Report) -> Re
         }
         let hidden = sheet.visible != SheetVisible::Visible;
         let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        let traits = traits.get(index).and_then(Option::as_ref);
         read_sheet(&mut book, &sheet.name, traits, &mut gather);
         let (sheet, findings) = gather.finish();
         report.sheets.push(sheet);
@@ -54,34 +60,63 @@ pub(super) fn read(bytes: &[u8], traits: SheetTraits, report: &mut Report) -> Re
     Ok(())
 }
 
-fn read_sheet(book: &mut Book<'_>, name: &str, traits: SheetTraits, gather: &mut Gather<'_>) {
+fn read_sheet(
+    book: &mut Book<'_>,
+    name: &str,
+    traits: Option<&SheetTraits>,
+    gather: &mut Gather<'_>,
+) {
     if let Err(reason) = read_cells(book, name, gather) {
         gather.flaw(Flaw::SheetUnreadable { reason });
         return;
     }
     // Formulas come by another pass over the sheet: only where there is something to ask.
-    if traits.formulas && (gather.empties > 0 || gather.zeros > 0) {
+    let asks = traits.map_or(gather.empties > 0, |t| {
+        t.uncalculated > 0 && gather.empties > 0
+    });
+    if asks {
         read_formulas(book, name, gather);
     }
-    if traits.merges {
-        match guard(|| book.merge_cells_by_sheet_name(name)) {
-            Ok(Ok(merges)) => gather
-                .grid()
-                .merges
-                .extend(merges.into_iter().map(|m| Area {
-                    top: m.start.0,
-                    left: m.start.1,
-                    bottom: m.end.0,
-                    right: m.end.1,
-                })),
-            Ok(Err(e)) => gather.flaw(Flaw::SheetUnreadable {
-                reason: format!("merged cells: {e}"),
-            }),
-            Err(reason) => gather.flaw(Flaw::SheetUnreadable {
-                reason: format!("merged cells: {reason}"),
-            }),
+    match traits {
+        Some(traits) => {
+            gather.count_zero_formulas(traits.formulas, traits.zeros);
+            let known = traits.merges.len().min(MERGES);
+            gather.grid().merges.extend(&traits.merges[..known]);
+            if traits.merges.len() > MERGES {
+                gather.flaw(Flaw::CellBound {
+                    what: "merged regions",
+                    bound: MERGES as u64,
+                });
+            }
         }
+        None => read_merges(book, name, gather),
     }
+}
+
+/// Merged regions of a sheet whose part was not found.
+fn read_merges(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) {
+    let merges = match guard(|| book.merge_cells_by_sheet_name(name)) {
+        Ok(Ok(merges)) => merges,
+        Ok(Err(e)) => {
+            return gather.flaw(Flaw::SheetUnreadable {
+                reason: format!("merged cells: {e}"),
+            });
+        }
+        Err(reason) => {
+            return gather.flaw(Flaw::SheetUnreadable {
+                reason: format!("merged cells: {reason}"),
+            });
+        }
+    };
+    gather
+        .grid()
+        .merges
+        .extend(merges.into_iter().take(MERGES).map(|m| Area {
+            top: m.start.0,
+            left: m.start.1,
+            bottom: m.end.0,
+            right: m.end.1,
+        }));
 }
 
 /// Why a sheet could not be read to its end.
@@ -131,35 +166,30 @@ fn read_cells(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) -> Resul
     }
 }
 
-/// Finds formulas without a result, and sheets whose every formula shows 0.
+/// Finds the formulas without a result.
 fn read_formulas(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) {
     // The first pass has read this sheet and told its flaws; this one only looks for formulas.
     let Ok(Ok(mut reader)) = guard(|| book.worksheet_cells_reader(name)) else {
         return;
     };
-    let (mut formulas, mut zeros, mut bad) = (0_u64, 0_u64, 0_u64);
+    let mut bad = 0_u64;
     loop {
         match guard(|| reader.next_cell_with_formula_metadata()) {
-            Ok(Ok(None)) => break,
-            Ok(Ok(Some(record))) if record.formula.is_some() => {
-                formulas += 1;
-                match Content::from(&record.value) {
-                    Content::Empty => gather.uncalculated(record.pos),
-                    Content::Number(0.0) => zeros += 1,
-                    _ => (),
+            Ok(Ok(None)) => return,
+            Ok(Ok(Some(record))) => {
+                if record.formula.is_some() && record.value == DataRef::Empty {
+                    gather.uncalculated(record.pos);
                 }
             }
-            Ok(Ok(Some(_))) => (),
             Ok(Err(
                 XlsxError::Xml(_) | XlsxError::XmlEof(_) | XlsxError::Io(_) | XlsxError::Zip(_),
-            )) => break,
+            )) => return,
             Ok(Err(_)) | Err(_) => {
                 bad += 1;
-                if bad > super::bounds::BAD_CELLS {
-                    break;
+                if bad > BAD_CELLS {
+                    return;
                 }
             }
         }
     }
-    gather.count_zero_formulas(formulas, zeros);
 }

@@ -1,6 +1,12 @@
 //! One small odd file for each way in which a report can crash, hang, lie or lose, with what is
 //! expected of it. The files are made by tests/corpus/make.py.
 
+#![allow(
+    clippy::print_stderr,
+    clippy::print_stdout,
+    reason = "a test tells what it skipped"
+)]
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use wellread::finding::Finding;
