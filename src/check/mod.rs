@@ -10,6 +10,7 @@ mod found;
 mod gather;
 mod judge;
 mod limits;
+mod listing;
 mod prefer;
 #[cfg(test)]
 mod published;
@@ -20,6 +21,7 @@ mod water;
 
 pub use judge::{Judgement, judge};
 pub use limits::Limits;
+pub use listing::{ListedCheck, ListedClass, listed, listed_checks, listed_classes};
 pub use prefer::Preference;
 pub use samples::{SampleChemistry, Samples};
 pub use substance::Substance;

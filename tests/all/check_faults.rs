@@ -172,6 +172,31 @@ fn names_it(fault: &Fault, finding: &Finding) -> bool {
     finding.code == fault.code && first.contains(fault.words)
 }
 
+/// Alarms that were not there before the fault was planted.
+fn new_alarms<'f>(before: &Judgement, after: &'f Judgement) -> Vec<&'f Finding> {
+    let known = |finding: &Finding| {
+        (before.findings.iter()).any(|b| b.code == finding.code && b.message == finding.message)
+    };
+    (after.findings.iter())
+        .filter(|f| is_alarm(f) && !known(f))
+        .collect()
+}
+
+/// With FAULTS_SHOW set, what was said where the cause was not named.
+fn show(fault: &Fault, place: &str, alarms: &[&Finding]) {
+    if std::env::var_os("FAULTS_SHOW").is_some() {
+        for alarm in alarms.iter().take(2) {
+            println!(
+                "  {} in {place}: {} {}",
+                fault.name, alarm.code, alarm.message
+            );
+        }
+        if alarms.is_empty() {
+            println!("  {} in {place}: nothing", fault.name);
+        }
+    }
+}
+
 fn plant_column(fault: &Fault, batch: &Report, tally: &mut Tally) {
     let mut planted = batch.clone();
     let touched = planted
@@ -186,10 +211,15 @@ fn plant_column(fault: &Fault, batch: &Report, tally: &mut Tally) {
         planted.factors.insert(code.into(), factor);
     }
     let judgement = judged(&planted);
-    let alarms: Vec<&Finding> = judgement.findings.iter().filter(|f| is_alarm(f)).collect();
+    let before = judged(batch);
+    let alarms = new_alarms(&before, &judgement);
+    let named = alarms.iter().any(|f| names_it(fault, f));
     tally.trials += 1;
     tally.found += usize::from(!alarms.is_empty());
-    tally.named += usize::from(alarms.iter().any(|f| names_it(fault, f)));
+    tally.named += usize::from(named);
+    if !named {
+        show(fault, &batch.file, &alarms);
+    }
 }
 
 fn plant_cell(fault: &Fault, batch: &Report, noise: &mut Noise, tally: &mut Tally) {

@@ -32,9 +32,12 @@ pub(in crate::check) enum Term {
     Solids,
     Alkalinity,
     Adsorption,
+    /// Not a disagreement: how far conductivity and the sum of cations are from any water that is used
+    /// for growing. Decides between 'conductivity in mS/cm' and 'all ions a thousand times too large'.
+    Plausible,
 }
 
-const TERMS: usize = 6;
+const TERMS: usize = 7;
 
 /// Disagreements in standard deviations, signed; `None` where there are no two statements to compare.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -95,6 +98,7 @@ impl Fit {
             let width = spread::ALKALINITY + 0.05 / reported.max(charge).max(0.05);
             fit.set(Term::Alkalinity, apart(charge, reported, width));
         }
+        fit.set(Term::Plausible, Some(implausible(charges, measured)));
         let ratio = charges
             .meq(Substance::Sodium)
             .zip(charges.meq(Substance::Calcium))
@@ -131,13 +135,30 @@ impl Fit {
 
     /// The worst disagreement, in standard deviations.
     pub(in crate::check) fn worst(&self) -> f64 {
-        (self.residuals.iter().flatten()).fold(0.0, |worst, r| worst.max(r.abs()))
+        (self.residuals[..Term::Plausible as usize].iter().flatten())
+            .fold(0.0, |worst, r| worst.max(r.abs()))
     }
 
     /// Whether nothing disagrees more than sound reports do now and then.
     pub(in crate::check) fn is_sound(&self) -> bool {
         self.worst() <= SOUND
     }
+}
+
+/// Usual bounds of conductivity (µS/cm) and of the sum of cations (meq/L; a hundredth of it). Judgement:
+/// from clean rain to strong drain water.
+const USUAL_CONDUCTIVITY: (f64, f64) = (20.0, 3000.0);
+
+/// How far outside the usual bounds, in units of a factor of two.
+fn implausible(charges: &Charges, measured: Option<f64>) -> f64 {
+    let beyond = |value: f64, (low, high): (f64, f64)| {
+        let value = value.max(f64::MIN_POSITIVE);
+        (low / value).ln().max((value / high).ln()).max(0.0) / std::f64::consts::LN_2
+    };
+    let (low, high) = USUAL_CONDUCTIVITY;
+    let of_ions = (charges.cations).map_or(0.0, |c| beyond(c, (low / 100.0, high / 100.0)));
+    let of_conductivity = measured.map_or(0.0, |ec| beyond(ec, USUAL_CONDUCTIVITY));
+    of_ions.max(of_conductivity)
 }
 
 /// Standard deviations: two and a half is 5 % of charge balance.

@@ -2,7 +2,7 @@
 //!
 //! ## What it finds
 //!
-//! Nitrate above 221 mg/L (50 as N) together with potassium above 50 mg/L or conductivity above
+//! Nitrate above 221 mg/L (50 as N) together with potassium above 50 mg/L and conductivity above
 //! 1500 µS/cm.
 //!
 //! ## Why it matters
@@ -47,7 +47,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     };
     if nitrate <= case.limit(CODE, "nitrate")
         || !(above(Substance::Potassium, "potassium")
-            || above(Substance::Conductivity, "conductivity"))
+            && above(Substance::Conductivity, "conductivity"))
     {
         return;
     }
@@ -70,7 +70,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         return;
     }
     let message = format!(
-        "{}: nitrate {} mg/L with much potassium or salt looks like feed or drain water, not a source",
+        "{}: nitrate {} mg/L with much potassium and salt looks like feed or drain water, not a source",
         case.who(),
         significant(nitrate),
     );

@@ -82,6 +82,15 @@ impl Reach {
         }
     }
 
+    /// The step in words.
+    pub(in crate::check) fn in_words(self, name: &str) -> String {
+        match self {
+            Self::Below(limit) => format!("{name} below {limit}"),
+            Self::UpTo(limit) => format!("{name} up to {limit}"),
+            Self::Rest => format!("{name} above"),
+        }
+    }
+
     /// The limit; `None` for the rest.
     pub(in crate::check) const fn limit(self) -> Option<f64> {
         match self {

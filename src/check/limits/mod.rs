@@ -6,13 +6,13 @@ mod class;
 mod raw;
 
 pub(super) use acknowledged::Acknowledged;
-pub(super) use class::{Class, InfiltrationRow, SodiumLine, infiltration};
+pub(super) use class::{Class, InfiltrationRow, Reach, SodiumLine, infiltration};
 
 use crate::error::{Error, Result};
 use crate::finding::{Finding, Severity};
 use crate::problem::Problems;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 /// Name of the file in a mappings folder.
@@ -34,6 +34,15 @@ pub(super) enum Width {
 pub(super) struct Band {
     pub anions_up_to: f64,
     pub width: Width,
+}
+
+impl Band {
+    pub(super) fn in_words(&self) -> String {
+        match self.width {
+            Width::Charge(meq) => format!("{meq} meq/L up to {} meq/L", self.anions_up_to),
+            Width::Percent(percent) => format!("{percent} % up to {} meq/L", self.anions_up_to),
+        }
+    }
 }
 
 /// The limits of one check.
@@ -86,11 +95,28 @@ impl Limits {
     /// `Error::Mapping` with all problems of the file; `Error::Io` when it cannot be read.
     pub fn load(folder: Option<&Path>) -> Result<Self> {
         let mut limits = Self::built_in().clone();
-        let Some(path) = folder.map(|folder| folder.join(FILE_NAME)) else {
-            return Ok(limits);
-        };
+        if let Some(folder) = folder {
+            limits.override_from(folder)?;
+        }
+        Ok(limits)
+    }
+
+    /// As [`Limits::load`], from several mapping folders, the later over the earlier.
+    ///
+    /// # Errors
+    /// As [`Limits::load`], of the first folder that has problems.
+    pub fn load_all(folders: &[PathBuf]) -> Result<Self> {
+        let mut limits = Self::built_in().clone();
+        for folder in folders {
+            limits.override_from(folder)?;
+        }
+        Ok(limits)
+    }
+
+    fn override_from(&mut self, folder: &Path) -> Result<()> {
+        let path = folder.join(FILE_NAME);
         if !path.exists() {
-            return Ok(limits);
+            return Ok(());
         }
         let text = std::fs::read_to_string(&path).map_err(|source| Error::Io {
             path: path.clone(),
@@ -98,9 +124,9 @@ impl Limits {
             source,
         })?;
         let mut problems = Problems::new(path.display().to_string(), &text);
-        raw::overlay(&mut limits, &text, &mut problems);
+        raw::overlay(self, &text, &mut problems);
         if problems.is_empty() {
-            Ok(limits)
+            Ok(())
         } else {
             Err(Error::Mapping(problems.render()))
         }
