@@ -6,6 +6,7 @@ use super::{Outcome, Terminal};
 use crate::error::{Error, Result};
 use crate::finding::Severity;
 use crate::run::{self, Request};
+use crate::write::{Partition, part_folder};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -31,6 +32,16 @@ pub(super) struct Arguments {
     #[arg(long)]
     no_csv: bool,
 
+    /// Write results.parquet as a folder of files, one for each year of sampling or each value:
+    /// year, client, site, source, source_kind, region, lab
+    #[arg(long, value_name = "WHAT", value_parser = partition)]
+    partition_by: Option<Partition>,
+
+    /// Write a part of the dataset, so that several runs can write beside each other; 'wellread
+    /// join' brings them together
+    #[arg(long, value_name = "NAME")]
+    part: Option<String>,
+
     /// Wait for another run that writes to the same dataset, instead of refusing
     #[arg(long)]
     wait: bool,
@@ -52,6 +63,13 @@ fn severity(text: &str) -> std::result::Result<Severity, String> {
     Severity::parse(text).ok_or_else(|| "one of: note, warning, error".to_owned())
 }
 
+pub(super) fn partition(text: &str) -> std::result::Result<Partition, String> {
+    Partition::parse(text).ok_or_else(|| {
+        let words = Partition::ALL.map(Partition::name);
+        format!("one of: {}", words.join(", "))
+    })
+}
+
 pub(super) fn run(arguments: &Arguments, terminal: &mut Terminal) -> Result<Outcome> {
     if let Some(threads) = arguments.threads {
         rayon::ThreadPoolBuilder::new()
@@ -61,10 +79,14 @@ pub(super) fn run(arguments: &Arguments, terminal: &mut Terminal) -> Result<Outc
     }
     let request = Request {
         paths: arguments.paths.clone(),
-        into: arguments.into.clone(),
+        into: match &arguments.part {
+            Some(part) => part_folder(&arguments.into, part)?,
+            None => arguments.into.clone(),
+        },
         mappings: arguments.mappings.clone(),
         dry_run: arguments.dry_run,
         csv: !arguments.no_csv,
+        partition: arguments.partition_by,
         wait: arguments.wait,
     };
     let progress = ProgressLine::on(terminal);

@@ -7,6 +7,7 @@ mod checks;
 mod convert;
 mod draft;
 mod gather;
+mod join;
 mod look;
 mod mappings;
 mod progress;
@@ -31,6 +32,8 @@ struct Arguments {
 enum Command {
     /// Read reports into one clean, checked dataset
     Gather(gather::Arguments),
+    /// Bring the parts that several runs wrote together into one dataset
+    Join(join::Arguments),
     /// Show how a report is seen, without writing anything
     Look(look::Arguments),
     /// Write a mapping for a report that none fits, to be edited
@@ -73,6 +76,7 @@ pub fn main() -> ExitCode {
 fn dispatch(command: &Command, terminal: &mut Terminal) -> Result<Outcome> {
     match command {
         Command::Gather(arguments) => gather::run(arguments, terminal),
+        Command::Join(arguments) => join::run(arguments, terminal),
         Command::Look(arguments) => look::run(arguments, terminal),
         Command::Draft(arguments) => draft::run(arguments, terminal),
         Command::Mappings(arguments) => mappings::run(arguments, terminal),

@@ -44,7 +44,7 @@ impl<'a> Desk<'a> {
     ) -> Result<Self> {
         let options = write::Options {
             csv: request.csv,
-            partition: None,
+            partition: request.partition,
             fingerprint: words.fingerprint(),
         };
         Ok(Self {
@@ -175,7 +175,7 @@ impl<'a> Desk<'a> {
         Ok(())
     }
 
-    fn take(&mut self, extract: &Extract) -> Result<()> {
+    pub(super) fn take(&mut self, extract: &Extract) -> Result<()> {
         self.samples.add(extract);
         for finding in &extract.findings {
             self.groups.add(finding);

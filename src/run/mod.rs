@@ -14,17 +14,17 @@ pub use seen::{Seen, mapped, see, see_example, see_with};
 pub use summary::{Group, Groups, Summary};
 pub use words::Words;
 
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::read::{self, Opened, Options, Report};
 use crate::record::Extract;
-use crate::write::{Dataset, Former, Wait};
+use crate::write::{Dataset, Former, Partition, Parts, Wait};
 use agenda::Agenda;
 use desk::Desk;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What `gather` is asked to do.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Request {
     /// Files, folders and patterns.
     pub paths: Vec<PathBuf>,
@@ -36,8 +36,16 @@ pub struct Request {
     pub dry_run: bool,
     /// Write the CSV twins.
     pub csv: bool,
+    /// Write `results` as a folder of partitions.
+    pub partition: Option<Partition>,
     /// Wait for another run that writes to the dataset, instead of refusing.
     pub wait: bool,
+}
+
+impl Request {
+    const fn waits(&self) -> Wait {
+        if self.wait { Wait::Yes } else { Wait::No }
+    }
 }
 
 /// How far a run is; told to whoever watches. Called from several threads.
@@ -78,10 +86,9 @@ pub fn gather(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
     watcher(Step::Found {
         files: found.files.len(),
     });
-    let wait = if request.wait { Wait::Yes } else { Wait::No };
     let dataset = match request.dry_run {
         true => None,
-        false => Some(Dataset::open(&request.into, wait)?),
+        false => Some(Dataset::open(&request.into, request.waits())?),
     };
     let assumptions = words.assumptions();
     let made_anew = words.made_anew();
@@ -99,6 +106,39 @@ pub fn gather(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
     let agenda = Agenda::new(found.files, former.as_ref(), fresh);
     let mut desk = Desk::open(dataset.as_ref(), &words, request, found.findings)?;
     desk.take_all(&agenda, former.as_mut(), watcher)?;
+    desk.close(agenda, watcher)
+}
+
+/// Brings the parts of a dataset together, as if one run had gathered all their reports: accounts
+/// and findings in one place, samples that several parts speak of on one row, the law of the tally
+/// over all of it. Nothing is read again; the parts stay.
+pub fn join(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
+    let words = Words::load(request)?;
+    let dataset = Dataset::open(&request.into, request.waits())?;
+    let assumptions = words.assumptions();
+    let made_anew = words.made_anew();
+    let of_write = crate::write::Words {
+        vocabulary: words.vocabulary(),
+        assumptions: &assumptions,
+        made_anew: &made_anew,
+    };
+    let mut parts = Parts::open(&request.into, of_write, request.waits())?;
+    if parts.fingerprint() != words.fingerprint() {
+        return Err(Error::Usage(
+            "the parts were read with other mappings, or another version of the program, than this \
+             run has: pass the folder of mappings that they were read with"
+                .to_owned(),
+        ));
+    }
+    let reports = parts.reports();
+    watcher(Step::Found { files: reports });
+    let findings = parts.other_findings().cloned().collect();
+    let mut desk = Desk::open(Some(&dataset), &words, request, findings)?;
+    parts.each(|extract| desk.take(&extract))?;
+    let agenda = Agenda {
+        unchanged: reports,
+        ..Agenda::default()
+    };
     desk.close(agenda, watcher)
 }
 

@@ -46,9 +46,8 @@ fn every_real_file_goes_through_and_its_cells_add_up() {
             paths: vec![file.clone()],
             into: dataset.clone(),
             mappings: Some(root().join("tests/real-mappings")),
-            dry_run: false,
             csv: true,
-            wait: false,
+            ..Request::default()
         };
         run::gather(&request, &|_| {}).unwrap();
         let mut accounts = csv::Reader::from_path(dataset.join("account.csv")).unwrap();
