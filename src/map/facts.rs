@@ -61,12 +61,11 @@ pub(super) fn source(grid: &Grid, pair: &Pair) -> Source {
     }
 }
 
-/// Constants of the mapping, and what it takes from the file's name.
+/// Constants of the mapping, and what it takes from the file's path.
 pub(super) fn told(rules: Option<&Rules>, file: &str) -> Vec<Fact> {
     let Some(rules) = rules else {
         return Vec::new();
     };
-    let name = file.rsplit('/').next().unwrap_or(file);
     let mut facts: Vec<Fact> = rules
         .constants
         .iter()
@@ -76,7 +75,7 @@ pub(super) fn told(rules: Option<&Rules>, file: &str) -> Vec<Fact> {
         })
         .collect();
     for rule in &rules.file_name {
-        let Some(found) = rule.pattern.captures(name) else {
+        let Some(found) = rule.pattern.captures(file) else {
             continue;
         };
         for (group, field) in &rule.groups {

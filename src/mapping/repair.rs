@@ -221,11 +221,12 @@ fn meanings(
         match successor(key, entry, mapping, &unknown) {
             Some(index) => {
                 let new = unknown.remove(index);
-                let line = line_of(text, key.span().start);
-                let renamed = text[line.clone()].replacen(&text[key.span()], &quoted(&new.text), 1);
                 edits.insert(
-                    line.end,
-                    format!("\n# CHECK the laboratory writes it otherwise now:\n{renamed}"),
+                    line_of(text, key.span().start).end,
+                    format!(
+                        "\n# CHECK the laboratory writes it otherwise now:\n{}",
+                        under_new_name(text, key, &new.text)
+                    ),
                 );
                 changes.push(Change::Renamed {
                     from: key.get_ref().clone(),

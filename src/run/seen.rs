@@ -39,8 +39,7 @@ pub fn see_with(
     mapping: Option<&Mapping>,
     vocabulary: &Vocabulary,
 ) -> Seen {
-    let options = mapping.and_then(Mapping::reading);
-    let options = options.unwrap_or_else(Options::default);
+    let options = mapping.and_then(Mapping::reading).unwrap_or_default();
     let report = held(read::open(path, name, &options));
     mapped(report, mapping.map(|m| &m.rules), vocabulary)
 }
@@ -53,7 +52,7 @@ pub fn see_example(mapping: &Mapping, vocabulary: &Vocabulary) -> Option<Seen> {
             Some(see_with(path, &name.into(), Some(mapping), vocabulary))
         }
         ExampleReport::Text { name, text } => {
-            let options = mapping.reading().unwrap_or_else(Options::default);
+            let options = mapping.reading().unwrap_or_default();
             let report = read::open_text(text, &name.as_str().into(), &options);
             Some(mapped(report, Some(&mapping.rules), vocabulary))
         }
