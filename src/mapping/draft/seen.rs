@@ -1,5 +1,8 @@
 //! The labels of a report and what each was taken for, in the order of the sheets.
 
+use super::Drafted;
+use crate::finding::Finding;
+use crate::locate::Layout;
 use crate::map::{BlockPlan, Plan, TrackRole, ValueRole};
 use crate::place::{Address, column_letters};
 use crate::read::{Report, Sheet};
@@ -37,14 +40,16 @@ pub struct Label {
     pub position: String,
     /// Whether a cell has this text and no more, so that it can be recognised by.
     pub is_cell: bool,
+    /// Why something was assumed or not placed, in the words of the finding; empty where there is none.
+    pub why: String,
 }
 
 /// Every label once for each meaning that it has.
 pub fn labels(report: &Report, plan: &Plan) -> Vec<Label> {
     let mut found: Vec<Label> = Vec::new();
-    for (sheet, plan) in report.sheets.iter().zip(&plan.sheets) {
-        for block in &plan.blocks {
-            for label in of_block(sheet, block) {
+    for (sheet, sheet_plan) in report.sheets.iter().zip(&plan.sheets) {
+        for block in &sheet_plan.blocks {
+            for label in of_block(sheet, block, &plan.findings) {
                 let known = found.iter().any(|other| {
                     folded(&other.text) == folded(&label.text) && other.means == label.means
                 });
@@ -57,7 +62,108 @@ pub fn labels(report: &Report, plan: &Plan) -> Vec<Label> {
     found
 }
 
-fn of_block(sheet: &Sheet, block: &BlockPlan) -> Vec<Label> {
+/// The labels of a drafted report: those of [`labels`], and those that only its rows have or that no
+/// table was seen under.
+pub(super) fn all_labels(drafted: &Drafted<'_>) -> Vec<Label> {
+    let mut found = labels(drafted.report, drafted.plan);
+    for (index, (sheet, plan)) in drafted
+        .report
+        .sheets
+        .iter()
+        .zip(&drafted.plan.sheets)
+        .enumerate()
+    {
+        let mut more = Vec::new();
+        for block in plan
+            .blocks
+            .iter()
+            .filter(|b| b.layout == Layout::ResultsDown)
+        {
+            more.extend(labels_of_rows(drafted, index, sheet, block));
+        }
+        if plan.blocks.is_empty() && !sheet.hidden {
+            more.extend(labels_without_table(sheet));
+        }
+        for label in more {
+            if !found
+                .iter()
+                .any(|other| folded(&other.text) == folded(&label.text))
+            {
+                found.push(label);
+            }
+        }
+    }
+    found
+}
+
+/// Labels of a long table whose values could not be placed.
+fn labels_of_rows(
+    drafted: &Drafted<'_>,
+    index: usize,
+    sheet: &Sheet,
+    block: &BlockPlan,
+) -> Vec<Label> {
+    let column = |wanted: Field| {
+        block.tracks.iter().find_map(|track| match &track.role {
+            TrackRole::Field(field) if *field == wanted => Some(track.at),
+            _ => None,
+        })
+    };
+    let (Some(label), Some(value)) = (column(Field::Label), column(Field::Value)) else {
+        return Vec::new();
+    };
+    drafted
+        .extract
+        .unplaced
+        .iter()
+        .filter(|cell| usize::from(cell.sheet) == index && cell.at.col == value)
+        .filter_map(|cell| {
+            let at = Address::new(cell.at.row, label);
+            unplaced(sheet, at, &cell.reason)
+        })
+        .collect()
+}
+
+/// Where no table was seen, the first of the rows with the most texts is taken for its headings.
+fn labels_without_table(sheet: &Sheet) -> Vec<Label> {
+    let texts = |cells: &[(u32, crate::read::Cell)]| {
+        cells
+            .iter()
+            .filter(|(_, cell)| matches!(cell.value, crate::read::Value::Text(_)))
+            .count()
+    };
+    // Headings stand near the top; looking further would find a row of remarks.
+    const ROWS: usize = 40;
+    let best = sheet
+        .grid
+        .rows()
+        .take(ROWS)
+        .max_by_key(|(row, cells)| (texts(cells), std::cmp::Reverse(*row)));
+    let Some((row, cells)) = best.filter(|(_, cells)| texts(cells) > 1) else {
+        return Vec::new();
+    };
+    cells
+        .iter()
+        .filter_map(|(col, _)| unplaced(sheet, Address::new(row, *col), "outside-tables"))
+        .collect()
+}
+
+/// `None` where no text stands.
+fn unplaced(sheet: &Sheet, at: Address, reason: &str) -> Option<Label> {
+    let crate::read::Value::Text(text) = &sheet.grid.get(at)?.value else {
+        return None;
+    };
+    Some(Label {
+        text: text.split_whitespace().collect::<Vec<_>>().join(" "),
+        means: Means::Unplaced(reason.into()),
+        sheet: sheet.name.clone(),
+        position: at.to_string(),
+        is_cell: true,
+        why: String::new(),
+    })
+}
+
+fn of_block(sheet: &Sheet, block: &BlockPlan, findings: &[Finding]) -> Vec<Label> {
     let mut heads: BTreeMap<u32, Vec<Address>> = BTreeMap::new();
     for at in &block.headings {
         let track = if block.across { at.row } else { at.col };
@@ -70,13 +176,28 @@ fn of_block(sheet: &Sheet, block: &BlockPlan) -> Vec<Label> {
         } else {
             column_letters(track.at)
         };
-        label(sheet, &track.role, cells, position)
+        let mut label = label(sheet, &track.role, cells, position)?;
+        label.why = why(sheet, cells, findings);
+        Some(label)
     });
     let values = block
         .form
         .iter()
         .filter_map(|cell| label(sheet, &cell.role, &[], cell.value.to_string()));
     tracks.chain(values).collect()
+}
+
+/// What the findings at the headings say.
+fn why(sheet: &Sheet, heads: &[Address], findings: &[Finding]) -> String {
+    let told: Vec<&str> = findings
+        .iter()
+        .filter(|finding| {
+            finding.place.sheet == sheet.name
+                && finding.place.cell.is_some_and(|at| heads.contains(&at))
+        })
+        .map(|finding| finding.message.as_str())
+        .collect();
+    told.join("; ")
 }
 
 /// `None` where no text says what the numbers are.
@@ -115,6 +236,7 @@ fn label(sheet: &Sheet, role: &TrackRole, heads: &[Address], position: String) -
         sheet: sheet.name.clone(),
         position,
         is_cell,
+        why: String::new(),
     })
 }
 
@@ -129,7 +251,7 @@ fn shape(report: &Report, plan: &Plan) -> BTreeSet<(&'static str, String)> {
         for block in &plan.blocks {
             // The analytes of a long table or a form change with the order placed; its own headings,
             // and the kind of table, do not.
-            for label in of_block(sheet, block) {
+            for label in of_block(sheet, block, &[]) {
                 shape.insert((block.layout.name(), folded(&label.text)));
             }
         }

@@ -2,9 +2,11 @@
 
 use super::Drafted;
 use super::quote::{comment, quoted, wording};
-use super::seen::{Label, Means, folded, labels};
+use super::seen::{Label, Means, all_labels, folded};
+use crate::locate::Layout;
 use crate::map::{DateOrder, Decimal, ValueRole};
 use crate::mapping::example::rows;
+use crate::place::column_letters;
 use crate::read::Report;
 use crate::record::Origin;
 use crate::vocabulary::{Field, Meaning, Vocabulary};
@@ -50,12 +52,13 @@ pub fn draft(
     let first = reports
         .first()
         .expect("the caller groups at least one report");
-    let labels = labels(first.report, first.plan);
+    let labels = all_labels(first);
     let mut text = String::from("#:schema mapping.schema.json\n\n");
     head(&mut text, reports);
     recognise(&mut text, reports, &labels);
     constants(&mut text, first);
     values(&mut text, first);
+    sheets(&mut text, first);
     meanings(&mut text, &labels, vocabulary, detail);
     expect(&mut text, reports, vocabulary);
     let rows = csv_rows(first, vocabulary);
@@ -204,6 +207,52 @@ fn values(text: &mut String, report: &Drafted<'_>) {
     text.push('\n');
 }
 
+/// Where the tables were seen; comments, so that a table may move.
+fn sheets(text: &mut String, report: &Drafted<'_>) {
+    push(
+        text,
+        "# Where the tables were seen. Only needed where a report is seen otherwise.",
+    );
+    for (sheet, plan) in report.report.sheets.iter().zip(&report.plan.sheets) {
+        for block in &plan.blocks {
+            push(text, "# [[sheet]]");
+            if !sheet.name.is_empty() {
+                push(text, &format!("# name = {}", wording(&sheet.name)));
+            }
+            push(text, &format!("# layout = \"{}\"", block.layout.name()));
+            let lines: BTreeSet<u32> = block
+                .headings
+                .iter()
+                .map(|at| if block.across { at.col } else { at.row })
+                .collect();
+            let lines: Vec<String> = lines
+                .iter()
+                .map(|line| match block.across {
+                    true => quoted(&column_letters(*line)),
+                    false => (u64::from(*line) + 1).to_string(),
+                })
+                .collect();
+            let key = if block.across {
+                "heading_columns"
+            } else {
+                "heading_rows"
+            };
+            if !lines.is_empty() && block.layout != Layout::Form {
+                push(text, &format!("# {key} = [{}]", lines.join(", ")));
+            }
+        }
+        if plan.blocks.is_empty() {
+            push(text, "# CHECK no table was seen here; say what it is:");
+            push(text, "# [[sheet]]");
+            if !sheet.name.is_empty() {
+                push(text, &format!("# name = {}", wording(&sheet.name)));
+            }
+            push(text, "# layout = \"samples-down\"");
+        }
+    }
+    text.push('\n');
+}
+
 fn meanings(text: &mut String, labels: &[Label], vocabulary: &Vocabulary, detail: Detail) {
     push(
         text,
@@ -259,7 +308,8 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
                 push(
                     text,
                     &format!(
-                        "# CHECK {place}: the report does not say it all; taken for this. If it is so, use it instead:"
+                        "# CHECK {place}: {}. If it is so, use this line instead:",
+                        because(label, "the report does not say it all")
                     ),
                 );
                 push(
@@ -293,7 +343,7 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
             push(
                 text,
                 &format!(
-                    "# CHECK {place}: not placed, {}; one of these:",
+                    "# CHECK {place}: not placed: {}; one of these:",
                     comment(reason)
                 ),
             );
@@ -306,6 +356,15 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
             );
         }
     }
+}
+
+/// Why, in the words of the finding or else those given.
+fn because(label: &Label, otherwise: &str) -> String {
+    comment(if label.why.is_empty() {
+        otherwise
+    } else {
+        &label.why
+    })
 }
 
 fn place(label: &Label) -> String {
@@ -408,11 +467,28 @@ fn csv_rows(report: &Drafted<'_>, vocabulary: &Vocabulary) -> String {
     };
     let mut csv = columns.join(",") + "\n";
     for row in rows(report.extract, vocabulary, columns) {
-        let fields: Vec<String> = row.iter().map(|field| csv_field(field)).collect();
+        let fields: Vec<String> = row
+            .iter()
+            .zip(columns)
+            .map(
+                |(field, column)| match (column.as_str(), field.parse::<f64>()) {
+                    // More than an example compares would only hide the number.
+                    ("value", Ok(number)) => short(number),
+                    _ => csv_field(field),
+                },
+            )
+            .collect();
         csv.push_str(&fields.join(","));
         csv.push('\n');
     }
     csv
+}
+
+/// Seven digits, in the shortest form.
+fn short(number: f64) -> String {
+    format!("{number:.6e}")
+        .parse::<f64>()
+        .map_or_else(|_| number.to_string(), |rounded| rounded.to_string())
 }
 
 fn csv_field(field: &str) -> String {

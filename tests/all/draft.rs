@@ -1,0 +1,316 @@
+//! `draft`, `look` and `mappings` as a person uses them, and drafts held against what they were made
+//! from.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use std::sync::Arc;
+use wellread::mapping::draft::{Detail, Drafted, draft, same_layout};
+use wellread::mapping::{compile, repair};
+use wellread::read::{Options, open_text};
+use wellread::run::{Seen, mapped, see_with};
+use wellread::vocabulary::Vocabulary;
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn words() -> &'static Vocabulary {
+    Vocabulary::built_in()
+}
+
+fn seen(name: &str, text: &str) -> Seen {
+    let report = open_text(text, &Arc::from(name), &Options::default());
+    mapped(report, None, words())
+}
+
+fn sample(name: &str) -> Seen {
+    let path = root().join("samples").join(name);
+    see_with(&path, &Arc::from(name), None, words())
+}
+
+fn drafted<'a>(seen: &'a Seen) -> Drafted<'a> {
+    Drafted {
+        report: &seen.report,
+        plan: &seen.plan,
+        extract: &seen.extract,
+        path: "report",
+    }
+}
+
+fn wellread(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_wellread"))
+        .args(arguments)
+        .current_dir(folder)
+        .env("NO_COLOR", "1")
+        .output()
+        .unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn err(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+const TABLE: &str = "\
+Old Well Laboratory;;;;;
+Lab no.;Sample;Sampled;pH;Nitrate (as N) mg/l;Quirk
+26-1;Bore North;13.02.2026;7,2;4,97;3
+26-2;Rain tank;14.02.2026;6,4;<0,5;5
+";
+
+#[test]
+fn every_draft_of_a_sample_compiles_and_gives_the_same_results() {
+    let mut tried = 0;
+    for entry in fs::read_dir(root().join("samples")).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        if name.ends_with(".py") || name.ends_with(".md") || name.starts_with("__") {
+            continue;
+        }
+        let seen = sample(&name);
+        let gives_the_same = |detail: Detail| {
+            let (text, _) = draft(&[drafted(&seen)], words(), detail, None);
+            let mapping = compile(Path::new("draft.toml"), &text, words())
+                .unwrap_or_else(|problems| panic!("{name}:\n{problems}"));
+            assert!(mapping.recognise.fits(&seen.report), "{name}");
+            let again = mapped(seen.report.clone(), Some(&mapping.rules), words());
+            again.extract.measurements == seen.extract.measurements
+                && again.extract.recipes == seen.extract.recipes
+                && again.extract.samples == seen.extract.samples
+        };
+        assert!(
+            [Detail::Full, Detail::Analytes, Detail::Comments]
+                .into_iter()
+                .any(gives_the_same),
+            "{name}"
+        );
+        tried += 1;
+    }
+    assert!(tried >= 10, "{tried}");
+}
+
+#[test]
+fn reports_of_one_layout_are_one_group() {
+    let of = |seen: &'static str| sample(seen);
+    let [a, b, c] = [
+        "brackenmoor-2025.xlsx",
+        "brackenmoor-2026.xlsx",
+        "hohenquell-2025.csv",
+    ]
+    .map(of);
+    assert!(same_layout((&a.report, &a.plan), (&b.report, &b.plan)));
+    assert!(!same_layout((&a.report, &a.plan), (&c.report, &c.plan)));
+}
+
+#[test]
+fn a_draft_says_what_is_known_and_marks_what_is_not() {
+    let seen = seen("old.csv", &TABLE.replace("Nitrate (as N) mg/l", "Nitrate"));
+    let (text, _) = draft(&[drafted(&seen)], words(), Detail::Full, None);
+    let has = |line: &str| assert!(text.lines().any(|l| l.starts_with(line)), "{line}\n{text}");
+    has("decimal = \"comma\"");
+    has("dates = \"day-first\"");
+    has("headings = [\"Lab no.\", \"Sample\", \"Sampled\", ");
+    has("\"pH\" = { means = \"ph\" }");
+    // What was assumed stays a comment: nobody has confirmed it.
+    has("# CHECK column E: ");
+    has("# \"Nitrate\" = { means = \"nitrate\", unit = ");
+    has("# CHECK column F: not placed");
+    has("# \"Quirk\" = { means = \"set-aside\", reason = \"…\" }");
+    has("[example]");
+}
+
+#[test]
+fn a_report_under_which_no_table_is_seen_still_lists_its_headings() {
+    let text = "QQ1;QQ2;QQ3\n1;2;3\n4;5;6\n";
+    let seen = seen("codes.csv", text);
+    let (text, _) = draft(&[drafted(&seen)], words(), Detail::Full, None);
+    for code in ["QQ1", "QQ2", "QQ3"] {
+        let line = format!("# \"{code}\" = {{ means = \"set-aside\", reason = \"…\" }}");
+        assert!(text.contains(&line), "{text}");
+    }
+}
+
+const OLD: &str = r#"
+title = "Old Well" # mine
+
+[recognise]
+texts = ["Old Well Laboratory"]
+headings = ["Lab no.", "Nitrat-N", "pH"]
+
+[labels]
+# agreed by phone
+"Lab no." = { means = "lab_ref" }
+"Nitrat-N" = { means = "nitrate", unit = "mg/L", basis = "N", reason = "phone" } # theirs
+"Colour of the bottle" = { means = "set-aside", reason = "no water" }
+
+[values]
+decimal = "comma"
+"#;
+
+#[test]
+fn a_repair_adds_what_is_renamed_and_keeps_the_authors_words() {
+    let seen = seen("old.csv", TABLE);
+    let repair = repair(Path::new("old.toml"), OLD, &seen.report, &seen.plan, words()).unwrap();
+    let told: Vec<String> = repair.changes.iter().map(ToString::to_string).collect();
+    assert_eq!(told[0], "not recognised by heading 'Nitrat-N'");
+    let renamed = told.iter().find(|line| line.starts_with("renamed")).unwrap();
+    assert!(renamed.starts_with("renamed: 'Nitrat-N' is now 'Nitrate"), "{renamed}");
+    assert!(told.contains(&"gone: 'Colour of the bottle'".into()), "{told:?}");
+    assert!(told.contains(&"new: 'Quirk', not understood".into()), "{told:?}");
+
+    assert!(repair.text.contains("headings = [\"Lab no.\", \"pH\"]"), "{}", repair.text);
+    assert!(repair.text.contains("title = \"Old Well\" # mine"));
+    assert!(repair.text.contains("# agreed by phone\n\"Lab no.\""));
+    assert!(repair.text.contains("\"Nitrat-N\" = { means"), "the old line stays");
+    let mapping = compile(Path::new("old.toml"), &repair.text, words())
+        .unwrap_or_else(|problems| panic!("{problems}"));
+    assert!(mapping.recognise.fits(&seen.report));
+    let gives = mapped(seen.report, Some(&mapping.rules), words());
+    assert_eq!(gives.extract.measurements.len(), 4);
+}
+
+#[test]
+fn a_mapping_that_fits_is_not_changed() {
+    let seen = seen("old.csv", TABLE);
+    let (text, _) = draft(&[drafted(&seen)], words(), Detail::Full, None);
+    let repair = repair(Path::new("old.toml"), &text, &seen.report, &seen.plan, words()).unwrap();
+    assert!(
+        repair.changes.iter().all(|c| c.to_string().contains("'Quirk'")),
+        "{:?}",
+        repair.changes
+    );
+}
+
+#[test]
+fn drafted_mappings_are_written_checked_and_never_overwritten() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("old-12.csv"), TABLE).unwrap();
+    let first = wellread(folder.path(), &["draft", "old-12.csv", "--into", "mappings"]);
+    assert_eq!(first.status.code(), Some(0), "{}", err(&first));
+    assert!(err(&first).starts_with("written: mappings/old.toml\n"), "{}", err(&first));
+
+    let check = wellread(folder.path(), &["mappings", "--check"]);
+    assert_eq!(check.status.code(), Some(0), "{}", out(&check));
+    assert_eq!(
+        out(&check),
+        "old: 4 results as expected\n1 mapping compiled, 0 with an example that fails\n"
+    );
+
+    let again = wellread(folder.path(), &["draft", "old-12.csv", "--into", "mappings"]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(
+        err(&again).starts_with("wellread: mappings/old.toml: cannot write the mapping"),
+        "{}",
+        err(&again)
+    );
+}
+
+#[test]
+fn err_an_example_that_fails_is_told_row_by_row() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("mappings")).unwrap();
+    let mapping = format!(
+        "[recognise]\nheadings = [\"Lab no.\"]\n[example]\nfile = \"x.csv\"\ntext = '''\n{TABLE}'''\nrows = '''\ncell,analyte,value\nD3,ph,7.2\nD4,ph,6.5\nE3,nitrate,22.0\nE4,nitrate,2.21\n'''\n"
+    );
+    fs::write(folder.path().join("mappings/old.toml"), mapping).unwrap();
+    let check = wellread(folder.path(), &["mappings", "--check"]);
+    assert_eq!(check.status.code(), Some(1), "{}", err(&check));
+    assert_eq!(
+        out(&check),
+        "\
+old: the example fails
+    cell,analyte,value
+  - D4,ph,6.5
+  - E3,nitrate,22.0
+  - E4,nitrate,2.21
+  + D4,ph,6.4
+  + E3,nitrate,22.00018
+  + E4,nitrate,2.2132977
+  (-: expected and not there; +: there and not expected)
+1 mapping compiled, 1 with an example that fails
+"
+    );
+}
+
+#[test]
+fn err_all_mappings_are_told_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("mappings")).unwrap();
+    fs::write(folder.path().join("mappings/a.toml"), "titel = 'x'\n").unwrap();
+    fs::write(folder.path().join("mappings/b.toml"), "[recognise]\nfile = '('\n").unwrap();
+    fs::write(folder.path().join("mappings/c.toml"), b"title = '\xff'\n").unwrap();
+    let list = wellread(folder.path(), &["mappings"]);
+    assert_eq!(list.status.code(), Some(2));
+    let told = err(&list);
+    for part in [
+        "unknown key 'titel'",
+        "--> mappings/a.toml:1:1",
+        "this pattern cannot be read: unclosed group",
+        "--> mappings/b.toml:2:8",
+        "mappings/c.toml:1: the file is not UTF-8",
+    ] {
+        assert!(told.contains(part), "{part}\n{told}");
+    }
+}
+
+#[test]
+fn err_without_a_folder_of_mappings_the_way_out_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let list = wellread(folder.path(), &["mappings"]);
+    assert_eq!(list.status.code(), Some(2));
+    assert_eq!(
+        err(&list),
+        "wellread: there is no folder 'mappings' here or beside this one; name one: wellread mappings FOLDER\n"
+    );
+}
+
+#[test]
+fn two_mappings_that_claim_one_report_are_both_named() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("mappings")).unwrap();
+    fs::write(folder.path().join("x.csv"), TABLE).unwrap();
+    for name in ["one", "two"] {
+        let path = folder.path().join(format!("mappings/{name}.toml"));
+        fs::write(path, "[recognise]\nheadings = [\"Lab no.\"]\n").unwrap();
+    }
+    let look = out(&wellread(folder.path(), &["look", "x.csv", "--json"]));
+    let document: serde_json::Value = serde_json::from_str(&look).unwrap();
+    assert_eq!(document[0]["sheets"][0]["account"]["results"], 0);
+    let told = document[0]["findings"].to_string();
+    assert!(told.contains("one") && told.contains("two"), "{told}");
+}
+
+#[test]
+fn a_look_shows_what_each_column_means() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("x.csv"), TABLE).unwrap();
+    let look = out(&wellread(folder.path(), &["look", "x.csv"]));
+    let picture = "
+            A        B           C           D     E                    F
+heading  2  Lab no.  Sample      Sampled     pH    Nitrate (as N) mg/l  Quirk
+  means     lab_ref  sample_ref  sampled_on  ph    nitrate              not placed
+   unit                                      [pH]  mg/l as N
+                                                   ×4.4267              analyte-unknown
+ sample  3  26-1     Bore North  13.02.2026  7,2   4,97                 3
+ sample  4  26-2     Rain tank   14.02.2026  6,4   <0,5                 5
+";
+    assert!(look.contains(picture), "{look}");
+    assert!(look.contains("decimal comma, dates with the day first"), "{look}");
+    assert!(look.contains("not placed: 2 of analyte-unknown: F3 '3', F4 '5'"), "{look}");
+}
+
+#[test]
+fn control_characters_of_a_report_never_reach_the_terminal() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = TABLE.replace("Quirk", "Qu\u{1b}[31mirk\u{202e}");
+    fs::write(folder.path().join("x.csv"), text).unwrap();
+    for arguments in [&["look", "x.csv"][..], &["draft", "x.csv"]] {
+        let output = wellread(folder.path(), arguments);
+        let shown = out(&output) + &err(&output);
+        assert!(!shown.contains(['\u{1b}', '\u{202e}']), "{shown}");
+        assert!(shown.contains("Qu"), "{shown}");
+    }
+}
