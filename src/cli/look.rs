@@ -4,6 +4,7 @@ mod canvas;
 mod json;
 mod meaning;
 mod picture;
+mod table;
 
 use super::terminal::clean;
 use super::{Outcome, Terminal};

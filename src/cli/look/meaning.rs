@@ -66,10 +66,10 @@ fn analyte(track: &AnalyteTrack, vocabulary: &Vocabulary) -> Meaning {
     };
     let assumed = track.unit_from == Origin::Assumed;
     let unit = track.unit_text.as_deref().unwrap_or(&analyte.unit);
-    let basis = match (&track.basis_text, &track.basis) {
-        (Some(text), _) => format!(" {text}"),
-        // What an element counts is the element: no need to say so.
-        (None, Some(basis)) if assumed || !is_element(&basis.0) => format!(" {basis}"),
+    // What the canonical number counts needs no word where the report says so by its label alone.
+    let told = track.basis_text.is_some() || assumed || track.basis != analyte.basis;
+    let basis = match &track.basis {
+        Some(basis) if told => format!(" as {basis}"),
         _ => String::new(),
     };
     let doubt = if assumed { "?" } else { "" };
@@ -90,14 +90,6 @@ fn analyte(track: &AnalyteTrack, vocabulary: &Vocabulary) -> Meaning {
         unit: format!("{unit}{basis}{doubt}"),
         note,
     }
-}
-
-/// A symbol such as `Ca` or `N`: one capital, perhaps one small letter.
-fn is_element(basis: &str) -> bool {
-    let mut letters = basis.chars();
-    letters.next().is_some_and(|c| c.is_ascii_uppercase())
-        && letters.next().is_none_or(|c| c.is_ascii_lowercase())
-        && letters.next().is_none()
 }
 
 pub(super) const fn value_role(role: ValueRole) -> &'static str {
