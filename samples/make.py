@@ -51,7 +51,7 @@ TRUTH = []
 class Sample:
     def __init__(self, ref, source, on, **more):
         self.ref, self.source, self.on = ref, source, datetime.date.fromisoformat(on)
-        self.water = taken(source.lower(), on[:4]) | more
+        self.water = taken(source.lower(), on[:7]) | more
 
     def figure(self, kind):
         """(sign, number) as the laboratory prints it; sign is '<' or ''. None: not measured."""
@@ -120,7 +120,8 @@ def brackenmoor(file, number, issued, samples, note=None, slip=None, blot=None):
     sheet.put(0, 0, "Brackenmoor Water Bench")
     sheet.merge(0, 0, 0, 8)
     sheet.row(1, ["Client:", "Thimblegrove Nursery", "", "Report no.:", number])
-    sheet.row(2, ["Date of issue:", datetime.date.fromisoformat(issued)] + (["", note] if note else []))
+    sheet.row(2, ["Date of issue:", datetime.date.fromisoformat(issued)])
+    sheet.put(3, 0, note)
     last = 3 + len(samples)
     sheet.put(4, 3, "Samples")
     sheet.merge(4, 3, 4, last - 1)
@@ -162,11 +163,12 @@ THIMBLEGROVE = ["Borehole East", "Rain tank", "Mains", "Pond"]
 brackenmoor("brackenmoor-2025.xlsx", "BW-25-0093", "2025-03-24",
             [Sample(f"T25-0{i + 1}", s, "2025-03-11") for i, s in enumerate(THIMBLEGROVE)])
 SPRING = [Sample(f"T26-0{i + 1}", s, "2026-03-17") for i, s in enumerate(THIMBLEGROVE)]
-# Two digits changed places in the first issue; one iron cell was typed with letters.
+# The first issue lost the decimal point of one chloride; one iron cell was typed with letters.
+LOST_POINT = float(plain(SPRING[0].figure("Cl")[1]).replace(".", ""))
 brackenmoor("brackenmoor-2026.xlsx", "BW-26-0117-1", "2026-03-30", SPRING,
-            slip=(("T26-01", "Cl"), 83.6), blot=(("T26-04", "Fe"), "O.l7"))
+            slip=(("T26-01", "Cl"), LOST_POINT), blot=(("T26-04", "Fe"), "O.l7"))
 brackenmoor("brackenmoor-2026-reissue.xlsx", "BW-26-0117-2", "2026-04-14", SPRING,
-            note="replaces BW-26-0117-1: chloride of T26-01 corrected", slip=(("T26-01", "Cl"), 38.6), blot=(("T26-04", "Fe"), "O.l7"))
+            note="replaces BW-26-0117-1: chloride of T26-01 corrected", blot=(("T26-04", "Fe"), "O.l7"))
 
 
 # --- Wasserstube Hohenquell, German: samples down, units in a row of their own --------------------
@@ -262,8 +264,9 @@ def peilstok_2025():
 
 def peilstok_2026():
     report = Report("peilstok-2026.xlsm", comma=True)
-    samples = [Sample("Z26-1", "bassin", "2026-02-24"), Sample("Z26-2", "bron", "2026-02-24"), Sample("Z26-3", "drain", "2026-02-25")]
-    for sample, e_coli, coliforms in zip(samples, (("", 4), ("<", 1), ("", 12)), (("", 210), ("", 3), (">", 2400))):
+    samples = [Sample("Bassin", "bassin", "2026-02-24"), Sample("Bron", "bron", "2026-02-24"), Sample("Drain", "drain", "2026-02-25")]
+    for sample, number, e_coli, coliforms in zip(samples, ("Z26-1", "Z26-2", "Z26-3"), (("", 4), ("<", 1), ("", 12)), (("", 210), ("", 3), (">", 2400))):
+        sample.number = number
         sample.counts = {"E. coli": e_coli, "coliforms": coliforms}
     pages = (
         ("Algemeen", [("pH", "pH"), ("EC (mS/cm bij 25 °C)", "EC mS"), ("Bicarbonaat (mg/l)", "HCO3"), ("Calcium (mg/l)", "Ca"), ("Magnesium (mg/l)", "Mg"), ("Natrium (mg/l)", "Na"),
@@ -274,10 +277,10 @@ def peilstok_2026():
         sheet = report.sheet(name)
         sheet.row(0, ["Laboratorium De Kromme Peilstok", "", "Opdrachtgever: Kwekerij Zonderzorg"])
         general = name == "Algemeen"
-        lead = ["Monster", "Datum monstername", "Herkomst"] if general else ["Monsternummer"]
+        lead = ["Monsternummer", "Datum monstername", "Monster"] if general else ["Monsternummer"]
         sheet.row(2, lead + [t[0] for t in table])
         for i, sample in enumerate(samples):
-            sheet.row(3 + i, [sample.ref, sample.on, sample.source] if general else [sample.ref])
+            sheet.row(3 + i, [sample.number, sample.on, sample.ref] if general else [sample.number])
             for j, (_, kind) in enumerate(table):
                 report.result(sheet, 3 + i, len(lead) + j, kind, sample, figure=sample.counts.get(kind))
     report.save()
