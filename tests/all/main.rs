@@ -16,3 +16,6 @@ mod write;
 
 mod check_faults;
 mod check_waters;
+mod generated;
+mod golden;
+mod readme;
