@@ -69,6 +69,7 @@ fn what_comes_out_is_what_went_in_or_is_refused() {
         dry_run: true,
         csv: false,
         wait: false,
+        partition: None,
     };
     let words = Words::load(&request).unwrap();
     let reports = std::env::var("WELLREAD_REPORTS").map_or(REPORTS, |n| n.parse().unwrap());

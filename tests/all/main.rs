@@ -1,5 +1,10 @@
 //! All tests that open files, as one binary: linking once keeps the run short. One module an area.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+#![allow(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "measurements are shown with --nocapture"
+)]
 
 mod cli;
 mod draft;
