@@ -1,9 +1,11 @@
 //! Everything that is read before the first report: vocabulary, limits and mappings.
 
 use super::Request;
-use crate::check::Limits;
+use crate::check::{self, Limits};
 use crate::error::Result;
+use crate::map;
 use crate::mapping::Library;
+use crate::normalize;
 use crate::vocabulary::Vocabulary;
 use std::path::{Path, PathBuf};
 
@@ -39,12 +41,16 @@ impl Words {
 
     /// Codes of the findings by which an assumed unit or basis is told.
     pub(super) fn assumptions(&self) -> Vec<&'static str> {
-        Vec::new()
+        map::CODES
+            .iter()
+            .chain(normalize::CODES)
+            .map(|(code, _, _)| *code)
+            .collect()
     }
 
     /// Codes of the findings that every run makes anew from the results.
     pub(super) fn made_anew(&self) -> Vec<&'static str> {
-        Vec::new()
+        check::CHECKS.iter().map(|check| check.code).collect()
     }
 
     /// Changes when a report would be read in another way: the program or any word of a mapping.
