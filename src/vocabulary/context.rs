@@ -37,10 +37,14 @@ impl HeadingContext {
     ) -> Self {
         let mut context = Self::default();
         let mut votes: BTreeMap<&'static str, u32> = BTreeMap::new();
+        let headings: Vec<&str> = headings.into_iter().collect();
+        let (capital, small, mixed) = letter_case(vocabulary, &headings);
+        context.all_capitals = capital >= 2 && small == 0 && mixed == 0;
+        context.all_small = small >= 2 && capital == 0 && mixed == 0;
         let (mut elements, mut ions, mut hygiene) = (0, 0, 0);
-        let (mut capital, mut small, mut mixed) = (0, 0, 0);
         for text in headings {
-            let heading = vocabulary.read_heading_in(text, &Self::default());
+            // Read with what is known so far: 'AL' counts in a sheet of capitals.
+            let heading = vocabulary.read_heading_in(text, &context);
             if let Meaning::Analyte(id) = heading.meaning {
                 let analyte = vocabulary.analyte(id);
                 match analyte.code.as_str() {
@@ -49,8 +53,7 @@ impl HeadingContext {
                     _ if analyte.unit.starts_with("[CFU]") => hygiene += 1,
                     _ => {}
                 }
-                let own = analyte.basis.as_ref().is_some_and(|b| b.0.len() <= 2);
-                elements += u32::from(own && heading.basis_text.is_none());
+                elements += u32::from(is_trace_metal(&analyte.code));
             }
             let tokens = Tokens::of(text);
             let languages = vocabulary
@@ -64,20 +67,6 @@ impl HeadingContext {
                     *votes.entry(language).or_default() += 1;
                 }
             }
-            // Case of what could be a symbol: one or two letters, perhaps digits.
-            let first = tokens.list.first().map(|t| t.text.as_str());
-            if let Some(word) = first.filter(|w| w.len() == 2 && w.chars().all(char::is_alphabetic))
-            {
-                let known = vocabulary.words.find_caseless(word).is_some();
-                if known {
-                    let upper = word.chars().filter(|c| c.is_uppercase()).count();
-                    match upper {
-                        2 => capital += 1,
-                        0 => small += 1,
-                        _ => mixed += 1,
-                    }
-                }
-            }
         }
         let best = votes.values().copied().max().filter(|v| *v >= 2);
         context.languages = votes
@@ -85,11 +74,8 @@ impl HeadingContext {
             .filter(|(_, v)| best.is_some_and(|b| **v * 2 >= b))
             .map(|(l, _)| *l)
             .collect();
-        context.all_capitals = capital >= 2 && small == 0 && mixed == 0;
-        context.all_small = small >= 2 && capital == 0 && mixed == 0;
-        context.elements = elements >= 6;
-        context.ions =
-            ions >= 2 || context.all_small && small >= 3 || context.all_capitals && capital >= 3;
+        context.elements = elements >= 3;
+        context.ions = ions >= 2;
         context.hygiene = hygiene >= 1;
         context
     }
@@ -100,4 +86,53 @@ impl Vocabulary {
     pub fn heads_labels(&self, text: &str) -> bool {
         self.read_heading(text).meaning == Meaning::Field(Field::Label)
     }
+}
+
+/// How many symbols of two letters stand in capitals, in small letters, and as they should.
+fn letter_case(vocabulary: &Vocabulary, headings: &[&str]) -> (u32, u32, u32) {
+    let (mut capital, mut small, mut mixed) = (0, 0, 0);
+    for text in headings {
+        let tokens = Tokens::of(text);
+        let first = tokens.list.first().map(|t| t.text.as_str());
+        let symbol = first
+            .filter(|w| w.len() == 2 && w.chars().all(char::is_alphabetic))
+            .filter(|w| vocabulary.words.find_caseless(w).is_some());
+        match symbol.map(|w| w.chars().filter(|c| c.is_uppercase()).count()) {
+            Some(2) => capital += 1,
+            Some(0) => small += 1,
+            Some(_) => mixed += 1,
+            None => {}
+        }
+    }
+    (capital, small, mixed)
+}
+
+/// Metals that stand in a table only when a spectrometer listed them: ions and the metals that every
+/// report has do not make a list of elements.
+fn is_trace_metal(code: &str) -> bool {
+    matches!(
+        code,
+        "aluminium"
+            | "antimony"
+            | "arsenic"
+            | "barium"
+            | "beryllium"
+            | "boron"
+            | "cadmium"
+            | "chromium"
+            | "cobalt"
+            | "copper"
+            | "lead"
+            | "lithium"
+            | "mercury"
+            | "molybdenum"
+            | "nickel"
+            | "selenium"
+            | "silver"
+            | "strontium"
+            | "thallium"
+            | "tin"
+            | "titanium"
+            | "zinc"
+    )
 }

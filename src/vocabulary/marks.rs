@@ -28,7 +28,7 @@ pub(super) fn temperature_at(tokens: &Tokens, from: usize) -> Option<(usize, f64
     match word {
         Some("C" | "c") => Some((to + 1, t)),
         Some("deg" | "degrees" | "degree" | "grad" | "Grad" | "grados" | "gradi")
-            if token(to + 1).is_some_and(|t| t.text == "C") =>
+            if token(to + 1).is_some_and(|t| matches!(t.text.as_str(), "C" | "Celsius")) =>
         {
             Some((to + 2, t))
         }

@@ -8,7 +8,7 @@ use super::heading::{Heading, Meaning};
 use super::marks::{basis_ends, footnote_at, leads_to_temperature, temperature_at};
 use super::tokens::{Kind, Tokens};
 use super::words::{Around, Hit, Named};
-use super::{Basis, Unit, Vocabulary};
+use super::{Basis, Field, Unit, Vocabulary};
 
 /// Longer texts are sentences, not headings.
 const LONGEST_HEADING: usize = 40;
@@ -61,8 +61,17 @@ impl Reader<'_> {
         }
         let mut steps = 0;
         let mut pieces = Vec::new();
-        self.explain(&tokens, 0, &mut pieces, &mut steps)
-            .unwrap_or_else(|| Heading::default())
+        let read = self
+            .explain(&tokens, 0, &mut pieces, &mut steps)
+            .unwrap_or_default();
+        // 'Bore' is boron in French and a borehole in English: what nothing settles is the word.
+        match (&read.meaning, self.word(&tokens)) {
+            (Meaning::Ambiguous(_), Some(field)) => Heading {
+                meaning: Meaning::Field(field),
+                ..Heading::default()
+            },
+            _ => read,
+        }
     }
 
     /// Each run of tokens with what it was taken for.
@@ -144,6 +153,12 @@ impl Reader<'_> {
             heading.unit_text = Some(tokens.text(open + 1, to - 1));
         }
         Some(heading)
+    }
+
+    /// The whole heading as a word of identity.
+    fn word(&self, tokens: &Tokens) -> Option<Field> {
+        let key = tokens.word_key(0, tokens.len());
+        self.vocabulary.words.find_field(&key)
     }
 
     fn names_analyte(&self, tokens: &Tokens, to: usize) -> bool {

@@ -245,14 +245,17 @@ impl Reader<'_> {
             .iter()
             .copied()
             .filter(|c| {
-                let by_unit = heading
-                    .unit
-                    .as_ref()
-                    .is_some_and(|u| dimensions(c, u) && decisive(u.dimension));
+                let by_unit = heading.unit.as_ref().is_some_and(|u| {
+                    // A label with one candidate needs only a unit that fits.
+                    dimensions(c, u) && (decisive(u.dimension) || candidates.len() == 1)
+                });
                 let by_language = c.languages.iter().any(|l| self.context.speaks(l));
                 let by_sheet = match c.sheet {
                     Some(SheetKind::Elements) => self.context.elements,
-                    Some(SheetKind::Ions) => self.context.ions,
+                    // 'TH' and 'CE' in a list of elements in capitals are thorium and cerium.
+                    Some(SheetKind::Ions) => {
+                        self.context.ions && !(self.context.elements && self.context.all_capitals)
+                    }
                     Some(SheetKind::Hygiene) => self.context.hygiene,
                     None => false,
                 };

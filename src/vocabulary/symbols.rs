@@ -140,7 +140,7 @@ impl Reader<'_> {
             }
         };
         // 2+
-        if number(at).is_some_and(&fits) && token(at + 1).is_some_and(|t| t.is(mark)) {
+        if number(at).is_some_and(fits) && token(at + 1).is_some_and(|t| t.is(mark)) {
             close(at + 2);
         }
         let run = (at..tokens.len())
@@ -148,10 +148,10 @@ impl Reader<'_> {
             .count();
         if run > 0 {
             // +2
-            if run == 1 && number(at + 1).is_some_and(&fits) {
+            if run == 1 && number(at + 1).is_some_and(fits) {
                 close(at + 2);
             }
-            if run == 1 || u32::try_from(run).is_ok_and(&fits) {
+            if run == 1 || u32::try_from(run).is_ok_and(fits) {
                 close(at + run);
             }
         }

@@ -15,6 +15,7 @@ mod read;
 mod real;
 mod recognise;
 mod vocabulary;
+mod vocabulary_commands;
 mod vocabulary_conversions;
 mod vocabulary_tables;
 mod write;
