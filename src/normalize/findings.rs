@@ -202,7 +202,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
     (
         "reported-twice",
         Warning,
-        "one analyte of a sample has two columns with other values",
+        "one analyte stands under two labels with other values",
     ),
     (
         "same-sample-other-value",
@@ -483,7 +483,7 @@ fn sample_words(code: &str, name: &str) -> (String, String) {
             "say in the mapping which column or cell names the sample".into(),
         ),
         "reported-twice" => (
-            format!("two columns of one analyte with other values: {name}"),
+            format!("one analyte under two labels with other values: {name}"),
             "both are kept; set one of them aside in a mapping".into(),
         ),
         "same-sample-other-value" => (

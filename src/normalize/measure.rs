@@ -11,6 +11,7 @@ use crate::reading::{
 };
 use crate::record::{Censored, Origin, RecipeId};
 use crate::vocabulary::Vocabulary;
+use std::sync::Arc;
 
 /// The cells that belong to a result, as far as they are there.
 #[derive(Clone, Copy, Debug)]
@@ -121,6 +122,14 @@ struct Job<'a, 'b, 'p, 'o> {
 
 impl Job<'_, '_, '_, '_> {
     fn tell(&mut self, problem: &Problem<'_>) {
+        // 'Not determined' is one cause for a whole sheet: nobody has to act on it column by column.
+        if problem.code() == "not-determined" {
+            let subject = Arc::from("");
+            self.bench
+                .tally
+                .add(self.bench.spot, self.at, &subject, None, problem);
+            return;
+        }
         let analyte = &self.bench.vocabulary.analyte(self.known.track.analyte).code;
         self.bench.tally.add(
             self.bench.spot,

@@ -37,7 +37,7 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
         .enumerate()
         .map(|(index, sheet)| {
             let of_sheet = plan.sheets.get(index).unwrap_or(&nothing);
-            let mut runner = SheetRunner::new(report, index, plan, of_sheet, vocabulary);
+            let mut runner = SheetRunner::new(report, index, plan, of_sheet, vocabulary, true);
             let mut fields = Vec::new();
             for (row, cells) in sheet.grid.rows() {
                 fields.clear();
@@ -63,7 +63,7 @@ pub fn run_rows(
 ) -> Extract {
     let nothing = SheetPlan::default();
     let of_sheet = plan.sheets.first().unwrap_or(&nothing);
-    let mut runner = SheetRunner::new(report, 0, plan, of_sheet, vocabulary);
+    let mut runner = SheetRunner::new(report, 0, plan, of_sheet, vocabulary, false);
     rows(&mut |row, fields| {
         let cells: Vec<(u32, CellView<'_>)> = (0..)
             .zip(fields.iter().map(|field| CellView::Text(field)))

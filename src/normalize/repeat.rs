@@ -3,18 +3,69 @@
 use super::findings::{Problem, words};
 use crate::finding::Finding;
 use crate::place::Place;
-use crate::record::{Extract, Measurement};
+use crate::record::{Extract, Measurement, RecipeId, SampleId};
 use crate::vocabulary::Vocabulary;
-use std::sync::Arc;
+use std::collections::HashMap;
 
 /// More findings of this kind for one file are told as one: nobody reads them singly.
 const MOST: usize = 200;
 
-/// One finding for each analyte of a sample whose results differ by more than their rounding. Both
-/// results stay.
+/// Two results of one analyte of one sample that differ by more than their rounding.
+struct Pair<'e> {
+    first: &'e Measurement,
+    other: &'e Measurement,
+}
+
+/// What a repetition is told by: two labels of one analyte are one cause whatever the samples, one
+/// sample described twice is one cause whatever the analytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Cause {
+    Labels(RecipeId, RecipeId),
+    Sample(SampleId),
+}
+
+/// One finding for each cause, with the number of cells. All results stay.
 pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Finding> {
-    let mut order: Vec<u32> =
-        (0..u32::try_from(extract.measurements.len()).unwrap_or(u32::MAX)).collect();
+    let mut causes: Vec<(Cause, Pair<'_>, u64)> = Vec::new();
+    let mut index: HashMap<Cause, usize> = HashMap::new();
+    let mut left_out = 0;
+    for pair in pairs(extract) {
+        let (first, other) = (pair.first, pair.other);
+        let same_line = first.sheet == other.sheet
+            && (first.at.row == other.at.row || first.at.col == other.at.col);
+        let cause = if same_line && first.recipe != other.recipe {
+            Cause::Labels(first.recipe, other.recipe)
+        } else {
+            Cause::Sample(first.sample)
+        };
+        if let Some(known) = index.get(&cause) {
+            causes[*known].2 += 2;
+        } else if causes.len() == MOST {
+            left_out += 2;
+        } else {
+            index.insert(cause, causes.len());
+            causes.push((cause, pair, 2));
+        }
+    }
+    let mut found: Vec<Finding> = causes
+        .iter()
+        .map(|(cause, pair, cells)| finding(extract, vocabulary, *cause, pair, *cells))
+        .collect();
+    if left_out > 0
+        && let Some(last) = found.last_mut()
+    {
+        last.cells += left_out;
+        last.message
+            .push_str(&format!(", and {left_out} more cells of this file"));
+    }
+    found
+}
+
+/// For each analyte of each sample the first result and the first that differs from it.
+fn pairs(extract: &Extract) -> Vec<Pair<'_>> {
+    let count = u32::try_from(extract.measurements.len())
+        .expect("an extract has fewer cells than 32 bits can count");
+    let mut order: Vec<u32> = (0..count).collect();
     let key = |index: &u32| {
         let m = &extract.measurements[*index as usize];
         let recipe = extract.recipe(m.recipe);
@@ -22,7 +73,6 @@ pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Findin
     };
     order.sort_unstable_by_key(key);
     let mut found = Vec::new();
-    let mut left_out = 0;
     for group in order.chunk_by(|a, b| {
         let (a, b) = (key(a), key(b));
         (a.0, a.1, a.2) == (b.0, b.1, b.2)
@@ -31,64 +81,61 @@ pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Findin
             continue;
         };
         let first = &extract.measurements[*first as usize];
-        let Some(other) = rest
+        let other = rest
             .iter()
             .map(|index| &extract.measurements[*index as usize])
-            .find(|other| differ(extract, first, other))
-        else {
-            continue;
-        };
-        if found.len() == MOST {
-            left_out += 1;
-            continue;
+            .find(|other| differ(extract, first, other));
+        if let Some(other) = other {
+            found.push(Pair { first, other });
         }
-        found.push(finding(extract, vocabulary, first, other));
     }
-    if left_out > 0
-        && let Some(last) = found.last_mut()
-    {
-        last.cells += left_out;
-        last.message
-            .push_str(&format!(", and {left_out} more of this file"));
-    }
+    found.sort_by_key(|pair| (pair.first.sheet, pair.first.at));
     found
 }
 
 fn finding(
     extract: &Extract,
     vocabulary: &Vocabulary,
-    first: &Measurement,
-    other: &Measurement,
+    cause: Cause,
+    pair: &Pair<'_>,
+    cells: u64,
 ) -> Finding {
-    let recipe = extract.recipe(first.recipe);
-    let analyte = vocabulary.analyte(recipe.analyte);
-    let same_line = first.sheet == other.sheet
-        && (first.at.row == other.at.row || first.at.col == other.at.col);
-    let code = if same_line && first.recipe != other.recipe {
-        "reported-twice"
-    } else {
-        "same-sample-other-value"
-    };
+    let (first, other) = (pair.first, pair.other);
+    let analyte = &vocabulary
+        .analyte(extract.recipe(first.recipe).analyte)
+        .code;
     let sheet = |m: &Measurement| extract.sheets[usize::from(m.sheet)].sheet.clone();
-    let name = format!(
-        "{} '{}' in {} and '{}' in {}",
-        analyte.code,
-        first.value_text,
-        first.at,
-        other.value_text,
-        if first.sheet == other.sheet {
-            other.at.to_string()
-        } else {
-            format!("{}!{}", sheet(other), other.at)
-        },
+    let there = if first.sheet == other.sheet {
+        other.at.to_string()
+    } else {
+        format!("{}!{}", sheet(other), other.at)
+    };
+    let mut name = format!(
+        "{analyte} '{}' in {} and '{}' in {there}",
+        first.value_text, first.at, other.value_text,
     );
+    let more = cells / 2 - 1;
+    let code = match cause {
+        Cause::Labels(..) => "reported-twice",
+        Cause::Sample(_) => "same-sample-other-value",
+    };
+    if more > 0 {
+        let of = match cause {
+            Cause::Labels(..) => "samples",
+            Cause::Sample(_) => "analytes",
+        };
+        name.push_str(&format!(", and {more} more {of}"));
+    }
     let (severity, message, help) = words(&Problem::Sample { code, name: &name });
     let place = Place::cell(&extract.file, &sheet(first), first.at);
-    let key: Arc<str> = extract.sample(first.sample).key.clone();
-    Finding::new(severity, code, place, message, help)
-        .of_sample(&key)
-        .of_analyte(analyte.code.clone())
-        .for_cells(2)
+    let finding = Finding::new(severity, code, place, message, help).for_cells(cells);
+    match cause {
+        Cause::Labels(..) if more > 0 => finding.of_analyte(analyte.clone()),
+        Cause::Sample(_) if more > 0 => finding.of_sample(&extract.sample(first.sample).key),
+        _ => finding
+            .of_sample(&extract.sample(first.sample).key)
+            .of_analyte(analyte.clone()),
+    }
 }
 
 /// Whether two results differ by more than half a unit in the last printed digit of each. A limit and a

@@ -137,10 +137,13 @@ pub struct SheetRunner<'p> {
     part: Part,
     /// The cells of the line at work that belong to one block: index of the track, and the cell.
     scratch: Vec<Vec<(usize, CellView<'static>)>>,
+    is_whole: bool,
 }
 
 impl<'p> SheetRunner<'p> {
     /// `report.sheets[index]` holds the whole sheet, or at least the rows that the plan names cells of.
+    /// Of a text that is too long to be held (`is_whole` is false) only tables whose lines are rows can
+    /// be executed; the cells of its forms and `across` blocks stay unplaced.
     ///
     /// # Panics
     /// Where the report has no sheet `index`.
@@ -150,6 +153,7 @@ impl<'p> SheetRunner<'p> {
         plan: &'p Plan,
         sheet_plan: &'p SheetPlan,
         vocabulary: &'p Vocabulary,
+        is_whole: bool,
     ) -> Self {
         let sheet = &report.sheets[index];
         let spot = Spot {
@@ -190,7 +194,12 @@ impl<'p> SheetRunner<'p> {
             blocks,
             part,
             scratch: Vec::new(),
+            is_whole,
         };
+        if !is_whole {
+            runner.special = special;
+            return runner;
+        }
         let mut counted = HashSet::new();
         for block in &mut runner.blocks {
             super::form::run(&runner.shared, block, &mut runner.part, &mut counted);
@@ -220,6 +229,9 @@ impl<'p> SheetRunner<'p> {
                 Owner::Track { block, track } => {
                     if !self.blocks[block].plan.across {
                         lists[block].push((track, *cell));
+                    } else if !self.is_whole {
+                        let count = Count::Unplaced("too-long-for-layout".into());
+                        self.part.count(self.shared.sheet, at, *cell, &count);
                     }
                 }
             }

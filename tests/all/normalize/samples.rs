@@ -175,6 +175,29 @@ fn one_sample_reported_twice_with_other_values_says_so() {
 }
 
 #[test]
+fn one_sample_with_many_other_values_is_one_finding() {
+    let report = report(vec![(
+        "Data",
+        grid(&["h", "BH 1 | 118 | 9.2", "BH 1 | 62 | 5.8"]),
+    )]);
+    let block = block(
+        Layout::SamplesDown,
+        1,
+        2,
+        3,
+        vec![
+            field(0, Field::SampleRef),
+            number(1, analyte("calcium", "mg/l", None)),
+            number(2, analyte("magnesium", "mg/l", None)),
+        ],
+    );
+    assert_eq!(
+        findings(&normalized(&report, &plan(vec![block]))),
+        "warning same-sample-other-value B2 x4: the sample is reported twice with other values: calcium '118' in B2 and '62' in B3, and 1 more analytes\n"
+    );
+}
+
+#[test]
 fn one_analyte_in_two_columns_says_so_where_the_values_differ() {
     let two = |a: &str, b: &str| {
         let report = report(vec![("Data", grid(&["h", &format!("BH 1 | {a} | {b}")]))]);
@@ -197,7 +220,7 @@ fn one_analyte_in_two_columns_says_so_where_the_values_differ() {
     };
     assert_eq!(
         two("118", "3.9"),
-        "warning reported-twice B2 x2: two columns of one analyte with other values: calcium '118' in B2 and '3.9' in C2\n"
+        "warning reported-twice B2 x2: one analyte under two labels with other values: calcium '118' in B2 and '3.9' in C2\n"
     );
     // 118 mg/L / 40.078 = 2.944 mmol/L: equal within the rounding of both.
     assert_eq!(two("118", "2.94"), "");
