@@ -20,7 +20,9 @@ mod vocabulary_conversions;
 mod vocabulary_tables;
 mod write;
 
+mod check;
 mod check_faults;
+mod check_real;
 mod check_waters;
 mod generated;
 mod golden;
