@@ -20,11 +20,16 @@ const RELIEF: f64 = 0.5;
 /// ... in this share of the samples that it touches ...
 const IMPROVED: f64 = 0.7;
 /// ... and clearly: mean relief over its standard error.
-const CLEARLY: f64 = 3.0;
-/// Mean disagreement a sample (sum of squares of standard deviations) from which on a file is sick.
+const CLEARLY: f64 = 2.5;
+/// Mean disagreement a sample (sum of squares of standard deviations) from which on a column is sick.
 const SICK: f64 = 3.5;
-/// Explanations nearer than this (mean disagreement a sample) fit equally well.
-const EQUAL: f64 = 0.35;
+/// Standard deviations by which undoing must move a sample for it to have a say.
+const TELLING: f64 = 0.7;
+/// Sum of squares that must go in all: three samples two and a half standard deviations out.
+const LEAST_RELIEF: f64 = 18.0;
+/// Explanations nearer than this in relief, or than this share of it, fit equally well.
+const EQUAL: f64 = 3.0;
+const EQUAL_SHARE: f64 = 0.08;
 
 /// How many samples agree with themselves, counted both ways.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -59,7 +64,7 @@ pub(in crate::check) struct Proposal {
     pub hypothesis: Hypothesis,
     pub before: Tally,
     pub after: Tally,
-    /// Mean disagreement a sample after undoing, with doubt; the smaller the better.
+    /// Doubt less the disagreement that undoing takes away; the smaller the better.
     score: f64,
 }
 
@@ -114,7 +119,7 @@ fn labels(group: &[&Judged<'_>]) -> Labels {
 fn worst_fault(samples: &Samples<'_>, labels: &Labels, waters: &[Water]) -> Option<ColumnFault> {
     let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
     let all: Vec<usize> = (0..waters.len()).filter(|i| fits[*i].can_tell()).collect();
-    if all.len() < FEWEST || mean(all.iter().map(|i| fits[*i].badness())) < SICK {
+    if all.len() < FEWEST {
         return None;
     }
     let mut proposals: Vec<(Proposal, ColumnId, Vec<usize>)> = Vec::new();
@@ -130,7 +135,7 @@ fn worst_fault(samples: &Samples<'_>, labels: &Labels, waters: &[Water]) -> Opti
     proposals.truncate(3);
     let (best, column, touched) = proposals.first().cloned()?;
     let equal = (proposals.iter())
-        .filter(|(proposal, ..)| proposal.score - best.score < EQUAL)
+        .filter(|(proposal, ..)| proposal.score - best.score < EQUAL.max(EQUAL_SHARE * -best.score))
         .count();
     Some(ColumnFault {
         proposals: proposals
@@ -176,16 +181,14 @@ fn candidates(
     candidates
 }
 
-/// Holds one hypothesis against the samples it touches; `None` when it does not help clearly.
+/// Holds one hypothesis against the samples it touches; `None` when it does not help clearly. Only
+/// samples that it moves have a say: nitrate says nothing where there is hardly any.
 fn hold(
     hypothesis: Hypothesis,
     touched: &[usize],
     waters: &[Water],
     fits: &[Fit],
 ) -> Option<Proposal> {
-    if touched.len() < FEWEST {
-        return None;
-    }
     let (mut before, mut after) = (Tally::default(), Tally::default());
     let mut relief = Vec::with_capacity(touched.len());
     let (mut bad, mut left) = (0.0, 0.0);
@@ -193,27 +196,32 @@ fn hold(
         let fit = Fit::of(&hypothesis.undone(&waters[*i]));
         before.add(&fits[*i]);
         after.add(&fit);
+        if fits[*i].moved(&fit) < TELLING {
+            continue;
+        }
         let (old, new) = (fits[*i].badness(), fit.badness());
         bad += old;
         left += new;
         relief.push(old - new);
     }
-    let n = touched.len() as f64;
+    if relief.len() < FEWEST {
+        return None;
+    }
+    let n = relief.len() as f64;
     let improved = relief.iter().filter(|r| **r > 0.0).count() as f64 / n;
     let average = relief.iter().sum::<f64>() / n;
     let variance = relief.iter().map(|r| (r - average).powi(2)).sum::<f64>() / n;
     // Even samples that all agree say no more than this exactly.
     let error = (variance / n).sqrt().max(0.1);
-    let helps = left <= RELIEF * bad && improved >= IMPROVED && average / error >= CLEARLY;
+    let helps = bad / n >= SICK
+        && bad - left >= LEAST_RELIEF
+        && left <= RELIEF * bad
+        && improved >= IMPROVED
+        && average / error >= CLEARLY;
     helps.then(|| Proposal {
-        hypothesis: hypothesis.clone(),
+        score: left - bad + 2.0 * hypothesis.doubt,
+        hypothesis,
         before,
         after,
-        score: left / n + 2.0 * hypothesis.doubt / n,
     })
-}
-
-fn mean(numbers: impl Iterator<Item = f64> + Clone) -> f64 {
-    let count = numbers.clone().count().max(1) as f64;
-    numbers.sum::<f64>() / count
 }

@@ -139,6 +139,18 @@ impl Fit {
             .fold(0.0, |worst, r| worst.max(r.abs()))
     }
 
+    /// The largest change of a disagreement from one fit to the other, in standard deviations.
+    pub(in crate::check) fn moved(&self, other: &Self) -> f64 {
+        (self.residuals.iter().zip(&other.residuals))
+            .map(|pair| match pair {
+                (Some(a), Some(b)) => (a - b).abs(),
+                (None, None) => 0.0,
+                // A yardstick that comes or goes is a change.
+                _ => CAP.sqrt(),
+            })
+            .fold(0.0, f64::max)
+    }
+
     /// Whether nothing disagrees more than sound reports do now and then.
     pub(in crate::check) fn is_sound(&self) -> bool {
         self.worst() <= SOUND

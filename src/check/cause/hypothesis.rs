@@ -272,6 +272,15 @@ const SAME_WAY: f64 = 0.005;
 pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec<Hypothesis> {
     let now = column.factor.filter(|f| *f > 0.0);
     let ways = ways(substance);
+    // An ion that is nearly always a trace rarely explains anything.
+    let minor = match substance {
+        Substance::Fluoride
+        | Substance::Bromide
+        | Substance::Nitrite
+        | Substance::Phosphate
+        | Substance::Ammonium => 2.0,
+        _ => 0.0,
+    };
     let mut all = Vec::new();
     for way in &ways {
         let Some(now) = now else { continue };
@@ -291,13 +300,18 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
             about: substance,
             words: format!("{} is {}", substance.name(), way.words),
             rule: Some(way.rule.clone()),
-            doubt: way.doubt + stated,
+            doubt: way.doubt + stated + minor,
         });
     }
     // Already converted once too often: the number was in the canonical basis all along although the
     // factor does not show it (a table copied from another that had been converted).
     for way in ways.iter().filter(|w| w.fault == Fault::Basis) {
         let factor = 1.0 / way.per_one;
+        let (times, side) = if way.per_one > 1.0 {
+            (way.per_one, "large")
+        } else {
+            (factor, "small")
+        };
         let known = |h: &Hypothesis| match &h.undo {
             Undo::Scale(factors) => (factors[0].1 / factor - 1.0).abs() < SAME_WAY,
             _ => false,
@@ -310,13 +324,13 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
             undo: Undo::Scale(vec![(substance, factor)]),
             about: substance,
             words: format!(
-                "{} was converted {} once too often ({} times too large)",
+                "{} was converted {} once too often ({} times too {side})",
                 substance.name(),
                 way.words.replacen("as ", "from ", 1),
-                significant(way.per_one)
+                significant(times)
             ),
             rule: None,
-            doubt: way.doubt + 1.5,
+            doubt: way.doubt + 2.0,
         });
     }
     all
@@ -407,6 +421,10 @@ pub(in crate::check) fn decimal_slips(water: &Water) -> Vec<Hypothesis> {
             (0.001, 1.0),
             (1000.0, 1.0),
         ] {
+            // A thousand in conductivity is mS for µS, not a slip.
+            if substance == Substance::Conductivity && !(0.005..=500.0).contains(&factor) {
+                continue;
+            }
             all.push(Hypothesis {
                 fault: Fault::Decimal,
                 undo: Undo::Scale(vec![(substance, factor)]),
@@ -496,7 +514,10 @@ pub(in crate::check) fn missing_ions(water: &Water, cations: f64, anions: f64) -
     .filter_map(|(substance, doubt)| {
         let ion = substance.ion()?;
         let short = if ion.charge > 0 { -lacking } else { lacking };
-        if short <= 0.0 {
+        // Below pH 8.2 there is next to no carbonate that could be missing.
+        let no_carbonate = substance == Substance::Carbonate
+            && water.plain(Substance::Ph).is_none_or(|ph| ph < 8.2);
+        if short <= 0.0 || no_carbonate {
             return None;
         }
         let amount = short / ion.per_mg();

@@ -22,6 +22,9 @@ const EQUAL: f64 = 1.5;
 /// Doubt that one cell alone was reported in another unit or basis: mostly whole columns are.
 const ONE_CELL_REREAD: f64 = 1.5;
 
+/// Doubt that an ion is missing which the samples beside it lack as well.
+const NOBODY_HAS_IT: f64 = 1.5;
+
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) struct SampleProposal {
     pub hypothesis: Hypothesis,
@@ -52,7 +55,13 @@ pub(in crate::check) fn sample_fault(
     let of_source = usual.is_some_and(|usual| usual.of_source);
     let relief = if sound { RELIEF_OF_STRANGE } else { RELIEF };
     let mut proposals: Vec<SampleProposal> = Vec::new();
-    for hypothesis in candidates(samples, sample, water) {
+    for mut hypothesis in candidates(samples, sample, water) {
+        // What no sample of the file reports is not this sample's fault.
+        if hypothesis.fault == Fault::Missing
+            && usual.is_some_and(|usual| usual.middle(hypothesis.about).is_none())
+        {
+            hypothesis.doubt += NOBODY_HAS_IT;
+        }
         let idle = sound && !of_source && hypothesis.fault != Fault::Exchange;
         if idle || !hypothesis.touches(water) {
             continue;

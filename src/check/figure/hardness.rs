@@ -7,9 +7,9 @@ use crate::check::substance::{Substance, mass};
 /// Standard Methods 2340B, from memory; the factors are the ratios of formula masses and are taken
 /// from the atomic weights.
 pub(in crate::check) fn total(calcium: f64, magnesium: f64) -> f64 {
-    let ca = Substance::Calcium.ion().map_or(f64::NAN, |ion| ion.mass);
-    let mg = Substance::Magnesium.ion().map_or(f64::NAN, |ion| ion.mass);
-    mass::CACO3 * (calcium / ca + magnesium / mg)
+    let mass_of = |s: Substance| s.ion().expect("calcium and magnesium are ions").mass;
+    mass::CACO3
+        * (calcium / mass_of(Substance::Calcium) + magnesium / mass_of(Substance::Magnesium))
 }
 
 /// German degrees: 1 °dH is 10 mg/L CaO (definition).

@@ -6,6 +6,7 @@ mod prelude;
 mod alkalinity_at_acid_ph;
 mod alkalinity_disagrees;
 mod balance_not_checkable;
+mod balance_undecided;
 mod basis_doubtful;
 mod carbon_dioxide_disagrees;
 mod carbonate_at_low_ph;
@@ -59,6 +60,7 @@ pub(super) const ALL: &[Check] = &[
     alkalinity_at_acid_ph::CHECK,
     alkalinity_disagrees::CHECK,
     balance_not_checkable::CHECK,
+    balance_undecided::CHECK,
     basis_doubtful::CHECK,
     carbon_dioxide_disagrees::CHECK,
     carbonate_at_low_ph::CHECK,
