@@ -6,7 +6,7 @@ use super::raw::{
     LANGUAGES, RawAnalyte, RawAnalytes, RawFields, RawNames, basis_at, dimension_at, fraction_at,
 };
 use super::units::Units;
-use super::{Basis, Dimension, Field, Unit};
+use super::{Basis, Dimension, Field};
 use crate::problem::Problems;
 use toml::Spanned;
 
