@@ -5,7 +5,7 @@ use crate::finding::Finding;
 use crate::read::{self, Digest, FoundFile};
 use crate::write::{Former, FormerReport};
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// One report of the next dataset.
@@ -31,7 +31,8 @@ impl Item {
 #[derive(Debug, Default)]
 pub(super) struct Agenda {
     pub(super) items: Vec<Item>,
-    /// Findings of the dataset: files with the bytes of another.
+    /// Findings of the dataset that belong to no report: files with the bytes of another, files that
+    /// were passed over.
     pub(super) findings: Vec<Finding>,
     /// Said at the end of this run only: they tell of the difference to the former run.
     pub(super) replaced: BTreeMap<Arc<str>, FormerReport>,
@@ -56,13 +57,20 @@ impl Agenda {
             .collect();
         let mut agenda = Self::default();
         let first = first_names(&files, &digests, &before);
-        let found: BTreeMap<Arc<str>, ()> =
-            files.iter().map(|file| (file.name.clone(), ())).collect();
+        let found: BTreeSet<Arc<str>> = files.iter().map(|file| file.name.clone()).collect();
+        // What was said about files that are no reports holds until they are looked at again.
+        let other = former.map(|f| f.other_findings()).unwrap_or_default();
+        agenda.findings.extend(
+            other
+                .iter()
+                .filter(|finding| !found.contains(&finding.place.file))
+                .cloned(),
+        );
         for (file, digest) in files.into_iter().zip(digests) {
             agenda.add(file, digest, &first, &before, fresh);
         }
         for (name, report) in before {
-            if !found.contains_key(&name) {
+            if !found.contains(&name) {
                 agenda.items.push(Item::Keep(name));
                 agenda.gone.push(report);
             }

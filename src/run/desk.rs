@@ -7,7 +7,6 @@ use super::words::Words;
 use super::{Request, Step, Watcher, report};
 use crate::check::Samples;
 use crate::error::{Error, Result};
-use crate::finding::Finding;
 use crate::read::{Opened, Options, TextStream};
 use crate::record::Extract;
 use crate::write::{self, Dataset, Former, Sink};
@@ -30,8 +29,6 @@ pub(super) struct Desk<'a> {
     sink: Option<Sink<'a>>,
     samples: Samples<'a>,
     groups: Groups,
-    /// Findings of the dataset that no extract carries.
-    findings: Vec<Finding>,
     summary: Summary,
 }
 
@@ -40,7 +37,6 @@ impl<'a> Desk<'a> {
         dataset: Option<&'a Dataset>,
         words: &'a Words,
         request: &Request,
-        findings: Vec<Finding>,
     ) -> Result<Self> {
         let options = write::Options {
             csv: request.csv,
@@ -54,7 +50,6 @@ impl<'a> Desk<'a> {
                 .transpose()?,
             samples: Samples::new(words.vocabulary()),
             groups: Groups::default(),
-            findings,
             summary: Summary::default(),
         })
     }
@@ -200,9 +195,9 @@ impl<'a> Desk<'a> {
         for finding in agenda.told() {
             self.groups.add(&finding);
         }
-        self.findings.extend(agenda.findings);
-        self.findings.extend(judgement.findings);
-        for finding in &self.findings {
+        let mut findings = agenda.findings;
+        findings.extend(judgement.findings);
+        for finding in &findings {
             self.groups.add(finding);
         }
         for figures in judgement.figures.values() {
@@ -220,7 +215,7 @@ impl<'a> Desk<'a> {
         self.summary.groups = self.groups.sorted();
         if let Some(sink) = self.sink {
             watcher(Step::Writing);
-            let written = sink.finish(&judgement.figures, self.findings)?.commit()?;
+            let written = sink.finish(&judgement.figures, findings)?.commit()?;
             if written.results != self.summary.results {
                 return Err(Error::Law(format!(
                     "{} results were placed, {} written",

@@ -1,0 +1,171 @@
+//! A dataset grows by content: however it was gathered, the same reports give the same bytes.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use wellread::run::{Request, Summary, gather};
+
+fn samples() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("samples")
+}
+
+fn mappings() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("mappings")
+}
+
+fn run(paths: &[PathBuf], into: &Path) -> Summary {
+    let request = Request {
+        paths: paths.to_vec(),
+        into: into.to_owned(),
+        mappings: Some(mappings()),
+        dry_run: false,
+        csv: true,
+        wait: false,
+    };
+    gather(&request, &|_| ()).unwrap()
+}
+
+fn bytes(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap())
+        .map(|e| {
+            let name = e.file_name().to_string_lossy().into_owned();
+            (name, fs::read(e.path()).unwrap())
+        })
+        .filter(|(name, _)| !name.starts_with('.'))
+        .collect()
+}
+
+/// Names of the files that differ: shorter to read than the bytes.
+fn differing(a: &BTreeMap<String, Vec<u8>>, b: &BTreeMap<String, Vec<u8>>) -> Vec<String> {
+    a.keys()
+        .chain(b.keys())
+        .filter(|name| a.get(*name) != b.get(*name))
+        .cloned()
+        .collect()
+}
+
+/// The reports of the scenario, copied into a folder of their own, in two halves.
+fn halves(folder: &Path) -> [Vec<PathBuf>; 2] {
+    let mut halves = [Vec::new(), Vec::new()];
+    let mut names: Vec<PathBuf> = fs::read_dir(samples())
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .filter(|p| {
+            !matches!(
+                p.extension().and_then(|e| e.to_str()),
+                Some("py" | "md") | None
+            )
+        })
+        .filter(|p| p.is_file())
+        .collect();
+    names.sort();
+    for (i, path) in names.iter().enumerate() {
+        let copy = folder.join(path.file_name().unwrap());
+        fs::copy(path, &copy).unwrap();
+        halves[i % 2].push(copy);
+    }
+    halves
+}
+
+#[test]
+fn the_same_reports_again_give_the_same_bytes_and_are_not_read_again() {
+    let place = tempfile::tempdir().unwrap();
+    let into = place.path().join("water");
+    let first = run(&[samples()], &into);
+    let before = bytes(&into);
+    let second = run(&[samples()], &into);
+    assert_eq!(differing(&before, &bytes(&into)), Vec::<String>::new());
+    assert_eq!(second.reports_read, 0);
+    assert_eq!(second.reports_unchanged, first.reports_read);
+    assert_eq!(second.results, first.results);
+}
+
+#[test]
+fn one_half_and_then_the_other_give_what_both_give_at_once() {
+    let place = tempfile::tempdir().unwrap();
+    let reports = place.path().join("reports");
+    fs::create_dir(&reports).unwrap();
+    let [one, other] = halves(&reports);
+    let grown = place.path().join("grown");
+    run(&one, &grown);
+    run(&other, &grown);
+    let whole = place.path().join("whole");
+    let all: Vec<PathBuf> = one.into_iter().chain(other).collect();
+    run(&all, &whole);
+    assert_eq!(
+        differing(&bytes(&grown), &bytes(&whole)),
+        Vec::<String>::new()
+    );
+}
+
+#[test]
+fn a_report_that_has_gone_keeps_what_it_brought() {
+    let place = tempfile::tempdir().unwrap();
+    let reports = place.path().join("reports");
+    fs::create_dir(&reports).unwrap();
+    let [one, _] = halves(&reports);
+    let into = place.path().join("water");
+    let first = run(&one, &into);
+    let before = bytes(&into);
+    fs::remove_file(&one[0]).unwrap();
+    let second = run(&[reports], &into);
+    assert_eq!(second.reports_kept, 1);
+    assert!(second.results >= first.results);
+    let now = bytes(&into);
+    let name = one[0].file_name().unwrap().to_str().unwrap();
+    let rows = |tables: &BTreeMap<String, Vec<u8>>| {
+        String::from_utf8(tables["results.csv"].clone())
+            .unwrap()
+            .lines()
+            .filter(|line| line.contains(name))
+            .count()
+    };
+    assert_eq!(rows(&now), rows(&before));
+}
+
+#[test]
+fn a_report_that_has_changed_replaces_what_it_had_brought_and_says_so() {
+    let place = tempfile::tempdir().unwrap();
+    let report = place.path().join("report.csv");
+    let into = place.path().join("water");
+    let text = "Lab no.;Sampled;Calcium mg/L;Chloride mg/L\n26-1;2026-02-03;118;38\n26-2;2026-02-03;52;71\n";
+    fs::write(&report, text).unwrap();
+    let first = run(std::slice::from_ref(&report), &into);
+    assert_eq!(first.results, 4);
+    fs::write(&report, text.replace("118", "120")).unwrap();
+    let second = run(&[report], &into);
+    assert_eq!((second.results, second.reports_replaced), (4, 1));
+    assert!(second.groups.iter().any(|g| g.code == "report-changed"));
+    let rows = String::from_utf8(bytes(&into)["results.csv"].clone()).unwrap();
+    assert!(rows.contains(",120,") && !rows.contains(",118,"), "{rows}");
+}
+
+#[test]
+fn a_long_text_read_in_pieces_gives_what_it_gives_whole() {
+    // Longer than what is held whole; see the bounds of `read`.
+    let place = tempfile::tempdir().unwrap();
+    let mut text = String::from("Lab no.;Sampled;Parameter;Result;Unit\n");
+    let mut row = 0u32;
+    while text.len() < 18 << 20 {
+        let line = match row % 3 {
+            0 => format!("26-{};2026-02-03;Calcium;{}.5;mg/L\n", row / 3, row % 190),
+            1 => format!(
+                "26-{};2026-02-03;Nitrate as N;<0.{};mg/L\n",
+                row / 3,
+                row % 9 + 1
+            ),
+            _ => format!("26-{};2026-02-03;Iron, total;{};ug/L\n", row / 3, row % 900),
+        };
+        text.push_str(&line);
+        row += 1;
+    }
+    let report = place.path().join("long.csv");
+    fs::write(&report, &text).unwrap();
+    let into = place.path().join("water");
+    let summary = run(&[report], &into);
+    assert_eq!(summary.results, u64::from(row));
+    assert_eq!(summary.samples, row.div_ceil(3) as usize);
+    assert_eq!(summary.cells, u64::from(row) * 5 + 5);
+}
