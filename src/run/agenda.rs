@@ -2,7 +2,7 @@
 
 use super::findings;
 use crate::finding::Finding;
-use crate::read::{self, Digest, FoundFile};
+use crate::read::{self, Digest, Discovery, FoundFile};
 use crate::write::{Former, FormerReport};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -43,7 +43,8 @@ pub(super) struct Agenda {
 
 impl Agenda {
     /// `fresh`: the words have changed, so that what can be read is read again.
-    pub(super) fn new(files: Vec<FoundFile>, former: Option<&Former<'_>>, fresh: bool) -> Self {
+    pub(super) fn new(found: Discovery, former: Option<&Former<'_>>, fresh: bool) -> Self {
+        let Discovery { files, findings } = found;
         let digests: Vec<Option<Digest>> = files
             .par_iter()
             // Why it cannot be read is said when it is opened.
@@ -55,15 +56,24 @@ impl Agenda {
             .iter()
             .map(|report| (report.file.clone(), report.clone()))
             .collect();
-        let mut agenda = Self::default();
+        let mut agenda = Self {
+            findings,
+            ..Self::default()
+        };
         let first = first_names(&files, &digests, &before);
         let found: BTreeSet<Arc<str>> = files.iter().map(|file| file.name.clone()).collect();
         // What was said about files that are no reports holds until they are looked at again.
         let other = former.map(|f| f.other_findings()).unwrap_or_default();
+        let looked_at: BTreeSet<Arc<str>> = agenda
+            .findings
+            .iter()
+            .map(|finding| finding.place.file.clone())
+            .chain(found.iter().cloned())
+            .collect();
         agenda.findings.extend(
             other
                 .iter()
-                .filter(|finding| !found.contains(&finding.place.file))
+                .filter(|finding| !looked_at.contains(&finding.place.file))
                 .cloned(),
         );
         for (file, digest) in files.into_iter().zip(digests) {

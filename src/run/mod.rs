@@ -103,8 +103,7 @@ pub fn gather(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
     let fresh = former
         .as_ref()
         .is_some_and(|f| f.fingerprint() != words.fingerprint());
-    let mut agenda = Agenda::new(found.files, former.as_ref(), fresh);
-    agenda.findings.extend(found.findings);
+    let agenda = Agenda::new(found, former.as_ref(), fresh);
     let mut desk = Desk::open(dataset.as_ref(), &words, request)?;
     desk.take_all(&agenda, former.as_mut(), watcher)?;
     desk.close(agenda, watcher)
