@@ -6,6 +6,7 @@
 
 use super::values::{Batch, Keyed, NULL, Texts, Values};
 use crate::schema::{Column, Kind};
+use polars::prelude::{ParquetReader, SerReader};
 use polars_arrow::array::{Array, DictionaryArray, Int64Array, PrimitiveArray, Utf8Array};
 use polars_arrow::bitmap::Bitmap;
 use polars_arrow::datatypes::{ArrowDataType, ArrowSchema, Field};
@@ -245,9 +246,21 @@ fn days_since_1970(date: jiff::civil::Date) -> i32 {
     (date - EPOCH).get_days()
 }
 
-/// Re-opens a file and reads its row count from the footer.
+/// Re-opens a finished file the way its users do, with the whole reader of data frames and not with
+/// the half that wrote it, and counts its rows; the last of them is decoded in all its columns.
 pub(super) fn count_rows(path: &Path) -> Result<u64, Refused> {
-    let mut file = File::open(path).map_err(|e| e.to_string())?;
-    let metadata = read_metadata(&mut file).map_err(|e| e.to_string())?;
-    u64::try_from(metadata.num_rows).map_err(|e| e.to_string())
+    let open = || File::open(path).map_err(|e| e.to_string());
+    let rows = ParquetReader::new(open()?)
+        .num_rows()
+        .map_err(|e| e.to_string())?;
+    if let Some(last) = rows.checked_sub(1) {
+        let frame = ParquetReader::new(open()?)
+            .with_slice(Some((last, 1)))
+            .finish()
+            .map_err(|e| e.to_string())?;
+        if frame.height() != 1 {
+            return Err(format!("the last row of {rows} does not read back"));
+        }
+    }
+    u64::try_from(rows).map_err(|e| e.to_string())
 }
