@@ -121,9 +121,20 @@ impl<'a> Desk<'a> {
     ) -> Result<()> {
         for (item, read) in items.iter().zip(batch) {
             match read {
-                Some(Read::Whole(extract, refused)) => {
-                    self.summary.reports_read += usize::from(!refused);
-                    self.summary.files_refused += usize::from(refused);
+                Some(Read::Whole(extract, false)) => {
+                    self.summary.reports_read += 1;
+                    self.take(&extract)?;
+                }
+                Some(Read::Whole(refusal, true)) => {
+                    self.summary.files_refused += 1;
+                    let kept = match former.as_deref_mut() {
+                        Some(former) => former.extract(item.name())?,
+                        None => None,
+                    };
+                    let extract = match kept {
+                        Some(kept) => told_of(kept, &refusal),
+                        None => *refusal,
+                    };
                     self.take(&extract)?;
                 }
                 Some(Read::Stream(stream)) => {
@@ -225,4 +236,13 @@ impl<'a> Desk<'a> {
         }
         Ok(self.summary)
     }
+}
+
+/// A report that can no longer be read takes nothing away: what it brought is kept, and why it could
+/// not be read is said once.
+fn told_of(mut kept: Extract, refusal: &Extract) -> Extract {
+    kept.findings
+        .retain(|finding| !refusal.findings.contains(finding));
+    kept.findings.extend(refusal.findings.iter().cloned());
+    kept
 }

@@ -126,6 +126,22 @@ fn a_report_that_has_gone_keeps_what_it_brought() {
 }
 
 #[test]
+fn a_report_that_can_no_longer_be_read_keeps_what_it_brought() {
+    let place = tempfile::tempdir().unwrap();
+    let report = place.path().join("report.csv");
+    let into = place.path().join("water");
+    let text = "Lab no.;Sampled;Calcium mg/L;Chloride mg/L\n26-1;2026-02-03;118;38\n";
+    fs::write(&report, text).unwrap();
+    assert_eq!(run(std::slice::from_ref(&report), &into).results, 2);
+    fs::write(&report, "%PDF-1.7 no longer a table").unwrap();
+    let second = run(std::slice::from_ref(&report), &into);
+    assert_eq!((second.results, second.files_refused), (2, 1));
+    let before = bytes(&into);
+    run(&[report], &into);
+    assert_eq!(differing(&before, &bytes(&into)), Vec::<String>::new());
+}
+
+#[test]
 fn a_report_that_has_changed_replaces_what_it_had_brought_and_says_so() {
     let place = tempfile::tempdir().unwrap();
     let report = place.path().join("report.csv");
