@@ -132,13 +132,13 @@ pub fn join(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
     }
     let reports = parts.reports();
     watcher(Step::Found { files: reports });
-    let findings = parts.other_findings().cloned().collect();
-    let mut desk = Desk::open(Some(&dataset), &words, request, findings)?;
-    parts.each(|extract| desk.take(&extract))?;
+    let mut desk = Desk::open(Some(&dataset), &words, request)?;
     let agenda = Agenda {
         unchanged: reports,
+        findings: parts.other_findings().cloned().collect(),
         ..Agenda::default()
     };
+    parts.each(|extract| desk.take(&extract))?;
     desk.close(agenda, watcher)
 }
 

@@ -11,7 +11,6 @@ use polars_arrow::array::{Array, DictionaryArray, Int64Array, PrimitiveArray, Ut
 use polars_arrow::bitmap::Bitmap;
 use polars_arrow::datatypes::{ArrowDataType, ArrowSchema, Field};
 use polars_arrow::offset::Offsets;
-use polars_parquet::read::read_metadata;
 use polars_parquet::write::{
     CompressedPage, CompressionOptions, Compressor, DynIter, DynStreamingIterator, Encoding,
     FileWriter, KeyValue, ParquetType, StatisticsOptions, Version, WriteOptions, array_to_columns,
