@@ -21,6 +21,8 @@ fn run(paths: &[PathBuf], into: &Path) -> Summary {
         dry_run: false,
         csv: true,
         wait: false,
+        partition: None,
+        part: None,
     };
     gather(&request, &|_| ()).unwrap()
 }
