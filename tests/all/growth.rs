@@ -22,7 +22,6 @@ fn run(paths: &[PathBuf], into: &Path) -> Summary {
         csv: true,
         wait: false,
         partition: None,
-        part: None,
     };
     gather(&request, &|_| ()).unwrap()
 }
