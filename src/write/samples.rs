@@ -152,7 +152,13 @@ impl Met {
         };
         let held = self.readings.iter_mut().find(|r| r.analyte == new.analyte);
         match held {
-            None => self.readings.push(new),
+            None => {
+                if self.readings.len() == self.readings.capacity() {
+                    // Doubling would waste a third of the memory that grows with samples.
+                    self.readings.reserve_exact(4);
+                }
+                self.readings.push(new);
+            }
             Some(held) if new.rank < held.rank => *held = new,
             Some(held) if new.rank == held.rank => held.disputed |= new.value != held.value,
             Some(_) => {}
