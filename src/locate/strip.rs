@@ -59,6 +59,7 @@ impl Table {
 /// counts when fields of identity stand beside it ("site, date, nitrate").
 pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>) -> Vec<NameLine> {
     let mut found = Vec::new();
+    let temperature = reader.vocabulary().find("temperature");
     for (line, cells) in grid.rows() {
         let mut names = Vec::new();
         let mut distinct = BTreeSet::new();
@@ -95,6 +96,8 @@ pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>) -> Vec<NameLine> {
                     .iter()
                     .any(|track| longer_than_a_letter(grid, line, *track)))
             || (distinct.len() == 1 && !fields.is_empty());
+        // Loggers of levels and weather have temperatures too: alone it tells nothing of water.
+        let plain = plain && distinct.iter().any(|id| Some(*id) != temperature);
         // A heading line may number its samples or name years, but a line with as many numbers as
         // names is a line of values.
         if plain && numbers * 2 <= names.len() + fields.len() {
@@ -131,7 +134,7 @@ pub(super) fn tables_under(
         .filter_map(|(left, right)| table(grid, reader, names, all, (left, right), across))
         .map(|table| {
             if across {
-                trimmed(grid, names, table)
+                trimmed(grid, reader, names, table)
             } else {
                 table
             }
@@ -250,7 +253,7 @@ pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]
 /// A label column goes on over titles, a preamble and footers. What has no cell beside a sample is none of
 /// the table; with a single sample the values of a preamble stand there too, so then the table begins
 /// and ends with an analyte.
-fn trimmed(grid: &Grid, names: &NameLine, mut table: Table) -> Table {
+fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table) -> Table {
     let lines: Vec<u32> = grid
         .rows()
         .map(|(line, _)| line)
@@ -265,7 +268,18 @@ fn trimmed(grid: &Grid, names: &NameLine, mut table: Table) -> Table {
             .any(|line| grid.get(Address::new(*line, track)).is_some())
     };
     let keep = |track: u32| named(track) || (lines.len() > 1 && held(track));
-    while table.left < table.right && !keep(table.left) {
+    // The row directly over the first label heads the table unless it is itself a label with its value.
+    let heads = |track: u32| {
+        named(track + 1)
+            && lines
+                .iter()
+                .any(|line| matches!(grid.view(Address::new(*line, track)), CellView::Text(_)))
+            && !matches!(
+                reader.look(grid.view(Address::new(names.line, track))),
+                Look::Field(field) if field != Field::Label
+            )
+    };
+    while table.left < table.right && !keep(table.left) && !heads(table.left) {
         table.left += 1;
     }
     while table.right > table.left && !keep(table.right) {

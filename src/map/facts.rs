@@ -173,5 +173,5 @@ pub(super) fn sheet_unit(vocabulary: &Vocabulary, text: &str) -> Option<super::r
                 basis,
             })
     })
-    .last()
+    .next_back()
 }

@@ -111,6 +111,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a sheet that the mapping does not name",
     ),
     (
+        "sheet-of-runs",
+        Severity::Warning,
+        "a log of measurements with their controls, beside a sheet of results",
+    ),
+    (
         "table-of-controls",
         Severity::Note,
         "a table of quality control, not of samples",
@@ -143,7 +148,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
     (
         "unit-unlikely",
         Severity::Warning,
-        "numbers too large for the assumed unit",
+        "numbers too large for the unit that would be assumed",
     ),
     (
         "units-disagree",

@@ -10,32 +10,32 @@ use std::sync::Arc;
 #[derive(Clone, Debug, Default)]
 pub(super) struct Head {
     /// True address of the cell that names the track; `None` where nothing stands over it.
-    pub at: Option<Address>,
+    pub(super) at: Option<Address>,
     /// The name's cell, as it stands.
-    pub label: Option<Arc<str>>,
-    pub meaning: Meaning,
+    pub(super) label: Option<Arc<str>>,
+    pub(super) meaning: Meaning,
     /// What a cell nearer to the data says of a track under a wider name ("Data", "DF", "LOD").
-    pub sub: Option<Field>,
+    pub(super) sub: Option<Field>,
     /// Words nearer to the data that are no field.
-    pub sub_words: Option<Arc<str>>,
-    pub unit: Option<(Unit, Arc<str>)>,
+    pub(super) sub_words: Option<Arc<str>>,
+    pub(super) unit: Option<(Unit, Arc<str>)>,
     /// The unit of a limit over the track, where no unit of its own stands there.
-    pub limit_unit: Option<(Unit, Arc<str>)>,
-    pub basis: Option<Basis>,
-    pub basis_text: Option<Arc<str>>,
-    pub fraction: Option<Fraction>,
-    pub reference_temperature: Option<f64>,
+    pub(super) limit_unit: Option<(Unit, Arc<str>)>,
+    pub(super) basis: Option<Basis>,
+    pub(super) basis_text: Option<Arc<str>>,
+    pub(super) fraction: Option<Fraction>,
+    pub(super) reference_temperature: Option<f64>,
     /// Number and unit text of limits over the track, with the kind of limit and the true address.
-    pub limits: Vec<HeadLimit>,
+    pub(super) limits: Vec<HeadLimit>,
     /// The track shares its name cell with others (merged).
-    pub shared: bool,
+    pub(super) shared: bool,
 }
 
 #[derive(Clone, Debug)]
 pub(super) struct HeadLimit {
-    pub kind: Option<Field>,
-    pub text: Arc<str>,
-    pub at: Address,
+    pub(super) kind: Option<Field>,
+    pub(super) text: Arc<str>,
+    pub(super) at: Address,
 }
 
 /// What a heading line as a whole says ("MDL", "Unit"), from a cell outside the analyte tracks.

@@ -4,7 +4,7 @@ use super::plan::LineRole;
 use super::rules::SheetRule;
 use super::sight::Sight;
 use crate::locate::Look;
-use crate::vocabulary::Field;
+use crate::vocabulary::{Field, Meaning};
 use regex::Regex;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, LazyLock};
@@ -12,22 +12,22 @@ use std::sync::{Arc, LazyLock};
 /// Lines that are no samples, and the lines that hold limits.
 #[derive(Debug, Default)]
 pub(super) struct Lines {
-    pub roles: BTreeMap<u32, LineRole>,
+    pub(super) roles: BTreeMap<u32, LineRole>,
     /// Line, which limit, and the text that says so.
-    pub limits: Vec<(u32, Field, Arc<str>)>,
+    pub(super) limits: Vec<(u32, Field, Arc<str>)>,
     /// Lines of samples.
-    pub samples: Vec<u32>,
-    pub nameless: Vec<u32>,
+    pub(super) samples: Vec<u32>,
+    pub(super) nameless: Vec<u32>,
 }
 
 /// What is known of a table's tracks.
 pub(super) struct Shape<'a> {
     /// Tracks that hold results.
-    pub values: &'a BTreeSet<u32>,
+    pub(super) values: &'a BTreeSet<u32>,
     /// Tracks that tell samples apart.
-    pub identity: &'a BTreeSet<u32>,
+    pub(super) identity: &'a BTreeSet<u32>,
     /// The whole table is one of controls.
-    pub controls: bool,
+    pub(super) controls: bool,
 }
 
 /// A limit in an identity cell of its line ("DET. LIMIT MG/L", "MDL").
@@ -390,11 +390,10 @@ fn role(
 }
 
 pub(super) fn limit_kind(sight: &Sight<'_, '_>, text: &str) -> Option<Field> {
-    match sight.reader.heading(text).meaning {
-        crate::vocabulary::Meaning::Field(
-            kind @ (Field::DetectionLimit | Field::QuantificationLimit),
-        ) => return Some(kind),
-        _ => {}
+    if let Meaning::Field(kind @ (Field::DetectionLimit | Field::QuantificationLimit)) =
+        sight.reader.heading(text).meaning
+    {
+        return Some(kind);
     }
     let found = LIMIT_LINE.captures(text)?;
     Some(if found.name("q").is_some() {

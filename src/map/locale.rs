@@ -20,7 +20,7 @@ pub(super) struct Evidence {
 
 impl Evidence {
     /// A cell where a result stands. References and depths use points of their own and are no evidence.
-    pub fn value(&mut self, sheet: &Arc<str>, at: Address, cell: CellView<'_>) {
+    pub(super) fn value(&mut self, sheet: &Arc<str>, at: Address, cell: CellView<'_>) {
         if let CellView::Text(text) = cell
             && text.len() <= LONGEST
             && text.bytes().any(|b| b.is_ascii_digit())
@@ -31,7 +31,7 @@ impl Evidence {
     }
 
     /// A cell where no result stands; it may be a date.
-    pub fn identity(&mut self, sheet: &Arc<str>, at: Address, cell: CellView<'_>) {
+    pub(super) fn identity(&mut self, sheet: &Arc<str>, at: Address, cell: CellView<'_>) {
         if let CellView::Text(text) = cell
             && text.len() <= LONGEST
             && text.bytes().any(|b| b.is_ascii_digit())
@@ -43,7 +43,7 @@ impl Evidence {
 
     /// Decides once for the whole file; a mapping's word comes before the evidence. A `;` between the
     /// fields of a text file decides nothing: points are as usual there.
-    pub fn decide(
+    pub(super) fn decide(
         self,
         file: &Arc<str>,
         rules: Option<&Rules>,

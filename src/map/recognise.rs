@@ -4,7 +4,7 @@
 use super::facts;
 use super::findings::finding;
 use super::form;
-use super::lines::NAMELESS;
+use super::lines::{NAMELESS, QUALITY_CONTROL};
 use super::locale::Evidence;
 use super::long;
 use super::plan::{BlockPlan, Decimal, Fact, LineRole, Plan, SheetPlan, Source, TrackRole};
@@ -16,7 +16,8 @@ use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs, reader};
 use crate::place::{Address, Area, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
-use crate::vocabulary::{Field, HeadingContext, Vocabulary};
+use crate::vocabulary::{AnalyteId, Field, HeadingContext, Vocabulary};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// How far above a table its title can stand.
@@ -33,6 +34,8 @@ struct Seen<'a, 'v> {
     turned: Option<Grid>,
     pairs: Vec<Pair>,
     sheet_unit: Option<StatedUnit>,
+    /// Only some rows of a long text are here.
+    partial: bool,
 }
 
 pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rules>) -> Plan {
@@ -40,7 +43,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
     let seen: Vec<Seen<'_, '_>> = report
         .sheets
         .iter()
-        .map(|sheet| see(sheet, vocabulary, rules))
+        .map(|sheet| see(sheet, vocabulary, rules, report.partial))
         .collect();
     let mut storages: Vec<Vec<Vec<u32>>> = seen
         .iter()
@@ -89,6 +92,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         );
         plan.sheets.push(sheet);
     }
+    logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);
     plan.findings = findings;
     plan
@@ -98,6 +102,7 @@ fn see<'a, 'v>(
     sheet: &'a Sheet,
     vocabulary: &'v Vocabulary,
     rules: Option<&'a Rules>,
+    partial: bool,
 ) -> Seen<'a, 'v> {
     let rule = rules.and_then(|r| r.sheet(&sheet.name, sheet.hidden));
     let named = rules.is_some_and(|r| !r.sheets.is_empty());
@@ -123,6 +128,7 @@ fn see<'a, 'v>(
         turned: None,
         pairs: Vec::new(),
         sheet_unit: None,
+        partial,
     };
     if seen.skipped.is_some() {
         return seen;
@@ -262,6 +268,13 @@ fn sheet_plan(
             (None, _) => form::plan(grid, &seen.reader, context, &seen.pairs, findings),
         };
         if let Some(mut made) = made {
+            // Of a long text only some rows are shown here: the last table goes on to its end.
+            let open_ended = seen.partial
+                && !made.across
+                && grid.extent().is_some_and(|e| e.bottom == made.last_line);
+            if open_ended && made.form.is_empty() {
+                made.last_line = u32::MAX;
+            }
             made.facts.extend(told_facts.iter().cloned());
             plan.blocks.push(made);
         }
@@ -475,6 +488,113 @@ fn dated_only(block: &BlockPlan) -> bool {
         && ![Field::SampleRef, Field::LabRef, Field::Source, Field::Site]
             .into_iter()
             .any(has)
+}
+
+/// An instrument's log holds standards, repeats and dilutions beside the samples, before anybody has
+/// corrected anything. Where another sheet of the workbook gives the same analytes without that, the log
+/// is not the result: told by its name ("raw data"), or by a fifth of its lines being controls.
+fn logs_of_runs(
+    plan: &mut Plan,
+    report: &Report,
+    rules: Option<&Rules>,
+    findings: &mut Vec<Finding>,
+) {
+    if rules.is_some_and(|r| !r.sheets.is_empty()) {
+        return;
+    }
+    let of: Vec<Log> = plan
+        .sheets
+        .iter()
+        .zip(&report.sheets)
+        .map(|(s, r)| Log::of(s, &r.name))
+        .collect();
+    for (i, log) in of.iter().enumerate() {
+        let other = of.iter().enumerate().any(|(j, other)| {
+            j != i
+                && !other.is_log()
+                && other.lines > 0
+                && log.analytes.intersection(&other.analytes).count() * 2 >= log.analytes.len()
+        });
+        if log.analytes.is_empty() || !log.is_log() || !other {
+            continue;
+        }
+        let mut lines = 0;
+        for block in &mut plan.sheets[i].blocks {
+            for line in block.first_line
+                ..=block
+                    .last_line
+                    .min(block.first_line.saturating_add(MOST_LINES))
+            {
+                block.not_samples.entry(line).or_insert_with(|| {
+                    lines += 1;
+                    LineRole::Unplaced("log-of-runs".into())
+                });
+            }
+        }
+        findings.push(
+            finding(
+                "sheet-of-runs",
+                Place::sheet(&report.file, &report.sheets[i].name),
+                "a log of measurements and controls beside a sheet of results: not placed".into(),
+                "name the sheet in a mapping if its numbers are results".into(),
+            )
+            .for_cells(lines),
+        );
+    }
+}
+
+/// What tells a log from a sheet of results.
+struct Log {
+    analytes: BTreeSet<AnalyteId>,
+    lines: usize,
+    controls: usize,
+    raw: bool,
+}
+
+impl Log {
+    fn of(sheet: &SheetPlan, name: &str) -> Self {
+        // Common practice, no source.
+        const RAW: &[&str] = &[
+            "raw", "rohdaten", "sequence", "sequenz", "brut", "brutes", "bruts", "crudos",
+            "brutos", "grezzi", "ruwe", "rå", "surowe",
+        ];
+        let tables = || {
+            sheet
+                .blocks
+                .iter()
+                .filter(|b| matches!(b.layout, Layout::SamplesDown | Layout::SamplesAcross))
+        };
+        let controls = tables()
+            .flat_map(|b| b.not_samples.values())
+            .filter(
+                |role| matches!(role, LineRole::Unplaced(reason) if &**reason == QUALITY_CONTROL),
+            )
+            .count();
+        Self {
+            analytes: tables()
+                .flat_map(|b| &b.tracks)
+                .filter_map(|t| match &t.role {
+                    TrackRole::Analyte(track) => Some(track.analyte),
+                    _ => None,
+                })
+                .collect(),
+            lines: tables()
+                .map(|b| {
+                    (b.last_line.saturating_sub(b.first_line) as usize + 1)
+                        .saturating_sub(b.not_samples.len())
+                })
+                .sum(),
+            controls,
+            raw: name
+                .to_lowercase()
+                .split(|c: char| !c.is_alphabetic())
+                .any(|w| RAW.contains(&w)),
+        }
+    }
+
+    const fn is_log(&self) -> bool {
+        self.raw || (self.controls >= 3 && self.controls * 5 >= self.lines + self.controls)
+    }
 }
 
 /// What all tables together tell of the file.

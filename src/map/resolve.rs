@@ -15,16 +15,16 @@ use std::sync::Arc;
 
 /// What resolving needs to know of the sheet around the head.
 pub(super) struct Context<'a> {
-    pub vocabulary: &'a Vocabulary,
-    pub rules: Option<&'a Rules>,
-    pub file: Arc<str>,
-    pub sheet: Arc<str>,
+    pub(super) vocabulary: &'a Vocabulary,
+    pub(super) rules: Option<&'a Rules>,
+    pub(super) file: Arc<str>,
+    pub(super) sheet: Arc<str>,
     /// "All results in mg/l unless stated": a unit that the sheet states once for all masses.
-    pub sheet_unit: Option<StatedUnit>,
+    pub(super) sheet_unit: Option<StatedUnit>,
 }
 
 impl Context<'_> {
-    pub fn place(&self, at: Address) -> Place {
+    pub(super) fn place(&self, at: Address) -> Place {
         Place::cell(&self.file, &self.sheet, at)
     }
 }
@@ -32,11 +32,11 @@ impl Context<'_> {
 /// What is known of a track besides its head.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Beside<'a> {
-    pub rule: Option<&'a LabelRule>,
+    pub(super) rule: Option<&'a LabelRule>,
     /// A unit from a unit cell beside the values, the same for all lines.
-    pub unit: Option<&'a StatedUnit>,
+    pub(super) unit: Option<&'a StatedUnit>,
     /// A basis that other numbers of the file prove, and how.
-    pub proven_basis: Option<(&'a Basis, &'a str)>,
+    pub(super) proven_basis: Option<(&'a Basis, &'a str)>,
 }
 
 /// The analyte track of a head whose label can be an analyte. `Err` is the reason for `unplaced`; a

@@ -7,23 +7,28 @@ use crate::read::{Cell, CellView, Grid};
 /// A block of a sheet. For `samples-across` the grid is the sheet turned by a quarter; addresses given
 /// out are always true ones.
 pub(super) struct Sight<'a, 'v> {
-    pub grid: &'a Grid,
-    pub across: bool,
-    pub reader: &'a Reader<'v>,
-    pub heading_lines: &'a [u32],
-    pub first_line: u32,
-    pub last_line: u32,
-    pub left: u32,
-    pub right: u32,
+    pub(super) grid: &'a Grid,
+    pub(super) across: bool,
+    pub(super) reader: &'a Reader<'v>,
+    pub(super) heading_lines: &'a [u32],
+    pub(super) first_line: u32,
+    pub(super) last_line: u32,
+    pub(super) left: u32,
+    pub(super) right: u32,
     /// Blank heading cells take the text to their left.
-    pub fill: bool,
+    pub(super) fill: bool,
     /// Merged regions that touch a heading line, in this grid's direction.
     merges: Vec<Area>,
 }
 
 impl<'a, 'v> Sight<'a, 'v> {
     /// `grid` has to be turned already where the block runs across.
-    pub fn new(grid: &'a Grid, reader: &'a Reader<'v>, block: &'a Block, fill: bool) -> Self {
+    pub(super) fn new(
+        grid: &'a Grid,
+        reader: &'a Reader<'v>,
+        block: &'a Block,
+        fill: bool,
+    ) -> Self {
         let across = block.layout == Layout::SamplesAcross;
         let (top, bottom, left, right) = if across {
             (
@@ -62,7 +67,7 @@ impl<'a, 'v> Sight<'a, 'v> {
         }
     }
 
-    pub const fn address(&self, line: u32, track: u32) -> Address {
+    pub(super) const fn address(&self, line: u32, track: u32) -> Address {
         if self.across {
             Address::new(track, line)
         } else {
@@ -70,16 +75,16 @@ impl<'a, 'v> Sight<'a, 'v> {
         }
     }
 
-    pub fn cell(&self, line: u32, track: u32) -> CellView<'a> {
+    pub(super) fn cell(&self, line: u32, track: u32) -> CellView<'a> {
         self.grid.view(Address::new(line, track))
     }
 
-    pub fn look(&self, line: u32, track: u32) -> Look {
+    pub(super) fn look(&self, line: u32, track: u32) -> Look {
         self.reader.look(self.cell(line, track))
     }
 
     /// The heading cell of a track in a line: its own, or the one whose merged region covers it.
-    pub fn heading_cell(&self, line: u32, track: u32) -> Option<(Address, &'a Cell)> {
+    pub(super) fn heading_cell(&self, line: u32, track: u32) -> Option<(Address, &'a Cell)> {
         let at = Address::new(line, track);
         if let Some(cell) = self.grid.get(at) {
             return Some((at, cell));
@@ -99,7 +104,7 @@ impl<'a, 'v> Sight<'a, 'v> {
     }
 
     /// Lines of data that have any cell within the block.
-    pub fn lines(&self) -> Vec<u32> {
+    pub(super) fn lines(&self) -> Vec<u32> {
         self.grid
             .rows()
             .filter(|(line, cells)| {
@@ -114,7 +119,7 @@ impl<'a, 'v> Sight<'a, 'v> {
     }
 
     /// The cells of a line within the block.
-    pub fn cells(&self, line: u32) -> impl Iterator<Item = (u32, &'a Cell)> + '_ {
+    pub(super) fn cells(&self, line: u32) -> impl Iterator<Item = (u32, &'a Cell)> + '_ {
         self.grid
             .row(line)
             .iter()

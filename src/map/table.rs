@@ -1,6 +1,6 @@
 //! Tables with samples in lines: `samples-down`, and `samples-across` seen from the side.
 
-use super::columns::{median, missing_numbers, number, numbers};
+use super::columns::{is_nines, median, missing_numbers, number, numbers};
 use super::findings::finding;
 use super::head::{Head, head};
 use super::limits::{limit_of, unit_in};
@@ -22,28 +22,26 @@ use std::sync::Arc;
 /// What a table tells about the whole file.
 #[derive(Debug, Default)]
 pub(super) struct Told {
-    pub missing_numbers: Vec<f64>,
+    pub(super) missing_numbers: Vec<f64>,
     /// Negative numbers under analytes that cannot be negative: all, those that repeat the limit of their
     /// track, and in how many tracks.
-    pub negatives: usize,
-    pub negatives_at_limit: usize,
-    pub tracks_at_limit: usize,
-    pub first_negative: Option<Address>,
-    /// Lines that are samples.
-    pub samples: usize,
+    pub(super) negatives: usize,
+    pub(super) negatives_at_limit: usize,
+    pub(super) tracks_at_limit: usize,
+    pub(super) first_negative: Option<Address>,
 }
 
 /// A table whose heads are read and whose locale is not yet decided.
 pub(super) struct Table<'a, 'v> {
-    pub sight: Sight<'a, 'v>,
+    pub(super) sight: Sight<'a, 'v>,
     /// Heading lines, with those that stand among or behind the samples.
     heading_lines: Vec<u32>,
-    pub heads: Vec<(u32, Head)>,
+    pub(super) heads: Vec<(u32, Head)>,
     lines: Vec<u32>,
 }
 
 impl<'a, 'v> Table<'a, 'v> {
-    pub fn read(mut sight: Sight<'a, 'v>, storage: &'a mut Vec<u32>) -> Self {
+    pub(super) fn read(mut sight: Sight<'a, 'v>, storage: &'a mut Vec<u32>) -> Self {
         let all = sight.lines();
         let extra = if sight.across {
             unit_lines(&sight, &all)
@@ -78,7 +76,7 @@ impl<'a, 'v> Table<'a, 'v> {
 
     /// Cells under analytes, for the decision on the decimal sign. Limits of a law beside the samples are
     /// no results and no evidence.
-    pub fn value_cells(&self) -> Vec<(Address, CellView<'a>)> {
+    pub(super) fn value_cells(&self) -> Vec<(Address, CellView<'a>)> {
         let is_analyte =
             |head: &Head| matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_));
         let guideline = |line: u32| {
@@ -112,7 +110,7 @@ impl<'a, 'v> Table<'a, 'v> {
     }
 
     /// Cells under anything else.
-    pub fn other_cells(&self) -> impl Iterator<Item = (Address, CellView<'a>)> + '_ {
+    pub(super) fn other_cells(&self) -> impl Iterator<Item = (Address, CellView<'a>)> + '_ {
         self.heads
             .iter()
             .filter(|(_, head)| {
@@ -128,7 +126,7 @@ impl<'a, 'v> Table<'a, 'v> {
             })
     }
 
-    pub fn plan(
+    pub(super) fn plan(
         mut self,
         context: &Context<'_>,
         rule: Option<&SheetRule>,
@@ -162,10 +160,7 @@ impl<'a, 'v> Table<'a, 'v> {
         self.units_of_limit_lines(context, &lines);
         self.tell_lines(context, &lines, controls, findings);
         let resolved = self.resolve(context, &drafts, &lines, decimal, findings);
-        let mut told = Told {
-            samples: lines.samples.len(),
-            ..Told::default()
-        };
+        let mut told = Told::default();
         let tracks = self.tracks(
             context, drafts, resolved, &lines, decimal, &mut told, findings,
         );
@@ -225,15 +220,13 @@ impl<'a, 'v> Table<'a, 'v> {
         controls: bool,
         findings: &mut Vec<Finding>,
     ) {
-        if controls {
-            if let Some(line) = self.lines.first() {
-                findings.push(finding(
-                    "table-of-controls",
-                    context.place(self.sight.address(*line, self.sight.left)),
-                    "a table of quality control, not of samples".into(),
-                    "name the sheet in a mapping if its lines are samples after all".into(),
-                ));
-            }
+        if let Some(line) = self.lines.first().filter(|_| controls) {
+            findings.push(finding(
+                "table-of-controls",
+                context.place(self.sight.address(*line, self.sight.left)),
+                "a table of quality control, not of samples".into(),
+                "name the sheet in a mapping if its lines are samples after all".into(),
+            ));
         }
         for line in &lines.nameless {
             let at = self
@@ -354,9 +347,13 @@ impl<'a, 'v> Table<'a, 'v> {
                     self.limits(context, *at, head, lines, decimal, &mut track);
                     let column = numbers(&self.sight, &lines.samples, *at, decimal);
                     self.count_negatives(context, *at, &track, &column, told);
-                    self.doubt_magnitude(context, head, &track, &column, findings);
+                    let refuted = self.refutes_unit(context, head, &track, &column, findings);
                     columns.push(column);
-                    TrackRole::Analyte(Box::new(track))
+                    if refuted {
+                        TrackRole::Unplaced("unit-unlikely".into())
+                    } else {
+                        TrackRole::Analyte(Box::new(track))
+                    }
                 }
                 (_, Some(Err(reason))) if &*reason == twins::SAME_RESULT => {
                     TrackRole::SetAside(reason)
@@ -434,37 +431,39 @@ impl<'a, 'v> Table<'a, 'v> {
         told.tracks_at_limit += usize::from(hits > 0);
     }
 
-    /// A range may question a unit, never choose it: numbers beyond anything possible in the assumed unit
-    /// make the finding louder.
-    fn doubt_magnitude(
+    /// A range may question a unit, never choose it: where most numbers are beyond anything possible in
+    /// the assumed unit, the assumption is refuted and nothing is placed.
+    fn refutes_unit(
         &self,
         context: &Context<'_>,
         head: &Head,
         track: &AnalyteTrack,
         column: &[(u32, f64)],
         findings: &mut Vec<Finding>,
-    ) {
-        let Some(assumption) = track.assumption else {
-            return;
-        };
+    ) -> bool {
+        if track.assumption != Some("unit-assumed") {
+            return false;
+        }
         let analyte = context.vocabulary.analyte(track.analyte);
         let middle = median(
             column
                 .iter()
+                .filter(|(_, n)| !is_nines(*n))
                 .map(|(_, n)| track.conversion.apply(*n))
                 .collect(),
         );
         let (Some(middle), Some((_, high)), Some(at)) = (middle, analyte.hard_range, head.at)
         else {
-            return;
+            return false;
         };
-        if assumption == "unit-assumed" && middle > high {
+        let refuted = middle > high;
+        if refuted {
             findings.push(
                 finding(
                     "unit-unlikely",
                     context.place(at),
                     format!(
-                        "'{}' in the assumed unit has a middle value of {middle} {}, more than possible",
+                        "'{}' in the assumed unit has a middle value of {middle} {}, more than possible: not placed",
                         track.label_text, analyte.unit
                     ),
                     "state the unit in a mapping; a thousandth of the assumed one is common".into(),
@@ -472,6 +471,7 @@ impl<'a, 'v> Table<'a, 'v> {
                 .of_analyte(analyte.code.clone()),
             );
         }
+        refuted
     }
 
     /// A head that is none of our words: a finding when numbers stand below, since they may be results.

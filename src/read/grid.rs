@@ -154,6 +154,8 @@ pub struct Report {
     pub sheets: Vec<Sheet>,
     /// The separator of a delimited text; `None` for a workbook. `;` is weak evidence of decimal commas.
     pub delimiter: Option<char>,
+    /// Only some rows of a long text are here, to decide from; the text goes on between and after them.
+    pub partial: bool,
     /// Nothing of the file could be read; the findings say why. Not the same as an empty file.
     pub refused: bool,
     pub findings: Vec<Finding>,

@@ -256,6 +256,7 @@ impl Survey {
         }
         report.findings.extend(findings);
         report.delimiter = Some(char::from(self.delimiter));
+        report.partial = true;
         report.sheets.push(Sheet {
             grid,
             ..Sheet::default()
