@@ -106,14 +106,14 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "nothing on a sheet looks like results",
     ),
     (
-        "sheet-set-aside",
-        Severity::Note,
-        "a sheet that the mapping does not name",
-    ),
-    (
         "sheet-of-runs",
         Severity::Warning,
         "a log of measurements with their controls, beside a sheet of results",
+    ),
+    (
+        "sheet-set-aside",
+        Severity::Note,
+        "a sheet that the mapping does not name",
     ),
     (
         "table-of-controls",
