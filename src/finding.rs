@@ -54,6 +54,9 @@ pub struct Finding {
     pub analyte: Option<Cow<'static, str>>,
     /// How many cells share this cause; 1 for a single cell.
     pub cells: u64,
+    /// What the cells have in common (a label, a field), where the finding stands for more than one:
+    /// equal code, sheet and cause in a later part of the same text are the same finding. Not written.
+    pub cause: Option<Arc<str>>,
 }
 
 impl Finding {
@@ -73,6 +76,7 @@ impl Finding {
             sample_key: None,
             analyte: None,
             cells: 1,
+            cause: None,
         }
     }
 

@@ -80,6 +80,7 @@ fn finding(found: &Found, severity: Severity) -> Finding {
         sample_key: found.sample.clone(),
         analyte: found.analyte.clone(),
         cells: found.cells,
+        cause: None,
     }
 }
 

@@ -13,7 +13,6 @@ use crate::place::Address;
 use crate::read::CellView;
 use crate::vocabulary::Field;
 use std::collections::BTreeMap;
-use std::fmt::Write;
 use std::sync::Arc;
 
 /// A block at work.
@@ -31,8 +30,15 @@ pub(super) struct BlockRun<'p> {
     beside_lines: BTreeMap<u32, Vec<(u32, ValueRole)>>,
     /// For `results-down` only.
     long: Option<LongRun<'p>>,
+    /// Indices of the tracks that say who, where and when.
+    identity_tracks: Vec<usize>,
+    /// Keeps blocks apart, which differ in their facts.
+    prefix: String,
     /// The identity cells of the line at work, as one text.
     raw: String,
+    /// The same of the line before, and its sample where it can be taken over.
+    former_raw: String,
+    former_draft: Option<u32>,
 }
 
 pub(super) struct TrackRun<'p> {
@@ -117,8 +123,17 @@ impl<'p> BlockRun<'p> {
             is_single: lines.saturating_sub(no_samples as u64) == 1,
             beside_lines,
             long: (plan.layout == Layout::ResultsDown).then(|| LongRun::new(shared, plan)),
+            identity_tracks: Vec::new(),
+            prefix: format!("{index}\u{1f}"),
             raw: String::new(),
+            former_raw: String::new(),
+            former_draft: None,
         };
+        run.identity_tracks = (0..run.tracks.len())
+            .filter(
+                |track| matches!(run.tracks[*track].role, Role::Field(field) if is_identity(field)),
+            )
+            .collect();
         run.base = run.facts(shared, part);
         run
     }
@@ -391,19 +406,32 @@ impl<'p> BlockRun<'p> {
         line: u32,
         cells: &[(usize, CellView<'_>)],
     ) -> u32 {
+        std::mem::swap(&mut self.raw, &mut self.former_raw);
         self.raw.clear();
-        // Writing to a String cannot fail; the prefix keeps blocks apart, which differ in their facts.
-        write!(self.raw, "{}", self.index).expect("a string takes any text");
-        for (track, cell) in cells {
-            if matches!(self.tracks[*track].role, Role::Field(field) if is_identity(field)) {
-                let text = cell.as_text();
-                write!(self.raw, "\u{1f}{track}\u{1e}{text}").expect("a string takes any text");
+        self.raw.push_str(&self.prefix);
+        let mut rest = cells.iter().peekable();
+        for track in &self.identity_tracks {
+            while rest.next_if(|(other, _)| other < track).is_some() {}
+            match rest.next_if(|(other, _)| other == track) {
+                Some((_, CellView::Text(text))) => self.raw.push_str(text),
+                Some((_, cell)) => self.raw.push_str(&cell.as_text()),
+                None => {}
             }
+            self.raw.push('\u{1f}');
         }
+        // Rows of one sample follow each other.
+        if let Some(draft) = self.former_draft
+            && self.raw == self.former_raw
+        {
+            return draft;
+        }
+        self.former_draft = None;
         if let Some((draft, groups)) = part.drafts.seen(&self.raw) {
             for group in groups {
                 part.tally.again(*group);
             }
+            // Only where nothing has to be counted row by row.
+            self.former_draft = groups.is_empty().then_some(draft);
             return draft;
         }
         let mut own = Identity::default();

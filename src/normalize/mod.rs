@@ -38,11 +38,8 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
         .map(|(index, sheet)| {
             let of_sheet = plan.sheets.get(index).unwrap_or(&nothing);
             let mut runner = SheetRunner::new(report, index, plan, of_sheet, vocabulary, true);
-            let mut fields = Vec::new();
             for (row, cells) in sheet.grid.rows() {
-                fields.clear();
-                fields.extend(cells.iter().map(|(col, cell)| (*col, cell.view())));
-                runner.push_line(row, &fields);
+                runner.push_line(row, cells.iter().map(|(col, cell)| (*col, cell.view())));
             }
             runner.finish()
         })
@@ -53,7 +50,9 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
 /// Executes the plan over some rows of a long delimited text. `report` holds the rows that the plan
 /// was made from; `rows` gives each row of the part to the function it is handed: the row's number
 /// and its fields. Parts of one text follow each other in an extract each; what the report and the
-/// plan have to say goes with the part that `is_first`.
+/// plan have to say goes with the part that `is_first`. Each part tells its own samples apart: what
+/// only two parts together show (a laboratory number of two samples, other values for one) is left to
+/// the checks.
 pub fn run_rows(
     report: &Report,
     plan: &Plan,
@@ -65,10 +64,10 @@ pub fn run_rows(
     let of_sheet = plan.sheets.first().unwrap_or(&nothing);
     let mut runner = SheetRunner::new(report, 0, plan, of_sheet, vocabulary, false);
     rows(&mut |row, fields| {
-        let cells: Vec<(u32, CellView<'_>)> = (0..)
-            .zip(fields.iter().map(|field| CellView::Text(field)))
-            .collect();
-        runner.push_line(row, &cells);
+        runner.push_line(
+            row,
+            (0..).zip(fields.iter().map(|field| CellView::Text(field))),
+        );
     });
     join::assemble(report, plan, vocabulary, vec![runner.finish()], is_first)
 }

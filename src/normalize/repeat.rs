@@ -4,8 +4,9 @@ use super::findings::{Problem, words};
 use crate::finding::Finding;
 use crate::place::Place;
 use crate::record::{Extract, Measurement, RecipeId, SampleId};
-use crate::vocabulary::Vocabulary;
+use crate::vocabulary::{AnalyteId, Fraction, Vocabulary};
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 
 /// More findings of this kind for one file are told as one: nobody reads them singly.
 const MOST: usize = 200;
@@ -63,30 +64,22 @@ pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Findin
 
 /// For each analyte of each sample the first result and the first that differs from it.
 fn pairs(extract: &Extract) -> Vec<Pair<'_>> {
-    let count = u32::try_from(extract.measurements.len())
-        .expect("an extract has fewer cells than 32 bits can count");
-    let mut order: Vec<u32> = (0..count).collect();
-    let key = |index: &u32| {
-        let m = &extract.measurements[*index as usize];
-        let recipe = extract.recipe(m.recipe);
-        (m.sample, recipe.analyte, recipe.fraction, m.sheet, m.at)
-    };
-    order.sort_unstable_by_key(key);
+    let mut firsts: HashMap<(SampleId, AnalyteId, Option<Fraction>), (&Measurement, bool)> =
+        HashMap::new();
     let mut found = Vec::new();
-    for group in order.chunk_by(|a, b| {
-        let (a, b) = (key(a), key(b));
-        (a.0, a.1, a.2) == (b.0, b.1, b.2)
-    }) {
-        let Some((first, rest)) = group.split_first() else {
-            continue;
-        };
-        let first = &extract.measurements[*first as usize];
-        let other = rest
-            .iter()
-            .map(|index| &extract.measurements[*index as usize])
-            .find(|other| differ(extract, first, other));
-        if let Some(other) = other {
-            found.push(Pair { first, other });
+    for other in &extract.measurements {
+        let recipe = extract.recipe(other.recipe);
+        match firsts.entry((other.sample, recipe.analyte, recipe.fraction)) {
+            Entry::Vacant(free) => {
+                free.insert((other, false));
+            }
+            Entry::Occupied(mut known) => {
+                let (first, told) = *known.get();
+                if !told && differ(extract, first, other) {
+                    found.push(Pair { first, other });
+                    known.insert((first, true));
+                }
+            }
         }
     }
     found.sort_by_key(|pair| (pair.first.sheet, pair.first.at));

@@ -138,6 +138,8 @@ pub struct SheetRunner<'p> {
     /// The cells of the line at work that belong to one block: index of the track, and the cell.
     scratch: Vec<Vec<(usize, CellView<'static>)>>,
     is_whole: bool,
+    /// The last row of `special`: most rows of a long text lie behind it.
+    last_special: u32,
 }
 
 impl<'p> SheetRunner<'p> {
@@ -195,9 +197,10 @@ impl<'p> SheetRunner<'p> {
             part,
             scratch: Vec::new(),
             is_whole,
+            last_special: 0,
         };
         if !is_whole {
-            runner.special = special;
+            runner.set_special(special);
             return runner;
         }
         let mut counted = HashSet::new();
@@ -206,32 +209,42 @@ impl<'p> SheetRunner<'p> {
         }
         // The order of a set does not matter: each address gets the same entry.
         special.extend(counted.into_iter().map(|at| (at, Special::Counted)));
-        runner.special = special;
+        runner.set_special(special);
         runner.run_across();
         runner
     }
 
+    fn set_special(&mut self, special: HashMap<Address, Special>) {
+        let rows = special.keys().map(|at| at.row);
+        self.last_special = rows.max().map_or(0, |row| row);
+        self.special = special;
+    }
+
     /// One row: the cells that are there, by column. Blank cells may be given; they do not count.
-    pub fn push_line(&mut self, row: u32, fields: &[(u32, CellView<'_>)]) {
+    pub fn push_line<'c>(
+        &mut self,
+        row: u32,
+        fields: impl IntoIterator<Item = (u32, CellView<'c>)>,
+    ) {
         // One list for each block, empty between calls: kept, so that a row costs no allocation. The
         // lifetime of its cells is that of `fields`; an empty list can be lent for any.
-        let mut lists: Vec<Vec<(usize, CellView<'_>)>> = std::mem::take(&mut self.scratch);
+        let mut lists: Vec<Vec<(usize, CellView<'c>)>> = std::mem::take(&mut self.scratch);
         lists.resize_with(self.blocks.len(), Vec::new);
         for (col, cell) in fields {
-            if is_blank(*cell) {
+            if is_blank(cell) {
                 continue;
             }
-            let at = Address::new(row, *col);
+            let at = Address::new(row, col);
             self.part.account.cells += 1;
             match self.owner(at) {
-                Owner::Counted(count) => self.part.count(self.shared.sheet, at, *cell, &count),
+                Owner::Counted(count) => self.part.count(self.shared.sheet, at, cell, &count),
                 Owner::Done => {}
                 Owner::Track { block, track } => {
                     if !self.blocks[block].plan.across {
-                        lists[block].push((track, *cell));
+                        lists[block].push((track, cell));
                     } else if !self.is_whole {
                         let count = Count::Unplaced("too-long-for-layout".into());
-                        self.part.count(self.shared.sheet, at, *cell, &count);
+                        self.part.count(self.shared.sheet, at, cell, &count);
                     }
                 }
             }
@@ -286,7 +299,12 @@ impl<'p> SheetRunner<'p> {
     }
 
     fn owner(&self, at: Address) -> Owner {
-        match self.special.get(&at) {
+        let special = if at.row > self.last_special {
+            None
+        } else {
+            self.special.get(&at)
+        };
+        match special {
             Some(Special::Identity) => return Owner::Counted(Count::Identity),
             Some(Special::Counted) => return Owner::Done,
             Some(Special::Heading) | None => {}
@@ -299,7 +317,7 @@ impl<'p> SheetRunner<'p> {
         {
             return Owner::Counted(Count::SetAside);
         }
-        if self.special.contains_key(&at) {
+        if special.is_some() {
             return Owner::Counted(Count::Heading);
         }
         for (block, run) in self.blocks.iter().enumerate() {

@@ -57,6 +57,7 @@ impl Tally {
         if let Some(analyte) = analyte {
             finding = finding.of_analyte(analyte.to_owned());
         }
+        finding.cause = Some(subject.clone());
         self.groups.push(Group { finding });
         let group = self.groups.len() - 1;
         self.index.insert((code, subject.clone()), group);
@@ -64,7 +65,7 @@ impl Tally {
     }
 
     /// Takes over a finding made elsewhere, as one of these causes.
-    pub(super) fn put(&mut self, finding: Finding, subject: &Arc<str>) {
+    pub(super) fn put(&mut self, mut finding: Finding, subject: &Arc<str>) {
         let Cow::Borrowed(code) = finding.code else {
             self.groups.push(Group { finding });
             return;
@@ -74,6 +75,7 @@ impl Tally {
             Entry::Occupied(known) => self.groups[*known.get()].finding.cells += finding.cells,
             Entry::Vacant(free) => {
                 free.insert(group);
+                finding.cause = Some(subject.clone());
                 self.groups.push(Group { finding });
             }
         }

@@ -288,6 +288,7 @@ impl<'a> Former<'a> {
                 sample_key: group.text(7, row).map(Arc::from),
                 analyte: group.text(8, row).map(|code| Cow::Owned(code.to_owned())),
                 cells: group.count(9, row)?,
+                cause: None,
             };
             if reports.contains(&*finding.place.file) {
                 let file = finding.place.file.clone();

@@ -7,6 +7,9 @@ use super::values::{Batch, Texts, Values};
 use crate::error::{Error, Result};
 use crate::finding::Finding;
 use crate::record::{Extract, SheetAccount};
+use std::borrow::Cow;
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::sync::Arc;
 
 /// Rows of a row group.
@@ -17,6 +20,9 @@ pub(super) struct Ledger {
     unplaced: UnplacedRows,
     reports: Vec<ReportAccount>,
     findings: Vec<Finding>,
+    /// Findings of the report at hand that a later piece of it can add cells to, by code, sheet and
+    /// cause.
+    causes: HashMap<(Cow<'static, str>, Arc<str>, Arc<str>), usize>,
 }
 
 struct ReportAccount {
@@ -43,6 +49,7 @@ impl Ledger {
             },
             reports: Vec::new(),
             findings: Vec::new(),
+            causes: HashMap::new(),
         }
     }
 
@@ -71,7 +78,12 @@ impl Ledger {
             )));
         }
         self.unplaced.push(extract)?;
-        self.findings.extend(extract.findings.iter().cloned());
+        if !continued {
+            self.causes.clear();
+        }
+        for finding in &extract.findings {
+            self.tell(finding);
+        }
         match self.reports.last_mut() {
             Some(report) if continued => report.add(extract),
             _ => {
@@ -83,6 +95,23 @@ impl Ledger {
                 Ok(())
             }
         }
+    }
+
+    /// One cause is one finding, however many pieces of a long text have it.
+    fn tell(&mut self, finding: &Finding) {
+        if let Some(cause) = &finding.cause {
+            let (code, sheet) = (finding.code.clone(), finding.place.sheet.clone());
+            match self.causes.entry((code, sheet, cause.clone())) {
+                Entry::Occupied(known) => {
+                    self.findings[*known.get()].cells += finding.cells;
+                    return;
+                }
+                Entry::Vacant(free) => {
+                    free.insert(self.findings.len());
+                }
+            }
+        }
+        self.findings.push(finding.clone());
     }
 
     fn sum(&self, of: fn(&SheetAccount) -> u64) -> u64 {

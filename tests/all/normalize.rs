@@ -3,6 +3,7 @@
 
 mod law;
 mod layouts;
+mod parts;
 mod samples;
 mod values;
 
