@@ -35,9 +35,21 @@ pub(super) fn stated_in_text(text: &str) -> Option<(u8, usize)> {
 /// better (a printed report).
 pub(super) fn detect(text: &str) -> Option<u8> {
     let mut best: Option<(u8, Consistency)> = None;
+    // Ragged rows (no remark, no cell for it) let decimal commas look more consistent than the tabs
+    // between them. Read as printed, two tabs in a row would lose the blank cell that they hold, and
+    // every number behind it would slip by a column.
+    let tabbed = text
+        .split(['\n', '\r'])
+        .filter(|line| !line.trim().is_empty())
+        .take(LOOK_AT)
+        .filter(|line| line.contains('\t'))
+        .count();
     for delimiter in CANDIDATES {
         let found = consistency(text, delimiter);
         if found.agreeing == 0 {
+            continue;
+        }
+        if best.is_some_and(|(held, _)| held == b'\t') && tabbed >= found.agreeing {
             continue;
         }
         match &best {
@@ -112,6 +124,11 @@ mod tests {
             (
                 "tab with decimal commas",
                 "pH\tCa\n7,1\t12,5\n7,2\t13,5\n7,2\t13,5\n",
+                Some(b'\t'),
+            ),
+            (
+                "ragged rows of tabs, decimal commas",
+                "Probe\tpH\tCa\tMg\tNa\tHinweis\nA\t7,1\t\t9,5\t2,5\nB\t7,2\t12,5\t\t2,5\tklar\nC\t7,2\t12,5\t9,5\nD\t7,2\t12,5\t9,5\n",
                 Some(b'\t'),
             ),
             (
