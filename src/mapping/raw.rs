@@ -21,8 +21,8 @@ pub(super) struct RawMapping {
     /// What this mapping is for, in your own words.
     #[schemars(with = "Option<String>")]
     pub(super) title: Option<Text>,
-    /// Several sheets speak of the same samples (one sheet for metals, one for microbiology): a sample
-    /// with the same reference is one sample.
+    /// Sheets that speak of the same samples (one for metals, one for microbiology) are joined by the
+    /// sample's reference; false where one reference on two sheets is two samples.
     #[schemars(with = "Option<bool>")]
     pub(super) join_sheets: Option<Spanned<bool>>,
     /// Which reports this mapping is for.

@@ -27,7 +27,7 @@ fn a_mapping_with_every_key_compiles() {
     assert_eq!(&*mapping.name, "lab");
     assert_eq!(mapping.encoding.unwrap().name(), "windows-1252");
     assert_eq!(mapping.delimiter, Some(';'));
-    assert!(rules.join_sheets);
+    assert!(!rules.join_sheets);
 
     let groups: Vec<_> = rules
         .file_name

@@ -12,6 +12,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Lines that one table may take: a screenful.
 const SCREENFUL: usize = 40;
+/// Lines for the columns that are only named.
+const REST_LINES: usize = 6;
 /// Lines of data shown before the rest is counted.
 const LINES_SHOWN: usize = 3;
 /// Lines that are no samples shown, before the rest is counted.
@@ -44,8 +46,27 @@ pub(super) fn draw(
             })
             .collect();
         let line = format!("and {} more columns: {}", rest.len(), rest.join(", "));
-        push(text, &cut(&line, width * 3));
+        for line in wrapped(&line, width).iter().take(REST_LINES) {
+            push(text, line);
+        }
     }
+}
+
+/// Lines of at most `width` columns, broken between words; a longer word is cut.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let line = lines.last_mut().expect("there is always a line");
+        if !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width {
+            lines.push(cut(word, width));
+        } else {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(&cut(word, width));
+        }
+    }
+    lines
 }
 
 /// `table A3:I12: one sample a row, 9 samples`

@@ -56,7 +56,8 @@ fn mapping(name: &str, path: &Path, raw: RawMapping, words: &mut Words<'_, '_>) 
         codes: codes(&raw.codes, words),
         missing_numbers: missing_numbers(values, words),
         negative_is_below: values.negative_is_below.as_ref().map(|s| *s.get_ref()),
-        join_sheets: raw.join_sheets.as_ref().is_some_and(|s| *s.get_ref()),
+        // Silent: as without a mapping, where sheets are joined.
+        join_sheets: raw.join_sheets.as_ref().is_none_or(|s| *s.get_ref()),
         default_unit: values.unit.as_ref().and_then(|text| words.unit(text)),
         default_basis: default_basis(&raw.basis, words),
         expect: expect(&raw.expect, words),

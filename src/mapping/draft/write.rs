@@ -331,6 +331,9 @@ fn short(number: f64) -> String {
         .map_or_else(|_| number.to_string(), |rounded| rounded.to_string())
 }
 
+/// Rows that a mapping can hold and still be read.
+const ROWS_IN_PLACE: usize = 400;
+
 fn csv_field(field: &str) -> String {
     // A line end cannot stand in an example's row; a space compares as well as any.
     let field = field.replace(['\n', '\r'], " ");
@@ -346,10 +349,20 @@ fn example(text: &mut String, report: &Drafted<'_>, rows: &str, rows_file: Optio
         text,
         "# The proof of this mapping: what the report below must give. CHECK some of it against the report.",
     );
-    push(text, "[example]");
-    push(text, &format!("file = {}", quoted(report.path)));
+    // An example without its rows would be none.
+    let left_out = rows_file.is_none() && rows.lines().count() > ROWS_IN_PLACE;
+    let mark = if left_out { "# " } else { "" };
+    push(text, &format!("{mark}[example]"));
+    push(text, &format!("{mark}file = {}", quoted(report.path)));
     match rows_file {
         Some(file) => push(text, &format!("rows_file = {}", quoted(file))),
+        None if rows.lines().count() > ROWS_IN_PLACE => push(
+            text,
+            &format!(
+                "# {} rows; `--into FOLDER` writes them into a file beside the mapping",
+                rows.lines().count() - 1
+            ),
+        ),
         None => {
             let lines: Vec<String> = rows.lines().map(multi_line).collect();
             push(
