@@ -218,7 +218,7 @@ fn hold(
         && left <= RELIEF * bad
         && improved >= IMPROVED
         && average / error >= CLEARLY;
-    helps.then(|| Proposal {
+    helps.then_some(Proposal {
         score: left - bad + 2.0 * hypothesis.doubt,
         hypothesis,
         before,
