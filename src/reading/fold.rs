@@ -1,4 +1,7 @@
 //! Folding: two spellings of one text become one. For comparing; what the report wrote is kept beside.
+//!
+//! Weaker than `crate::text` on purpose: no compatibility forms, because `10³` must not become `103`, nor
+//! sample `B²` sample `B2`.
 
 use std::borrow::Cow;
 use unicode_normalization::UnicodeNormalization;
