@@ -19,7 +19,7 @@ pub use words::says_nothing_found;
 
 use crate::place::Area;
 use crate::read::{CellView, Grid, Sheet};
-use crate::vocabulary::{HeadingContext, Vocabulary};
+use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
 use std::collections::BTreeSet;
 use strip::{Table, name_lines, tables_under, told_table};
 
@@ -124,7 +124,7 @@ pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Bloc
 }
 
 fn tables(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<Table> {
-    let all = name_lines(grid, reader);
+    let all = name_lines(grid, reader, across);
     all.iter()
         .flat_map(|names| tables_under(grid, reader, names, &all, across))
         .collect()
@@ -216,6 +216,14 @@ fn told(grid: &Grid, reader: &Reader<'_>, hints: &Hints) -> Option<Block> {
 fn form(grid: &Grid, reader: &Reader<'_>, blocks: &[Block]) -> Option<Block> {
     let outside: Vec<Area> = blocks.iter().map(|b| b.area).collect();
     let found = pairs(grid, reader, &outside);
+    // A temperature alone tells nothing of water.
+    if found
+        .iter()
+        .filter(|p| p.analyte)
+        .all(|p| is_temperature(reader, &p.label_text))
+    {
+        return None;
+    }
     let cells = || {
         found
             .iter()
@@ -233,4 +241,9 @@ fn form(grid: &Grid, reader: &Reader<'_>, blocks: &[Block]) -> Option<Block> {
         heading_lines: Vec::new(),
         first_line: cells().map(|a| a.row).min()?,
     })
+}
+
+fn is_temperature(reader: &Reader<'_>, label: &str) -> bool {
+    let temperature = reader.vocabulary().find("temperature");
+    matches!(reader.heading(label).meaning, Meaning::Analyte(id) if Some(id) == temperature)
 }

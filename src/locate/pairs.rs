@@ -169,6 +169,11 @@ fn value_beside(
         return Some(at);
     }
     let below = Address::new(label.row + 1, label.col);
+    // Two numbers under a label are a column of a table, not the value of a form.
+    let column = reader.look(grid.view(Address::new(label.row + 2, label.col))) == Look::Number;
+    if column {
+        return None;
+    }
     // Below only where nothing stands beside: otherwise a column of labels would take each other's values.
     (right.is_none_or(|at| at.col - label.col > FARTHEST_VALUE) && free(below) && fits(below))
         .then_some(below)

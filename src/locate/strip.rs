@@ -56,8 +56,9 @@ impl Table {
 }
 
 /// All lines of the grid that name analytes and hold no numbers to speak of. A line with one name only
-/// counts when fields of identity stand beside it ("site, date, nitrate").
-pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>) -> Vec<NameLine> {
+/// counts when fields of identity stand beside it ("site, date, nitrate"); in a label column that is how a
+/// form looks, so there it takes two.
+pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<NameLine> {
     let mut found = Vec::new();
     let temperature = reader.vocabulary().find("temperature");
     for (line, cells) in grid.rows() {
@@ -95,7 +96,7 @@ pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>) -> Vec<NameLine> {
                 && names
                     .iter()
                     .any(|track| longer_than_a_letter(grid, line, *track)))
-            || (distinct.len() == 1 && !fields.is_empty());
+            || (!across && distinct.len() == 1 && !fields.is_empty());
         // Loggers of levels and weather have temperatures too: alone it tells nothing of water.
         let plain = plain && distinct.iter().any(|id| Some(*id) != temperature);
         // A heading line may number its samples or name years, but a line with as many numbers as
@@ -237,7 +238,7 @@ pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]
         names: names.clone(),
         fields: Vec::new(),
     };
-    let all = name_lines(grid, reader);
+    let all = name_lines(grid, reader, false);
     let (first_line, last_line, mass) = strip.data(*heading_lines.last()?, &told, &all)?;
     Some(Table {
         name_line,

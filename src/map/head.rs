@@ -239,7 +239,19 @@ fn name_from_parts(sight: &Sight<'_, '_>, head: &mut Head, words: &[(Address, Ar
             }
             head.sub_words = words.last().map(|(_, w)| w.clone());
         }
-        Meaning::Analyte(_) => head.sub_words = words.last().map(|(_, w)| w.clone()),
+        Meaning::Analyte(_) => {
+            head.sub_words = words.last().map(|(_, w)| w.clone());
+            // "total" under "Iron": a fraction says something only together with a name.
+            let Some(name) = head.label.clone() else {
+                return;
+            };
+            for (_, word) in words {
+                let heading = sight.reader.heading(&format!("{name} {word}"));
+                if heading.meaning == head.meaning {
+                    head.fraction = head.fraction.or(heading.fraction);
+                }
+            }
+        }
         Meaning::Field(_) => {}
     }
 }

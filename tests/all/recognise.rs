@@ -1,10 +1,454 @@
-//! Recognition of whole files: what is planned, without any mapping.
+//! Recognition: small sheets drawn as text, and the plan expected of each, drawn as text too.
 
 use std::path::Path;
 use std::sync::Arc;
 use wellread::map;
-use wellread::read::{Options, open};
+use wellread::place::Address;
+use wellread::read::{Cell, Options, Report, Sheet, open};
 use wellread::vocabulary::Vocabulary;
+
+/// A sheet from lines of cells parted by `|`; what reads as a number is one.
+fn sheet(name: &str, picture: &str) -> Sheet {
+    let mut sheet = Sheet {
+        name: name.into(),
+        ..Sheet::default()
+    };
+    for (row, line) in (0u32..).zip(picture.trim_matches('\n').lines()) {
+        for (col, text) in (0u32..).zip(line.split('|')) {
+            let text = text.trim();
+            let cell = text
+                .parse::<f64>()
+                .map_or_else(|_| Cell::text(text), Cell::number);
+            sheet.grid.put(Address::new(row, col), cell);
+        }
+    }
+    sheet
+}
+
+/// The plan of one sheet as a picture, without its findings.
+fn planned(picture: &str) -> String {
+    let report = Report {
+        file: "report.xlsx".into(),
+        sheets: vec![sheet("", picture)],
+        ..Report::default()
+    };
+    let plan = map::plan(&report, Vocabulary::built_in(), None);
+    let drawn = map::picture(&plan, &report, Vocabulary::built_in());
+    drawn
+        .lines()
+        .filter(|line| {
+            line.starts_with(' ') || line.starts_with("negative") || line.starts_with("missing")
+        })
+        .map(|line| format!("{}\n", line.trim()))
+        .collect()
+}
+
+/// The findings of one sheet: severity, code, cell and message.
+fn findings(picture: &str) -> String {
+    let report = Report {
+        file: "report.xlsx".into(),
+        sheets: vec![sheet("", picture)],
+        ..Report::default()
+    };
+    let plan = map::plan(&report, Vocabulary::built_in(), None);
+    plan.findings
+        .iter()
+        .map(|f| {
+            let at = f.place.cell.map_or_else(String::new, |c| c.to_string());
+            format!("{} {} {at}: {}\n", f.severity, f.code, f.message)
+        })
+        .collect()
+}
+
+/// An expected picture without the line break that opens it.
+fn lines(text: &str) -> &str {
+    text.trim_start_matches('\n')
+}
+
+#[test]
+fn names_then_units_then_bases() {
+    let picture = r#"
+Sample | Nitrate | Phosphate | Iron
+       | mg/l    | mg/l      | µg/l
+       | as N    | as P      | total
+Tank A | 5.0     | 0.01      | 340
+Tank B | 4.1     | 0.02      | 35
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-down 4..5, headings A1:D1 B2:D2 B3:D3
+A sample_ref
+B nitrate 'Nitrate' in 'mg/l' as N x4.42664
+C phosphate 'Phosphate' in 'mg/l' as P x3.06612
+D iron total 'Iron' in 'µg/l' x0.00100
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn a_label_column_with_units_limits_and_guidelines() {
+    let picture = r#"
+Parameter   | Unit | LOD  | T26-01 | T26-02 | Guide
+Sampled     |      |      | 2026-03-17 | 2026-03-18 |
+pH          |      |      | 7.1    | 6.3    | 6.5-8.4
+Major ions
+Calcium     | mg/l | 0.1  | 118    | 4.1    | <150
+Iron        | mg/l | 0.02 | 0.35   | <0.02  | <0.2
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-across D..F, headings A1:C1 A2 A3 A4 A5:C5 A6:C6
+1 sample_ref
+2 sampled_on
+3 ph 'pH'
+4 unplaced: heading-unknown
+5 calcium 'Calcium' in 'mg/l' limit 0.1
+6 iron 'Iron' in 'mg/l' limit 0.02
+line F set aside: guideline
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn tables_stacked_under_titles() {
+    let picture = r#"
+Nursery East
+Sample | pH  | Ca mg/l
+E1     | 7.2 | 118
+E2     | 7.4 | 96
+
+Nursery West
+Sample | pH  | Na mg/l
+W1     | 6.9 | 21
+W2     | 6.8 | 22
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-down 3..4, headings A2:C2
+site from A1
+A sample_ref
+B ph 'pH'
+C calcium 'Ca mg/l' in 'mg/l'
+samples-down 8..9, headings A7:C7
+site from A6
+A sample_ref
+B ph 'pH'
+C sodium 'Na mg/l' in 'mg/l'
+identity A1 A6
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn tables_side_by_side() {
+    let picture = r#"
+Parameter | Well 1 |  | Parameter | Well 1
+pH        | 7.2    |  | Iron mg/l  | 0.35
+Ca mg/l   | 118    |  | Boron mg/l | 0.04
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-across B..B, headings A1 A2 A3
+1 sample_ref
+2 ph 'pH'
+3 calcium 'Ca mg/l' in 'mg/l'
+samples-across E..E, headings D1 D2 D3
+1 sample_ref
+2 iron 'Iron mg/l' in 'mg/l'
+3 boron 'Boron mg/l' in 'mg/l'
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn one_result_a_row() {
+    let picture = r#"
+Sample no | Parameter | Result | Unit | LOQ | Qualifier
+7781      | Calcium   | 118    | mg/L | 0.5 |
+7781      | Iron      | 0.02   | mg/L | 0.02 | <
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+results-down 2..3, headings A1:F1
+A lab_ref
+B label
+C value
+D unit
+E quantification_limit
+F qualifier
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn qualifiers_beside_their_values() {
+    let picture = r#"
+Sample | Fe_q | Fe mg/l | Mn_q | Mn mg/l | Cu mg/l | Cu_q
+A      |      | 0.35    | <    | 0.01    | 0.02    | J
+B      | <    | 0.02    |      | 0.05    | 0.01    | ND
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-down 2..3, headings A1:G1
+A sample_ref
+B Qualifier of C
+C iron 'Fe mg/l' in 'mg/l'
+D Qualifier of E
+E manganese 'Mn mg/l' in 'mg/l'
+F copper 'Cu mg/l' in 'mg/l'
+G Qualifier of F
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn statistics_controls_and_nameless_sums() {
+    let picture = r#"
+Sample | Ca mg/l | Mg mg/l
+S1     | 10      | 2
+S2     | 12      | 3
+S3     | 14      | 4
+S4     | 14      | 4
+S5     | 14      | 4
+Blank  | 0.1     | 0.1
+       | 50      | 13
+Mean   | 12.5    | 3.2
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-down 2..9, headings A1:C1
+A sample_ref
+B calcium 'Ca mg/l' in 'mg/l'
+C magnesium 'Mg mg/l' in 'mg/l'
+line 7 unplaced: quality-control
+line 8 unplaced: line-nameless
+line 9 unplaced: statistic
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+warning line-nameless B8: a line of values without any name: a sum or a limit, not placed
+"#
+        )
+    );
+}
+
+#[test]
+fn a_line_of_negative_limits_and_numbers_for_missing() {
+    let picture = r#"
+Sample            | Al_AES  | Zn_AES
+DET. LIMIT MG/L   | -0.004  | -0.001
+S1                | -0.004  | 0.02
+S2                | 0.05    | -0.001
+S3                | 0.06    | -0.001
+S4                | 9999    | 9999
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-down 2..6, headings A1:C1
+A sample_ref
+B aluminium 'Al_AES' in 'MG/L' limit 0.004
+C zinc 'Zn_AES' in 'MG/L' limit 0.001
+line 2 heading
+negative numbers are limits
+missing numbers [9999.0]
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+warning unit-from-limit B1: 'Al_AES' has no unit but its limit is in 'MG/L': taken for the values too
+warning unit-from-limit C1: 'Zn_AES' has no unit but its limit is in 'MG/L': taken for the values too
+note missing-number : 9999 recurs far above all other numbers: taken as 'no result'
+note negative-is-limit : negative numbers repeat the limit of their column: taken as 'below that limit'
+"#
+        )
+    );
+}
+
+#[test]
+fn a_result_in_two_units() {
+    let picture = r#"
+Parameter | Unit | Well 1 | Well 2
+Nitrate (as N)   | mg/l | 5.0  | 2.0
+Nitrate (as NO3) | mg/l | 22.1 | 8.85
+Chloride         | mg/l | 38   | 12
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-across C..D, headings A1:B1 A2:B2 A3:B3 A4:B4
+1 sample_ref
+2 nitrate 'Nitrate (as N)' in 'mg/l' as N x4.42664
+3 set aside: same-result-in-other-unit
+4 chloride 'Chloride' in 'mg/l'
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+note same-result-twice A3: the same results as A2 in another unit; those are taken
+"#
+        )
+    );
+}
+
+#[test]
+fn dates_across_under_the_name_of_the_source() {
+    let picture = r#"
+Borehole 1
+Date    | 2022-03-15 | 2022-09-20
+HCO3 mg/l | 318 | 325
+Ca mg/l   | 118 | 121
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+samples-across B..C, headings A2 A3 A4
+source from A1
+2 sampled_on
+3 bicarbonate 'HCO3 mg/l' in 'mg/l' as HCO3
+4 calcium 'Ca mg/l' in 'mg/l'
+identity A1
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn a_form_scattered_over_the_page() {
+    let picture = r#"
+Client: | Thistle Nursery | | Report no.: | Q-5512-1
+pH: 7.2
+Remarks: none
+Chloride: | 38 | mg/l
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+form
+client from B1
+report_ref from E1
+A2 ph 'pH'
+B4 chloride 'Chloride' in 'mg/l'
+titles A1 D1 A4
+identity B1 E1
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+}
+
+#[test]
+fn a_logger_is_no_report() {
+    let picture = r#"
+Date       | Level | Temperature
+2026-03-17 | 10.1  | 22.0
+2026-03-18 | 10.2  | 22.1
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+"#
+        )
+    );
+    assert_eq!(
+        findings(picture),
+        lines(
+            r#"
+warning sheet-not-recognised : nothing here looks like results of a water analysis
+"#
+        )
+    );
+}
 
 /// Prints the plans of the real files (shown with `--nocapture`), or of the file in `WELLREAD_LOOK`.
 #[test]
