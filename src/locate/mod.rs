@@ -6,6 +6,7 @@ mod block;
 mod hints;
 mod long;
 mod look;
+mod names;
 mod pairs;
 mod strip;
 mod words;
@@ -20,8 +21,9 @@ pub use words::says_nothing_found;
 use crate::place::Area;
 use crate::read::{CellView, Grid, Sheet};
 use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
+use names::name_lines;
 use std::collections::BTreeSet;
-use strip::{Table, name_lines, tables_under, told_table};
+use strip::{Table, tables_under, told_table};
 
 /// The tables of a sheet, top to bottom, left to right; none where nothing looks like one. Areas of
 /// tables never overlap; a form's area may hold tables between its pairs.

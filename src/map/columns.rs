@@ -28,6 +28,11 @@ pub(super) fn number(cell: CellView<'_>, decimal: Decimal) -> Option<f64> {
     }
 }
 
+/// The number of a cell, whatever its form; used for ratios.
+pub(super) fn value(sight: &Sight<'_, '_>, line: u32, track: u32, decimal: Decimal) -> Option<f64> {
+    number(sight.cell(line, track), decimal)
+}
+
 /// The middle value; `None` of nothing.
 pub(super) fn median(mut values: Vec<f64>) -> Option<f64> {
     values.retain(|v| v.is_finite());

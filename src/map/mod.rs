@@ -4,6 +4,7 @@
 //! the shape of the data. Both give the same `Plan`, executed by one code path in `normalize`.
 
 mod columns;
+mod days;
 mod facts;
 mod findings;
 mod form;
@@ -12,6 +13,7 @@ mod limits;
 mod lines;
 mod locale;
 mod long;
+mod marks;
 mod picture;
 mod plan;
 mod recognise;
@@ -22,6 +24,7 @@ mod sight;
 mod table;
 mod tracks;
 mod twins;
+mod whole;
 
 pub use findings::CODES;
 pub use picture::picture;

@@ -4,20 +4,19 @@
 use super::facts;
 use super::findings::finding;
 use super::form;
-use super::lines::{NAMELESS, QUALITY_CONTROL};
 use super::locale::Evidence;
 use super::long;
-use super::plan::{BlockPlan, Decimal, Fact, LineRole, Plan, SheetPlan, Source, TrackRole};
+use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source, TrackRole};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::sight::Sight;
-use super::table::{Table, Told, tells_apart};
+use super::table::{Table, Told};
+use super::whole::{logs_of_runs, nameless_tables, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs, reader};
 use crate::place::{Address, Area, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
-use crate::vocabulary::{AnalyteId, Field, HeadingContext, Vocabulary};
-use std::collections::BTreeSet;
+use crate::vocabulary::{Field, HeadingContext, Vocabulary};
 use std::sync::Arc;
 
 /// How far above a table its title can stand.
@@ -85,7 +84,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
             tables,
             &context,
             &told_facts,
-            locale.decimal,
+            locale,
             recognised,
             &mut told,
             &mut findings,
@@ -221,7 +220,7 @@ fn sheet_plan(
     tables: Vec<Option<Table<'_, '_>>>,
     context: &Context<'_>,
     told_facts: &[Fact],
-    decimal: Decimal,
+    locale: Locale,
     recognised: bool,
     told: &mut Vec<Told>,
     findings: &mut Vec<Finding>,
@@ -258,7 +257,7 @@ fn sheet_plan(
     for (block, table) in seen.blocks.iter().zip(tables) {
         let made = match (table, block.layout) {
             (Some(table), _) => {
-                let (made, what) = table.plan(context, seen.rule, decimal, findings);
+                let (made, what) = table.plan(context, seen.rule, locale, findings);
                 told.push(what);
                 Some(made)
             }
@@ -290,48 +289,6 @@ fn sheet_plan(
     nameless_tables(context, &mut plan, findings);
     plan
 }
-
-/// A table without any name of a sample beside one that has names is a calculation from it (sums in
-/// meq, molar masses): its numbers belong to no sample that can be told.
-fn nameless_tables(context: &Context<'_>, plan: &mut SheetPlan, findings: &mut Vec<Finding>) {
-    let is_table = |b: &BlockPlan| matches!(b.layout, Layout::SamplesDown | Layout::SamplesAcross);
-    let named = |b: &BlockPlan| {
-        b.tracks
-            .iter()
-            .any(|t| matches!(&t.role, TrackRole::Field(f) if tells_apart(*f)))
-    };
-    if !plan.blocks.iter().any(|b| is_table(b) && named(b)) {
-        return;
-    }
-    for block in &mut plan.blocks {
-        let one_by_title =
-            block.facts.iter().any(|f| tells_apart(f.field)) && block.first_line == block.last_line;
-        if !is_table(block) || named(block) || one_by_title {
-            continue;
-        }
-        for line in block.first_line
-            ..=block
-                .last_line
-                .min(block.first_line.saturating_add(MOST_LINES))
-        {
-            block
-                .not_samples
-                .entry(line)
-                .or_insert_with(|| LineRole::Unplaced(NAMELESS.into()));
-        }
-        if let Some(at) = block.headings.first() {
-            findings.push(finding(
-                "line-nameless",
-                context.place(*at),
-                "a table without names of samples, beside one that has them: not placed".into(),
-                "if its lines are samples, name them in the report".into(),
-            ));
-        }
-    }
-}
-
-/// More lines than a sheet can have: the loop above ends whatever the plan says.
-const MOST_LINES: u32 = 1 << 20;
 
 /// Labelled cells outside the tables are identity of the blocks below them; of two labels for one field
 /// the nearer one counts.
@@ -488,158 +445,4 @@ fn dated_only(block: &BlockPlan) -> bool {
         && ![Field::SampleRef, Field::LabRef, Field::Source, Field::Site]
             .into_iter()
             .any(has)
-}
-
-/// An instrument's log holds standards, repeats and dilutions beside the samples, before anybody has
-/// corrected anything. Where another sheet of the workbook gives the same analytes without that, the log
-/// is not the result: told by its name ("raw data"), or by a fifth of its lines being controls.
-fn logs_of_runs(
-    plan: &mut Plan,
-    report: &Report,
-    rules: Option<&Rules>,
-    findings: &mut Vec<Finding>,
-) {
-    if rules.is_some_and(|r| !r.sheets.is_empty()) {
-        return;
-    }
-    let of: Vec<Log> = plan
-        .sheets
-        .iter()
-        .zip(&report.sheets)
-        .map(|(s, r)| Log::of(s, &r.name))
-        .collect();
-    for (i, log) in of.iter().enumerate() {
-        let other = of.iter().enumerate().any(|(j, other)| {
-            j != i
-                && !other.is_log()
-                && other.lines > 0
-                && log.analytes.intersection(&other.analytes).count() * 2 >= log.analytes.len()
-        });
-        if log.analytes.is_empty() || !log.is_log() || !other {
-            continue;
-        }
-        let mut lines = 0;
-        for block in &mut plan.sheets[i].blocks {
-            for line in block.first_line
-                ..=block
-                    .last_line
-                    .min(block.first_line.saturating_add(MOST_LINES))
-            {
-                block.not_samples.entry(line).or_insert_with(|| {
-                    lines += 1;
-                    LineRole::Unplaced("log-of-runs".into())
-                });
-            }
-        }
-        findings.push(
-            finding(
-                "sheet-of-runs",
-                Place::sheet(&report.file, &report.sheets[i].name),
-                "a log of measurements and controls beside a sheet of results: not placed".into(),
-                "name the sheet in a mapping if its numbers are results".into(),
-            )
-            .for_cells(lines),
-        );
-    }
-}
-
-/// What tells a log from a sheet of results.
-struct Log {
-    analytes: BTreeSet<AnalyteId>,
-    lines: usize,
-    controls: usize,
-    raw: bool,
-}
-
-impl Log {
-    fn of(sheet: &SheetPlan, name: &str) -> Self {
-        // Common practice, no source.
-        const RAW: &[&str] = &[
-            "raw", "rohdaten", "sequence", "sequenz", "brut", "brutes", "bruts", "crudos",
-            "brutos", "grezzi", "ruwe", "rå", "surowe",
-        ];
-        let tables = || {
-            sheet
-                .blocks
-                .iter()
-                .filter(|b| matches!(b.layout, Layout::SamplesDown | Layout::SamplesAcross))
-        };
-        let controls = tables()
-            .flat_map(|b| b.not_samples.values())
-            .filter(
-                |role| matches!(role, LineRole::Unplaced(reason) if &**reason == QUALITY_CONTROL),
-            )
-            .count();
-        Self {
-            analytes: tables()
-                .flat_map(|b| &b.tracks)
-                .filter_map(|t| match &t.role {
-                    TrackRole::Analyte(track) => Some(track.analyte),
-                    _ => None,
-                })
-                .collect(),
-            lines: tables()
-                .map(|b| {
-                    (b.last_line.saturating_sub(b.first_line) as usize + 1)
-                        .saturating_sub(b.not_samples.len())
-                })
-                .sum(),
-            controls,
-            raw: name
-                .to_lowercase()
-                .split(|c: char| !c.is_alphabetic())
-                .any(|w| RAW.contains(&w)),
-        }
-    }
-
-    const fn is_log(&self) -> bool {
-        self.raw || (self.controls >= 3 && self.controls * 5 >= self.lines + self.controls)
-    }
-}
-
-/// What all tables together tell of the file.
-fn whole_file(
-    plan: &mut Plan,
-    report: &Report,
-    rules: Option<&Rules>,
-    told: &[Told],
-    findings: &mut Vec<Finding>,
-) {
-    let mut missing: Vec<f64> = rules.map(|r| r.missing_numbers.clone()).unwrap_or_default();
-    for number in told.iter().flat_map(|t| &t.missing_numbers) {
-        if !missing.contains(number) {
-            missing.push(*number);
-            findings.push(finding(
-                "missing-number",
-                Place::file(&report.file),
-                format!("{number} recurs far above all other numbers: taken as 'no result'"),
-                "list it in a mapping under missing_numbers, or say there that it is a number"
-                    .into(),
-            ));
-        }
-    }
-    missing.sort_by(f64::total_cmp);
-    plan.missing_numbers = missing;
-    let sum = |of: fn(&Told) -> usize| told.iter().map(of).sum::<usize>();
-    let (all, at_limit, tracks) = (
-        sum(|t| t.negatives),
-        sum(|t| t.negatives_at_limit),
-        sum(|t| t.tracks_at_limit),
-    );
-    // Every negative number is the limit of its own column with a minus before it, in several columns:
-    // no measurement does that by chance.
-    let proven = tracks >= 2 && at_limit >= 3 && at_limit * 20 >= all * 19;
-    plan.negative_is_below = rules.and_then(|r| r.negative_is_below).unwrap_or(proven);
-    if proven && rules.is_none_or(|r| r.negative_is_below.is_none()) {
-        findings.push(
-            finding(
-                "negative-is-limit",
-                Place::file(&report.file),
-                "negative numbers repeat the limit of their column: taken as 'below that limit'"
-                    .into(),
-                "say negative_is_below = false in a mapping if they are measurements".into(),
-            )
-            .for_cells(at_limit as u64),
-        );
-    }
 }

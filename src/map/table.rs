@@ -1,15 +1,19 @@
 //! Tables with samples in lines: `samples-down`, and `samples-across` seen from the side.
 
-use super::columns::{is_nines, median, missing_numbers, number, numbers};
+use super::columns::{is_nines, median, missing_numbers, numbers};
+use super::days::{Days, Timing};
 use super::findings::finding;
 use super::head::{Head, head};
 use super::limits::{limit_of, unit_in};
 use super::lines::{Lines, Shape, lines};
-use super::plan::{AnalyteTrack, BlockPlan, Decimal, LineRole, Track, TrackRole, ValueRole};
+use super::marks::{is_of_controls, tells_apart, unit_lines};
+use super::plan::{
+    AnalyteTrack, BlockPlan, Decimal, LineRole, Locale, Track, TrackRole, ValueRole,
+};
 use super::resolve::{Beside, Context, resolve};
 use super::rules::{SheetRule, StatedUnit};
 use super::sight::Sight;
-use super::tracks::{Draft, draft, rule_for, settle_identity};
+use super::tracks::{Draft, draft, rules_for, settle_identity};
 use super::twins;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look};
@@ -130,9 +134,10 @@ impl<'a, 'v> Table<'a, 'v> {
         mut self,
         context: &Context<'_>,
         rule: Option<&SheetRule>,
-        decimal: Decimal,
+        locale: Locale,
         findings: &mut Vec<Finding>,
     ) -> (BlockPlan, Told) {
+        let decimal = locale.decimal;
         let sheet = context.sheet.clone();
         let mut drafts = draft(&self.sight, &self.heads, context.rules, &sheet, &self.lines);
         settle_identity(&self.sight, &self.heads, &mut drafts, &self.lines);
@@ -150,7 +155,7 @@ impl<'a, 'v> Table<'a, 'v> {
             .filter(|(_, d)| matches!(d, Draft::Role(TrackRole::Field(f)) if tells_apart(*f)))
             .map(|((t, _), _)| *t)
             .collect();
-        let controls = self.is_of_controls(&sheet);
+        let controls = is_of_controls(&self.heads, &sheet);
         let shape = Shape {
             values: &values,
             identity: &identity,
@@ -159,7 +164,11 @@ impl<'a, 'v> Table<'a, 'v> {
         let lines = lines(&self.sight, &shape, &self.lines, rule);
         self.units_of_limit_lines(context, &lines);
         self.tell_lines(context, &lines, controls, findings);
-        let resolved = self.resolve(context, &drafts, &lines, decimal, findings);
+        let day = self.heads.iter().zip(&drafts).find_map(|((at, _), draft)| {
+            matches!(draft, Draft::Role(TrackRole::Field(Field::SampledOn))).then_some(*at)
+        });
+        let days = Days::of(&self.sight, &lines.samples, day, locale.dates);
+        let resolved = self.resolve(context, &drafts, &lines, &days, decimal, findings);
         let mut told = Told::default();
         let tracks = self.tracks(
             context, drafts, resolved, &lines, decimal, &mut told, findings,
@@ -180,25 +189,6 @@ impl<'a, 'v> Table<'a, 'v> {
             form: Vec::new(),
         };
         (plan, told)
-    }
-
-    /// Sheet or head of the names says that these are controls of the laboratory.
-    fn is_of_controls(&self, sheet: &str) -> bool {
-        let says = |text: &str| {
-            let folded = text.to_lowercase();
-            folded.contains("quality control")
-                || folded
-                    .split(|c: char| !c.is_alphanumeric())
-                    .any(|w| matches!(w, "qc" | "qaqc" | "qa"))
-        };
-        says(sheet)
-            || self.heads.iter().any(|(_, head)| {
-                !matches!(head.meaning, Meaning::Analyte(_))
-                    && head
-                        .label
-                        .as_deref()
-                        .is_some_and(|l| l.len() < 40 && says(l))
-            })
     }
 
     /// "DET. LIMIT MG/L": the unit of a whole line of limits.
@@ -252,6 +242,7 @@ impl<'a, 'v> Table<'a, 'v> {
         context: &Context<'_>,
         drafts: &[Draft],
         lines: &Lines,
+        days: &Days,
         decimal: Decimal,
         findings: &mut Vec<Finding>,
     ) -> Vec<Option<Result<AnalyteTrack, Arc<str>>>> {
@@ -263,8 +254,18 @@ impl<'a, 'v> Table<'a, 'v> {
                 continue;
             }
             let unit = self.unit_beside(context, drafts, *track, lines);
+            let mut fit = rules_for(context.rules, &context.sheet, head, *track)
+                .filter(|rule| days.timing(rule) != Timing::Outside);
+            let rule = fit.next();
+            if let Some(rule) = rule
+                && days.timing(rule) == Timing::Straddled
+            {
+                findings.extend(straddled(context, head));
+                resolved.push(Some(Err("mapping-dates-straddled".into())));
+                continue;
+            }
             let beside = Beside {
-                rule: rule_for(context.rules, &context.sheet, head, *track),
+                rule,
                 unit: unit.as_ref(),
                 proven_basis: None,
             };
@@ -583,50 +584,15 @@ impl<'a, 'v> Table<'a, 'v> {
     }
 }
 
-/// Fields that tell one sample from another.
-pub(super) const fn tells_apart(field: Field) -> bool {
-    matches!(
-        field,
-        Field::Client
-            | Field::Site
-            | Field::Source
-            | Field::SampleRef
-            | Field::LabRef
-            | Field::SampledOn
-            | Field::Latitude
-            | Field::Longitude
-            | Field::ReceivedOn
-    )
-}
-
-/// Columns of units among or behind the samples of a table that runs across.
-fn unit_lines(sight: &Sight<'_, '_>, lines: &[u32]) -> Vec<u32> {
-    let names: BTreeSet<u32> = sight
-        .heading_lines
-        .iter()
-        .flat_map(|line| {
-            sight
-                .cells(*line)
-                .filter(|(_, c)| sight.reader.look(c.view()) == Look::Analyte)
-                .map(|(t, _)| t)
-        })
-        .collect();
-    lines
-        .iter()
-        .copied()
-        .filter(|line| {
-            let looks: Vec<Look> = sight
-                .cells(*line)
-                .filter(|(t, _)| names.contains(t))
-                .map(|(_, c)| sight.reader.look(c.view()))
-                .collect();
-            let units = looks.iter().filter(|l| **l == Look::Unit).count();
-            units > 0 && units * 2 >= looks.len()
-        })
-        .collect()
-}
-
-/// The number of a cell, whatever its form; used for ratios.
-pub(super) fn value(sight: &Sight<'_, '_>, line: u32, track: u32, decimal: Decimal) -> Option<f64> {
-    number(sight.cell(line, track), decimal)
+/// A rule with dates that holds for some of the samples only, or whose samples do not say their day.
+fn straddled(context: &Context<'_>, head: &Head) -> Option<Finding> {
+    let label = head.label.as_deref().unwrap_or_default();
+    Some(finding(
+        "mapping-dates-straddled",
+        context.place(head.at?),
+        format!(
+            "what the mapping says of '{label}' holds for some of these samples only, or they have no day"
+        ),
+        "split the report, or give the rule other dates".into(),
+    ))
 }

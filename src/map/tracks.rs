@@ -20,21 +20,34 @@ pub(super) enum Draft {
     Unknown,
 }
 
-/// The first rule of a mapping that fits a track of this sheet.
+/// The rules of a mapping that fit a track of this sheet, in their order.
+pub(super) fn rules_for<'r>(
+    rules: Option<&'r Rules>,
+    sheet: &str,
+    head: &Head,
+    at: u32,
+) -> impl Iterator<Item = &'r LabelRule> {
+    let label = head.label.as_deref().unwrap_or("");
+    rules
+        .into_iter()
+        .flat_map(|r| &r.labels)
+        .filter(move |rule| {
+            rule.sheet.as_ref().is_none_or(|s| s.fits(sheet))
+                && match rule.at {
+                    Some(wanted) => wanted == at,
+                    None => !label.is_empty() && rule.label.fits(label),
+                }
+        })
+}
+
+/// The first of them that holds whatever the day.
 pub(super) fn rule_for<'r>(
     rules: Option<&'r Rules>,
     sheet: &str,
     head: &Head,
     at: u32,
 ) -> Option<&'r LabelRule> {
-    let label = head.label.as_deref().unwrap_or("");
-    rules?.labels.iter().find(|rule| {
-        rule.sheet.as_ref().is_none_or(|s| s.fits(sheet))
-            && match rule.at {
-                Some(wanted) => wanted == at,
-                None => !label.is_empty() && rule.label.fits(label),
-            }
-    })
+    rules_for(rules, sheet, head, at).find(|rule| rule.from.is_none() && rule.to.is_none())
 }
 
 /// First meaning of each track, from its own head and its neighbours'.
@@ -47,7 +60,16 @@ pub(super) fn draft(
 ) -> Vec<Draft> {
     let mut drafts: Vec<Draft> = heads
         .iter()
-        .map(|(track, head)| own_meaning(head, rule_for(rules, sheet, head, *track)))
+        .map(|(track, head)| {
+            // A rule that holds for some days only can still name the analyte; whether it does for these
+            // samples is seen when the track is resolved.
+            let timed = rules_for(rules, sheet, head, *track)
+                .any(|r| matches!(r.meaning, Some(RuleMeaning::Analyte(_))));
+            match rule_for(rules, sheet, head, *track) {
+                None if timed => Draft::Analyte,
+                rule => own_meaning(head, rule),
+            }
+        })
         .collect();
     shared_names(sight, heads, &mut drafts, lines);
     named_companions(sight, heads, &mut drafts);

@@ -1,12 +1,11 @@
 //! One result in two units side by side ("mg/l" and "me/l"): the first is taken, the second proves it.
 
-use super::columns::median;
+use super::columns::{median, value};
 use super::findings::finding;
 use super::head::Head;
 use super::plan::{AnalyteTrack, Decimal};
 use super::resolve::Context;
 use super::sight::Sight;
-use super::table::value;
 use crate::finding::Finding;
 use std::sync::Arc;
 
