@@ -452,7 +452,7 @@ mod tests {
             ("5 mg/L NO3-N", "22.13322 mg/L as NO3"),
             ("22 mg/L NO3 to mg/L as N", "4.969905 mg/L as N"),
             ("10 °dH; Gesamthärte", "178.4796 mg/L as CaCO3"),
-            ("<0,05 mg/L as P PO4", "<0.1533056 mg/L as PO4"),
+            ("<0,05 mg/L as P PO4", "<0.153306 mg/L as PO4"),
             ("620 µS/cm at 20 °C conductivity", "691.92 µS/cm"),
             ("68 °F temperature", "20 °C"),
             ("7.2 pH", "7.2 pH units"),

@@ -307,8 +307,3 @@ pub(crate) fn real_reports() -> Option<Vec<Report>> {
         .collect();
     Some(reports)
 }
-
-/// Whether an analyte is one of the schema's; keeps the codes of these tests honest.
-pub(crate) fn known(code: &str) -> bool {
-    Substance::find(code).is_some()
-}
