@@ -55,7 +55,10 @@ fn severity_name<S: serde::Serializer>(severity: &Severity, s: S) -> Result<S::O
 
 /// Findings grouped by severity and code as they come: the first of each is the example.
 #[derive(Debug, Default)]
-pub struct Groups(BTreeMap<(Severity, Cow<'static, str>), (Group, BTreeSet<Arc<str>>)>);
+pub struct Groups(BTreeMap<(Severity, Cow<'static, str>), Gathering>);
+
+/// A group, and the files that have it.
+type Gathering = (Group, BTreeSet<Arc<str>>);
 
 impl Groups {
     pub fn add(&mut self, finding: &Finding) {

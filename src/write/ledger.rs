@@ -15,6 +15,9 @@ use std::sync::Arc;
 /// Rows of a row group.
 const GROUP_ROWS: usize = 1 << 16;
 
+/// One cause: code of the finding, file, and what it is about.
+type Cause = (Cow<'static, str>, Arc<str>, Arc<str>);
+
 /// Findings, unplaced cells and accounts as they come in.
 pub(super) struct Ledger {
     unplaced: UnplacedRows,
@@ -22,7 +25,7 @@ pub(super) struct Ledger {
     findings: Vec<Finding>,
     /// Findings of the report at hand that a later piece of it can add cells to, by code, sheet and
     /// cause.
-    causes: HashMap<(Cow<'static, str>, Arc<str>, Arc<str>), usize>,
+    causes: HashMap<Cause, usize>,
 }
 
 struct ReportAccount {
