@@ -70,8 +70,11 @@ fn said(findings: &[Finding], code: &str) -> Vec<String> {
 
 const NO: f64 = f64::NAN;
 
+/// Code, the values that show it, and the message.
+type Flaw = (&'static str, &'static [(&'static str, f64)], &'static str);
+
 #[rustfmt::skip]
-const FLAWS: &[(&str, &[(&str, f64)], &str)] = &[
+const FLAWS: &[Flaw] = &[
     ("value-impossible", &[("ph", 74.0)], "S1: pH 74 cannot be right (possible: 1 to 13 [pH]); was 7.4 meant?"),
     ("solids-disagree", &[("dissolved_solids", 1311.0)], "S1: dissolved solids 1311 mg/L are 1.9 times conductivity 690 µS/cm, usual is 0.55 to 0.75"),
     ("hardness-disagrees", &[("hardness", 20.7)], "S1: hardness 20.7 mg/L CaCO3 is reported, calcium and magnesium give 370; fits if hardness is in °dH"),
@@ -263,7 +266,7 @@ fn the_user_sets_severities_and_acknowledges_findings() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("limits.toml"), text).unwrap();
         let limits = Limits::load(Some(folder.path())).unwrap();
-        judge(&[extract.clone()], vocabulary, &limits).findings
+        judge(std::slice::from_ref(&extract), vocabulary, &limits).findings
     };
     let severity = |findings: &[Finding]| {
         (findings.iter().find(|f| f.code == "metal-unit-doubtful")).map(|f| f.severity)

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
-use wellread::check::{Limits, Substance, judge};
+use wellread::check::{Limits, judge};
 use wellread::place::Address;
 use wellread::record::{
     Censored, Extract, Measurement, Origin, Recipe, RecipeId, Sample, SampleId, SheetAccount,

@@ -48,7 +48,7 @@ fn a_report_comes_back_as_it_was_pushed() {
         let mut expected = report.clone();
         expected
             .findings
-            .sort_by(|a, b| b.severity.cmp(&a.severity));
+            .sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         assert_eq!(former.extract(&report.file).unwrap(), Some(expected));
     }
     assert_eq!(former.extract("e.csv").unwrap(), None);
@@ -91,10 +91,19 @@ fn a_then_b_is_a_and_b_at_once() {
     changed.sha256 = format!("{:0>64}", 9).into();
     let orders: [&[&[Extract]]; 5] = [
         &[&[a.clone(), changed.clone(), c.clone()]],
-        &[&[a.clone()], &[changed.clone(), c.clone()]],
-        &[&[c.clone(), changed.clone()], &[a.clone()]],
-        &[&[b.clone()], &[a.clone()], &[c.clone()], &[changed.clone()]],
-        &[&[a.clone(), b.clone(), c.clone()], &[changed.clone()], &[]],
+        &[std::slice::from_ref(&a), &[changed.clone(), c.clone()]],
+        &[&[c.clone(), changed.clone()], std::slice::from_ref(&a)],
+        &[
+            std::slice::from_ref(&b),
+            std::slice::from_ref(&a),
+            std::slice::from_ref(&c),
+            std::slice::from_ref(&changed),
+        ],
+        &[
+            &[a.clone(), b.clone(), c.clone()],
+            std::slice::from_ref(&changed),
+            &[],
+        ],
     ];
     let datasets = orders.map(|runs| {
         let dir = tempfile::tempdir().unwrap();
@@ -126,7 +135,8 @@ fn rows_beyond_one_row_group_come_back() {
         long.recipes.truncate(2);
         long.sheets[0].results = u64::from(rows);
         long.sheets[0].cells = u64::from(rows) + 13;
-        long.findings.sort_by(|a, b| b.severity.cmp(&a.severity));
+        long.findings
+            .sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         long
     };
     let reports = [long("a.csv", 5), long("b.csv", 300_000), long("c.csv", 5)];

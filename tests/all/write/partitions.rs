@@ -54,7 +54,9 @@ fn a_report_comes_back_from_its_partitions_as_it_was_pushed() {
         write_as(dir.path(), &reports(), by(partition, false)).unwrap();
         let mut former = Former::open(dir.path(), words()).unwrap().unwrap();
         for mut report in reports() {
-            report.findings.sort_by(|a, b| b.severity.cmp(&a.severity));
+            report
+                .findings
+                .sort_by_key(|finding| std::cmp::Reverse(finding.severity));
             let back = former.extract(&report.file).unwrap();
             assert_eq!(back, Some(report), "{}", partition.name());
         }
