@@ -20,7 +20,7 @@ impl Terminal {
         }
     }
 
-    /// Writes text as it is; callers clean what comes from a report with [`clean`].
+    /// Writes text as it is; callers clean what comes from a report with `clean`.
     pub fn print(&mut self, text: &str) -> Result<()> {
         self.out.write_all(text.as_bytes()).map_err(failed)
     }
