@@ -14,6 +14,25 @@ pub fn squash(text: &str) -> Cow<'_, str> {
     if is_plain(text) {
         return Cow::Borrowed(text);
     }
+    settle(text, squash_once)
+}
+
+/// What one pass takes away can bring others together (a mark that now follows a letter), so passes
+/// are made until nothing changes. Two are enough for all but made-up text; each further one is bounded.
+fn settle<'a>(text: &str, pass: impl Fn(&str) -> String) -> Cow<'a, str> {
+    const MOST_PASSES: usize = 16;
+    let mut settled = pass(text);
+    for _ in 0..MOST_PASSES {
+        let again = pass(&settled);
+        if again == settled {
+            break;
+        }
+        settled = again;
+    }
+    Cow::Owned(settled)
+}
+
+fn squash_once(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     // Signs that NFKC would turn into letters are settled before it.
     let settled = text.chars().map(|c| match c {
@@ -49,7 +68,7 @@ pub fn squash(text: &str) -> Cow<'_, str> {
     if out.ends_with(' ') {
         out.pop();
     }
-    Cow::Owned(out)
+    out
 }
 
 fn pop_mojibake(out: &mut String) {
@@ -71,6 +90,10 @@ fn is_plain(text: &str) -> bool {
 /// `squash`, then lower case without accents: how words are compared. Never for symbols of elements,
 /// where case matters. Idempotent.
 pub fn fold(text: &str) -> String {
+    settle(text, fold_once).into_owned()
+}
+
+fn fold_once(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in squash(text).to_lowercase().nfd() {
         match c {
