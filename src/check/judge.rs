@@ -3,7 +3,7 @@
 
 use super::case::{FileCase, SampleCase, SourceCase};
 use super::cause::{
-    Fit, Usual, column_faults, needs_explanation, sample_fault, tell_column, tell_sample,
+    Fit, Usual, column_faults, needs_explanation, sample_fault, spread, tell_column, tell_sample,
 };
 use super::figure;
 use super::figure::charge::charges;
@@ -17,7 +17,7 @@ use crate::finding::Finding;
 use crate::record::{Extract, Figures};
 use crate::vocabulary::Vocabulary;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What the checks made of all samples.
@@ -28,6 +28,10 @@ pub struct Judgement {
     /// By place, then sample and code.
     pub findings: Vec<Finding>,
 }
+
+/// Samples of one file for which a cause of their own is looked for. Where more are in need of one, those
+/// are an even spread, and the others keep the plain finding: nobody reads more.
+const EXPLAINED: usize = 2_000;
 
 /// Judges the samples of all extracts at once. For reports too large to hold, add their parts to a
 /// [`Samples`] and call [`Samples::judge`].
@@ -88,10 +92,20 @@ impl Samples<'_> {
             .filter_map(|fault| tell_column(self, &group, fault))
             .collect();
         let of_file = Usual::of_file(&waters);
-        let per_sample: Vec<Vec<Found>> = (members.par_iter().zip(&group).zip(&waters))
-            .map(|((position, sample), water)| {
-                let usual = (usual.get(position).map(Arc::as_ref)).or(of_file.as_ref());
-                self.judge_sample(sample, water, usual, limits)
+        let usual_of = |i: usize| {
+            let of_source = usual.get(&members[i]).map(Arc::as_ref);
+            of_source.or(of_file.as_ref())
+        };
+        let in_need: Vec<usize> = (0..members.len())
+            .into_par_iter()
+            .filter(|i| needs_explanation(&Fit::of(&waters[*i]), &waters[*i], usual_of(*i)))
+            .collect();
+        let explained: BTreeSet<usize> = spread(&in_need, EXPLAINED).into_iter().collect();
+        let per_sample: Vec<Vec<Found>> = (0..members.len())
+            .into_par_iter()
+            .map(|i| {
+                let explain = explained.contains(&i);
+                self.judge_sample(group[i], &waters[i], usual_of(i), limits, explain)
             })
             .collect();
         found.extend(per_sample.into_iter().flatten());
@@ -114,11 +128,12 @@ impl Samples<'_> {
         water: &Water,
         usual: Option<&Usual>,
         limits: &Limits,
+        explain: bool,
     ) -> Vec<Found> {
         let mut found = Vec::new();
         // An explanation may make possible what cannot be as it was read ...
-        let before = Fit::of(water);
-        if needs_explanation(&before, water, usual) {
+        if explain {
+            let before = Fit::of(water);
             let fault = sample_fault(self, sample, water, usual);
             found.extend(tell_sample(self, sample, &before, &fault));
         }
