@@ -2,6 +2,7 @@
 //! become, and which cells have a number format that shows more than the number. Form: MS-XLS.
 
 use super::bounds::{DENSE_CELLS, SHEETS};
+use super::bytes::{u16_at, u32_at};
 use super::findings::Flaw;
 use super::shown::Format;
 use std::collections::HashMap;
@@ -258,22 +259,6 @@ fn string(data: Option<&[u8]>, is_biff8: bool) -> Option<String> {
                 .collect(),
         )
     }
-}
-
-fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
-    bytes
-        .get(at..at + 2)?
-        .try_into()
-        .ok()
-        .map(u16::from_le_bytes)
-}
-
-fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
-    bytes
-        .get(at..at + 4)?
-        .try_into()
-        .ok()
-        .map(u32::from_le_bytes)
 }
 
 #[cfg(test)]

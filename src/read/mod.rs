@@ -8,6 +8,7 @@
 
 mod biff;
 mod bounds;
+mod bytes;
 mod cell;
 mod columns;
 mod content;

@@ -7,7 +7,7 @@ use super::findings::Flaw;
 use super::grid::Report;
 use super::guard::guard;
 use super::serial::Base;
-use super::workbook::Gather;
+use super::workbook::{Gather, open_book};
 use crate::place::Address;
 use calamine::{Ods, OdsError, Reader, SheetVisible};
 use memchr::{memchr, memmem};
@@ -26,16 +26,10 @@ pub(super) fn read(bytes: &[u8], content: impl Read, report: &mut Report) -> Res
         })?;
     let tables = survey(&text)?;
     drop(text);
-    let mut book: Ods<_> = match guard(|| Ods::new(Cursor::new(bytes))) {
-        Ok(Ok(book)) => book,
-        Ok(Err(OdsError::Password)) => return Err(Flaw::PasswordProtected),
-        Ok(Err(e)) => {
-            return Err(Flaw::WorkbookBroken {
-                reason: e.to_string(),
-            });
-        }
-        Err(reason) => return Err(Flaw::WorkbookBroken { reason }),
-    };
+    let mut book: Ods<_> = open_book(
+        || Ods::new(Cursor::new(bytes)),
+        |e| matches!(e, OdsError::Password),
+    )?;
     for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
         let hidden = sheet.visible != SheetVisible::Visible;
         let mut gather = Gather::new(report, &sheet.name, hidden, Base::Year1900);

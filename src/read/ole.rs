@@ -2,6 +2,7 @@
 //! chains of sectors end (one that runs in a circle would fill the memory). Form: MS-CFB.
 
 use super::bounds::XLS_BYTES;
+use super::bytes::{u16_at, u32_at};
 use super::findings::Flaw;
 use super::grid::Report;
 use super::open::Form;
@@ -217,22 +218,6 @@ fn parse_entry(entry: &[u8], sector: usize) -> Option<(String, u32, u64)> {
     // Files of 512-byte sectors may leave rubbish in the upper half (MS-CFB 2.6.1).
     let bytes = if sector == 512 { low } else { low | high << 32 };
     Some((name, start, bytes))
-}
-
-fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
-    bytes
-        .get(at..at + 2)?
-        .try_into()
-        .ok()
-        .map(u16::from_le_bytes)
-}
-
-fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
-    bytes
-        .get(at..at + 4)?
-        .try_into()
-        .ok()
-        .map(u32::from_le_bytes)
 }
 
 fn words(bytes: &[u8]) -> Vec<u32> {

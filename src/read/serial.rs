@@ -12,6 +12,17 @@ pub(super) enum Base {
     Year1904,
 }
 
+impl Base {
+    /// As the workbook says.
+    pub(super) const fn of(has_1904_epoch: bool) -> Self {
+        if has_1904_epoch {
+            Self::Year1904
+        } else {
+            Self::Year1900
+        }
+    }
+}
+
 /// The last day of the year 9999, beyond which no spreadsheet program goes.
 const LAST_DAY: f64 = 2_958_465.0;
 

@@ -6,6 +6,7 @@ use super::cell::{Cell, Shown, Value};
 use super::content::{Content, as_error, iso};
 use super::findings::Flaw;
 use super::grid::{Grid, Report, Sheet};
+use super::guard::guard;
 use super::serial::{self, Base};
 use super::shown::Format;
 use super::text::shorten;
@@ -14,6 +15,22 @@ use crate::place::{Address, Place};
 use calamine::{Data, ExcelDateTime, Range, SheetType};
 use std::collections::HashMap;
 use std::sync::Arc;
+
+/// Opens a workbook with its reader; `is_locked` knows the error by which the reader says that there is
+/// a password.
+pub(super) fn open_book<B, E: std::fmt::Display>(
+    open: impl FnOnce() -> Result<B, E>,
+    is_locked: impl FnOnce(&E) -> bool,
+) -> Result<B, Flaw> {
+    match guard(open) {
+        Ok(Ok(book)) => Ok(book),
+        Ok(Err(e)) if is_locked(&e) => Err(Flaw::PasswordProtected),
+        Ok(Err(e)) => Err(Flaw::WorkbookBroken {
+            reason: e.to_string(),
+        }),
+        Err(reason) => Err(Flaw::WorkbookBroken { reason }),
+    }
+}
 
 /// What a sheet is that has no cells; `None` for one that has.
 pub(super) const fn no_cells(kind: SheetType) -> Option<&'static str> {

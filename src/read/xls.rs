@@ -6,7 +6,7 @@ use super::grid::Report;
 use super::guard::guard;
 use super::options::Options;
 use super::serial::Base;
-use super::workbook::{Gather, no_cells};
+use super::workbook::{Gather, no_cells, open_book};
 use crate::place::{Area, Place};
 use calamine::{Reader, SheetVisible, Xls, XlsError, XlsOptions};
 use std::io::Cursor;
@@ -22,21 +22,11 @@ pub(super) fn read(
     // `calamine` decodes Unicode texts by the code page stated, which puts NULs among them.
     const UTF_16: u16 = 1200;
     how.force_codepage = options.xls_codepage.or(survey.is_unicode.then_some(UTF_16));
-    let mut book: Xls<_> = match guard(|| Xls::new_with_options(Cursor::new(bytes), how)) {
-        Ok(Ok(book)) => book,
-        Ok(Err(XlsError::Password)) => return Err(Flaw::PasswordProtected),
-        Ok(Err(e)) => {
-            return Err(Flaw::WorkbookBroken {
-                reason: e.to_string(),
-            });
-        }
-        Err(reason) => return Err(Flaw::WorkbookBroken { reason }),
-    };
-    let base = if book.has_1904_epoch() {
-        Base::Year1904
-    } else {
-        Base::Year1900
-    };
+    let mut book: Xls<_> = open_book(
+        || Xls::new_with_options(Cursor::new(bytes), how),
+        |e| matches!(e, XlsError::Password),
+    )?;
+    let base = Base::of(book.has_1904_epoch());
     for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
         if let Some(kind) = no_cells(sheet.typ) {
             let place = Place::sheet(&report.file, &sheet.name.as_str().into());

@@ -6,28 +6,18 @@ use super::findings::Flaw;
 use super::grid::Report;
 use super::guard::guard;
 use super::serial::Base;
-use super::workbook::{Gather, no_cells};
+use super::workbook::{Gather, no_cells, open_book};
 use crate::place::Place;
 use calamine::{Reader, SheetVisible, Xlsb, XlsbError};
 use std::io::Cursor;
 
 /// Reads all sheets into the report. Fails when the workbook cannot be opened at all.
 pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Flaw> {
-    let mut book: Xlsb<_> = match guard(|| Xlsb::new(Cursor::new(bytes))) {
-        Ok(Ok(book)) => book,
-        Ok(Err(XlsbError::Password)) => return Err(Flaw::PasswordProtected),
-        Ok(Err(e)) => {
-            return Err(Flaw::WorkbookBroken {
-                reason: e.to_string(),
-            });
-        }
-        Err(reason) => return Err(Flaw::WorkbookBroken { reason }),
-    };
-    let base = if book.has_1904_epoch() {
-        Base::Year1904
-    } else {
-        Base::Year1900
-    };
+    let mut book: Xlsb<_> = open_book(
+        || Xlsb::new(Cursor::new(bytes)),
+        |e| matches!(e, XlsbError::Password),
+    )?;
+    let base = Base::of(book.has_1904_epoch());
     if book.sheets_metadata().len() > SHEETS {
         return Err(Flaw::CellsClaimed {
             what: "sheets",

@@ -9,7 +9,7 @@ use super::guard::guard;
 use super::serial::Base;
 use super::sheet_scan::{MERGES, SheetTraits};
 use super::shown::Format;
-use super::workbook::{Gather, no_cells};
+use super::workbook::{Gather, no_cells, open_book};
 use crate::place::{Area, Place};
 use calamine::{DataRef, Reader, SheetVisible, Xlsx, XlsxError};
 use std::io::Cursor;
@@ -22,21 +22,11 @@ pub(super) fn read(
     traits: &[Option<SheetTraits>],
     report: &mut Report,
 ) -> Result<(), Flaw> {
-    let mut book: Book<'_> = match guard(|| Xlsx::new(Cursor::new(bytes))) {
-        Ok(Ok(book)) => book,
-        Ok(Err(XlsxError::Password)) => return Err(Flaw::PasswordProtected),
-        Ok(Err(e)) => {
-            return Err(Flaw::WorkbookBroken {
-                reason: e.to_string(),
-            });
-        }
-        Err(reason) => return Err(Flaw::WorkbookBroken { reason }),
-    };
-    let base = if book.has_1904_epoch() {
-        Base::Year1904
-    } else {
-        Base::Year1900
-    };
+    let mut book: Book<'_> = open_book(
+        || Xlsx::new(Cursor::new(bytes)),
+        |e| matches!(e, XlsxError::Password),
+    )?;
+    let base = Base::of(book.has_1904_epoch());
     if book.sheets_metadata().len() > SHEETS {
         return Err(Flaw::CellsClaimed {
             what: "sheets",
