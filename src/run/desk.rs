@@ -159,7 +159,7 @@ impl<'a> Desk<'a> {
     /// order while the next wave is at work.
     fn take_stream(&mut self, stream: &TextStream) -> Result<()> {
         let words = self.words;
-        let plan = report::plan_stream(stream, words);
+        let plan = report::plan(stream.report(), words);
         let width = rayon::current_num_threads() * 2;
         let chunks: Vec<usize> = (0..stream.chunks()).collect();
         let run = |wave: &[usize]| -> Vec<Extract> {

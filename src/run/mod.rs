@@ -15,13 +15,11 @@ pub use summary::{Group, Groups, Summary};
 pub use words::Words;
 
 use crate::error::{Error, Result};
-use crate::read::{self, Opened, Options, Report};
-use crate::record::Extract;
+use crate::read;
 use crate::write::{Dataset, Former, Partition, Parts, Wait};
 use agenda::Agenda;
 use desk::Desk;
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::PathBuf;
 
 /// What `gather` is asked to do.
 #[derive(Clone, Debug, Default)]
@@ -140,22 +138,4 @@ pub fn join(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
     };
     parts.each(|extract| desk.take(&extract))?;
     desk.close(agenda, watcher)
-}
-
-/// Reads one report that is held whole and normalizes it, without any dataset: what
-/// `wellread mappings --check`, `look` and tests need. `name` is what findings call it.
-pub fn extract(path: &Path, name: &Arc<str>, words: &Words) -> Extract {
-    report::extract(&read_whole(path, name, words), words)
-}
-
-/// Reads one report, however long, into memory.
-pub fn read_whole(path: &Path, name: &Arc<str>, words: &Words) -> Report {
-    let options = Options {
-        stream_above: u64::MAX,
-        ..Options::default()
-    };
-    match report::open(path, name, &options, words) {
-        Opened::Whole(report) => report,
-        Opened::Stream(stream) => stream.into_report(),
-    }
 }

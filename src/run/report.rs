@@ -48,24 +48,6 @@ pub fn plan(report: &Report, words: &Words) -> Plan {
     }
 }
 
-/// The plan of a long text, made from its head and a spread of its rows: a table that runs to the last
-/// of these runs to the end of the text.
-pub(super) fn plan_stream(stream: &TextStream, words: &Words) -> Plan {
-    let report = stream.report();
-    let mut plan = plan(report, words);
-    for (of_sheet, sheet) in plan.sheets.iter_mut().zip(&report.sheets) {
-        let Some(extent) = sheet.grid.extent() else {
-            continue;
-        };
-        for block in &mut of_sheet.blocks {
-            if !block.across && block.last_line >= extent.bottom {
-                block.last_line = u32::MAX;
-            }
-        }
-    }
-    plan
-}
-
 /// A report that is held whole.
 pub(super) fn extract(report: &Report, words: &Words) -> Extract {
     let plan = plan(report, words);

@@ -81,7 +81,7 @@ fn what_comes_out_is_what_went_in_or_is_refused() {
         let written = lay::write(&mut Chance::new(seed));
         let path = folder.path().join("report.csv");
         fs::write(&path, &written.text).unwrap();
-        let extract = run::extract(&path, &"report.csv".into(), &words);
+        let extract = run::see(&path, &"report.csv".into(), &words).extract;
         for sheet in &extract.sheets {
             assert!(sheet.holds(), "seed {seed}: {sheet:?}\n{}", written.text);
         }

@@ -12,7 +12,7 @@ use crate::error::{Error, Result};
 use crate::finding::{Finding, Severity};
 use crate::problem::Problems;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::LazyLock;
 
 /// Name of the file in a mappings folder.
@@ -96,18 +96,6 @@ impl Limits {
     pub fn load(folder: Option<&Path>) -> Result<Self> {
         let mut limits = Self::built_in().clone();
         if let Some(folder) = folder {
-            limits.override_from(folder)?;
-        }
-        Ok(limits)
-    }
-
-    /// As [`Limits::load`], from several mapping folders, the later over the earlier.
-    ///
-    /// # Errors
-    /// As [`Limits::load`], of the first folder that has problems.
-    pub fn load_all(folders: &[PathBuf]) -> Result<Self> {
-        let mut limits = Self::built_in().clone();
-        for folder in folders {
             limits.override_from(folder)?;
         }
         Ok(limits)
