@@ -7,27 +7,6 @@ use crate::read::Grid;
 use crate::vocabulary::{Field, Meaning, Vocabulary};
 use std::sync::Arc;
 
-/// Fields that a labelled cell outside the tables may give to all samples below it.
-const fn is_identity(field: Field) -> bool {
-    matches!(
-        field,
-        Field::Client
-            | Field::Site
-            | Field::Source
-            | Field::SourceKind
-            | Field::Region
-            | Field::SampleRef
-            | Field::Lab
-            | Field::LabRef
-            | Field::SampledOn
-            | Field::ReceivedOn
-            | Field::ReportedOn
-            | Field::Latitude
-            | Field::Longitude
-            | Field::ReportRef
-    )
-}
-
 /// A bare "Date" above a table is the letter's date or the sampling's: not said, so not taken.
 fn is_bare_date(label: &str) -> bool {
     matches!(
@@ -43,7 +22,8 @@ fn is_bare_date(label: &str) -> bool {
 /// The field that a pair gives; `None` when it gives no identity.
 pub(super) fn field_of(vocabulary_meaning: &Meaning, label: &str) -> Option<Field> {
     match vocabulary_meaning {
-        Meaning::Field(field) if is_identity(*field) => {
+        // A report's number says of no sample who it is, but it belongs to all of them.
+        Meaning::Field(field) if field.is_identity() || *field == Field::ReportRef => {
             (!(*field == Field::SampledOn && is_bare_date(label))).then_some(*field)
         }
         _ => None,

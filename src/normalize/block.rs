@@ -131,7 +131,7 @@ impl<'p> BlockRun<'p> {
         };
         run.identity_tracks = (0..run.tracks.len())
             .filter(
-                |track| matches!(run.tracks[*track].role, Role::Field(field) if is_identity(field)),
+                |track| matches!(run.tracks[*track].role, Role::Field(field) if field.is_identity()),
             )
             .collect();
         run.base = run.facts(shared, part);
@@ -556,24 +556,4 @@ pub(super) fn record(
             part.count(shared.sheet, at, cell, &Count::Unplaced(reason.into()));
         }
     }
-}
-
-/// Fields that say who, where and when.
-pub(super) const fn is_identity(field: Field) -> bool {
-    matches!(
-        field,
-        Field::Client
-            | Field::Site
-            | Field::Source
-            | Field::SourceKind
-            | Field::Region
-            | Field::SampleRef
-            | Field::Lab
-            | Field::LabRef
-            | Field::SampledOn
-            | Field::ReceivedOn
-            | Field::ReportedOn
-            | Field::Latitude
-            | Field::Longitude
-    )
 }

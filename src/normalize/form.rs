@@ -1,6 +1,6 @@
 //! Forms: labels beside or above their values, scattered; one sample for the whole form.
 
-use super::block::{BlockRun, is_identity, record};
+use super::block::{BlockRun, record};
 use super::identity::Identity;
 use super::known::Known;
 use super::measure::Beside;
@@ -68,7 +68,7 @@ fn sample(shared: &Shared<'_>, block: &BlockRun<'_>, part: &mut Part) -> u32 {
     let mut groups = Vec::new();
     for cell in &block.plan.form {
         if let TrackRole::Field(field) = cell.role
-            && is_identity(field)
+            && field.is_identity()
         {
             let whole = shared.grid.view(cell.value);
             let view = cell.part.as_deref().map_or(whole, CellView::Text);

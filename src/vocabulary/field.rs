@@ -101,6 +101,26 @@ impl Field {
         Self::Other,
     ];
 
+    /// Whether it says who, where and when of a sample.
+    pub const fn is_identity(self) -> bool {
+        matches!(
+            self,
+            Self::Client
+                | Self::Site
+                | Self::Source
+                | Self::SourceKind
+                | Self::Region
+                | Self::SampleRef
+                | Self::Lab
+                | Self::LabRef
+                | Self::SampledOn
+                | Self::ReceivedOn
+                | Self::ReportedOn
+                | Self::Latitude
+                | Self::Longitude
+        )
+    }
+
     pub fn parse(text: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|f| f.name() == text)
     }
