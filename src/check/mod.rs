@@ -22,7 +22,7 @@ mod water;
 pub use judge::{Judgement, judge};
 pub use limits::Limits;
 pub use listing::{ListedCheck, ListedClass, listed, listed_checks, listed_classes};
-pub use prefer::Preference;
+pub use prefer::{Preference, Rank};
 pub use samples::{SampleChemistry, Samples};
 pub use substance::Substance;
 pub use table::{CHECKS, Check, codes, find};

@@ -7,17 +7,46 @@ use crate::vocabulary::Fraction;
 use jiff::civil::Date;
 use std::cmp::Reverse;
 
-/// The smallest of a sample's results of one analyte is the one that counts:
+/// How much a result of an analyte counts beside others of the same sample; the smaller counts more:
 ///
 /// 1. dissolved before total before unstated (the balance and the root see what is dissolved);
 /// 2. a plain number before `<`, `>` and 'not detected';
-/// 3. the report issued last (a re-issue corrects); a report without a date after those with one;
-/// 4. the first in the order of file, sheet and cell.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Preference<'a> {
+/// 3. the report issued last (a re-issue corrects); a report without a date after those with one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Rank {
     fraction: u8,
     censored: bool,
     reported_on: Reverse<Option<Date>>,
+}
+
+impl Rank {
+    pub fn new(
+        fraction: Option<Fraction>,
+        censored: Option<Censored>,
+        reported_on: Option<Date>,
+    ) -> Self {
+        Self {
+            fraction: match fraction {
+                Some(Fraction::Dissolved) => 0,
+                Some(Fraction::Total) => 1,
+                None => 2,
+            },
+            censored: censored.is_some(),
+            reported_on: Reverse(reported_on),
+        }
+    }
+
+    /// Whether the result is not a plain number.
+    pub const fn is_censored(self) -> bool {
+        self.censored
+    }
+}
+
+/// The smallest of a sample's results of one analyte is the one that counts: by [`Rank`], then the first
+/// in the order of file, sheet and cell.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Preference<'a> {
+    rank: Rank,
     file: &'a str,
     sheet: u16,
     at: Address,
@@ -34,13 +63,7 @@ impl<'a> Preference<'a> {
         at: Address,
     ) -> Self {
         Self {
-            fraction: match fraction {
-                Some(Fraction::Dissolved) => 0,
-                Some(Fraction::Total) => 1,
-                None => 2,
-            },
-            censored: censored.is_some(),
-            reported_on: Reverse(reported_on),
+            rank: Rank::new(fraction, censored, reported_on),
             file,
             sheet,
             at,

@@ -1,16 +1,16 @@
 //! The `samples` table: what all reports say of one sample, on one row.
 //!
 //! Which of several results of one analyte stands in the row is decided in the order of
-//! [`crate::check::Preference`], so that the row and the figures beside it rest on one number. Where
+//! [`crate::check::Rank`], so that the row and the figures beside it rest on one number. Where
 //! that order does not decide between different numbers, the cell stays empty.
 
 use super::table_files::{ClosedTable, TableFiles};
 use super::values::{Batch, Distinct, Keyed, NULL, Values};
+use crate::check::Rank;
 use crate::error::Result;
-use crate::record::{Censored, Extract, FigureKind, FigureValue, Figures, Measurement, Sample};
-use crate::vocabulary::{Fraction, Vocabulary};
+use crate::record::{Extract, FigureKind, FigureValue, Figures, Measurement, Sample};
+use crate::vocabulary::Vocabulary;
 use jiff::civil::Date;
-use std::cmp::Reverse;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -44,32 +44,6 @@ struct Reading {
     disputed: bool,
     /// 0 where `absent`.
     value: f64,
-}
-
-/// Dissolved, total, unstated; plain before censored; the report issued last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Rank {
-    fraction: u8,
-    censored: bool,
-    reported_on: Reverse<Option<Date>>,
-}
-
-impl Rank {
-    fn new(
-        fraction: Option<Fraction>,
-        censored: Option<Censored>,
-        reported_on: Option<Date>,
-    ) -> Self {
-        Self {
-            fraction: match fraction {
-                Some(Fraction::Dissolved) => 0,
-                Some(Fraction::Total) => 1,
-                None => 2,
-            },
-            censored: censored.is_some(),
-            reported_on: Reverse(reported_on),
-        }
-    }
 }
 
 impl Samples {
@@ -217,7 +191,7 @@ fn batch(
         let mut codes = Vec::new();
         for reading in readings {
             let analyte = usize::from(reading.analyte);
-            if reading.rank.censored {
+            if reading.rank.is_censored() {
                 codes.push(analytes[analyte].code.as_str());
             } else if !reading.disputed {
                 values[analyte][row] = Some(reading.value);
