@@ -150,38 +150,12 @@ const STATISTICS: &[&str] = &[
 /// Words that name the spread of repeated measurements wherever they stand ("Concentration RSD").
 const SPREAD: &[&str] = &["rsd", "%rsd", "stdev", "stddev", "rpd"];
 
-/// Words that make a line a control of the laboratory when the name consists of them (and of numbers and
-/// units). Common practice; the abbreviations are those of laboratory quality control in English.
-const CONTROLS: &[&str] = &[
-    "blank",
-    "blanks",
-    "blk",
-    "blanc",
-    "blanco",
-    "bianco",
-    "blindwert",
+/// Words that stand beside [`CONTROL_MARKS`] in the name of a control of the laboratory, when the name
+/// consists of both (and of numbers and units): "water" or "field" alone names a sample. Common practice.
+const CONTROL_WORDS: &[&str] = &[
     "blind",
-    "branco",
-    "blindprobe",
-    "standard",
-    "std",
-    "stnd",
-    "ccv",
-    "icv",
-    "ccb",
-    "icb",
-    "lcs",
-    "lcsd",
-    "crm",
-    "srm",
-    "qc",
-    "qcs",
-    "control",
     "check",
-    "calibration",
     "cal",
-    "spike",
-    "spiked",
     "method",
     "field",
     "trip",
@@ -195,29 +169,20 @@ const CONTROLS: &[&str] = &[
     "verification",
     "initial",
     "continuing",
-    "di",
-    "milliq",
-    "nanopure",
     "deionized",
     "deionised",
     "water",
     "matrix",
-    "certified",
     "certificate",
     "values",
     "value",
-    "true",
-    "expected",
-    "nominal",
     "target",
-    "mb",
     "kontrolle",
-    "kontrollprobe",
     "referenz",
-    "leerwert",
 ];
 
-/// Of these at least one must be among the words: "water" or "field" alone names a sample.
+/// Words that name a control: one of them at least must be there. Common practice; the abbreviations are
+/// those of laboratory quality control in English.
 const CONTROL_MARKS: &[&str] = &[
     "blank",
     "blanks",
@@ -245,16 +210,16 @@ const CONTROL_MARKS: &[&str] = &[
     "calibration",
     "spike",
     "spiked",
-    "certified",
     "di",
     "milliq",
     "nanopure",
-    "mb",
-    "kontrollprobe",
-    "leerwert",
+    "certified",
     "true",
     "expected",
     "nominal",
+    "mb",
+    "kontrollprobe",
+    "leerwert",
 ];
 
 /// Words that, at the end of a name ("CH4-016-BLANK", "S5_SHW_BLK"), or anywhere in it, make the sample a blank.
@@ -426,7 +391,8 @@ pub(super) fn is_control(text: &str, names: &BTreeSet<String>) -> bool {
         && folded.iter().all(|w| {
             let stem = bare(w);
             stem.is_empty()
-                || CONTROLS.contains(&stem.as_str())
+                || CONTROL_MARKS.contains(&stem.as_str())
+                || CONTROL_WORDS.contains(&stem.as_str())
                 || matches!(stem.as_str(), "ppm" | "ppb" | "mg" | "l" | "ug" | "x")
         })
         && folded

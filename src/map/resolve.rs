@@ -35,8 +35,6 @@ pub(super) struct Beside<'a> {
     pub(super) rule: Option<&'a LabelRule>,
     /// A unit from a unit cell beside the values, the same for all lines.
     pub(super) unit: Option<&'a StatedUnit>,
-    /// A basis that other numbers of the file prove, and how.
-    pub(super) proven_basis: Option<(&'a Basis, &'a str)>,
 }
 
 /// The analyte track of a head whose label can be an analyte. `Err` is the reason for `unplaced`; a
@@ -412,7 +410,7 @@ impl Resolving<'_, '_> {
         }
     }
 
-    /// The number depends on a basis that nobody stated: evidence, else the default with a finding.
+    /// The number depends on a basis that nobody stated: the default with a finding.
     fn missing_basis(
         &mut self,
         id: AnalyteId,
@@ -421,19 +419,6 @@ impl Resolving<'_, '_> {
     ) -> Result<(Conversion, Basis, Origin), Arc<str>> {
         let vocabulary = self.context.vocabulary;
         let analyte = vocabulary.analyte(id);
-        if let Some((basis, how)) = self.beside.proven_basis
-            && let Ok(conversion) = vocabulary.convert(id, &chosen.unit, Some(basis), temperature)
-        {
-            self.tell(
-                "basis-assumed",
-                format!(
-                    "'{}' does not say as what it is expressed: as {basis}, which {how}",
-                    self.label
-                ),
-                format!("state it in a mapping: basis = \"{basis}\""),
-            );
-            return Ok((conversion, basis.clone(), Origin::Assumed));
-        }
         if let Some(basis) = analyte.assumed_basis.clone()
             && let Ok(conversion) = vocabulary.convert(id, &chosen.unit, Some(&basis), temperature)
         {

@@ -109,7 +109,6 @@ impl<'p> RowReader<'p> {
         let beside = Beside {
             rule,
             unit: unit.as_ref(),
-            ..Beside::default()
         };
         resolve(&context, &head, beside, findings).map(|track| RowMeaning::Analyte(Box::new(track)))
     }

@@ -267,7 +267,6 @@ impl<'a, 'v> Table<'a, 'v> {
             let beside = Beside {
                 rule,
                 unit: unit.as_ref(),
-                proven_basis: None,
             };
             resolved.push(Some(resolve(context, head, beside, findings)));
         }
