@@ -91,6 +91,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "negative numbers repeat the limit: below it",
     ),
     (
+        "other-table",
+        Severity::Error,
+        "a second table with other headings stands further down in a long text",
+    ),
+    (
         "same-result-twice",
         Severity::Note,
         "one result in two units; one of them is set aside",

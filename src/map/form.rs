@@ -30,6 +30,7 @@ pub(super) fn plan(
         tracks: Vec::new(),
         facts: Vec::new(),
         form: Vec::new(),
+        unseen: None,
     };
     for pair in pairs.iter().filter(|p| p.analyte) {
         let heading = reader.heading(&pair.label_text);

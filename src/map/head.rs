@@ -53,7 +53,7 @@ pub(super) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
                 | Field::Guideline
                 | Field::Uncertainty),
             ) => Some(field),
-            Look::Words => super::lines::limit_kind(sight, &cell.as_text()),
+            Look::Words => super::lines::limit_kind(sight.reader, &cell.as_text()),
             _ => None,
         })
 }

@@ -1,9 +1,11 @@
 //! Which lines of a table are samples, and what the others are.
 
+use super::controls::{is_control, is_statistic};
 use super::plan::LineRole;
 use super::rules::SheetRule;
 use super::sight::Sight;
-use crate::locate::Look;
+use crate::locate::{Look, Reader};
+use crate::read::CellView;
 use crate::vocabulary::{Field, Meaning};
 use regex::Regex;
 use std::collections::{BTreeMap, BTreeSet};
@@ -41,198 +43,12 @@ static LIMIT_LINE: LazyLock<Regex> = LazyLock::new(|| {
     .expect("a valid pattern")
 });
 
-/// Words that make a line a statistic when they are all its name. A sample can be called anything else.
-/// Common practice, no source.
-const STATISTICS: &[&str] = &[
-    "mean",
-    "average",
-    "avg",
-    "avg.",
-    "median",
-    "min",
-    "min.",
-    "minimum",
-    "max",
-    "max.",
-    "maximum",
-    "sum",
-    "total",
-    "count",
-    "n",
-    "n=",
-    "std",
-    "sd",
-    "st dev",
-    "st. dev.",
-    "stdev",
-    "std dev",
-    "std. dev.",
-    "std.dev.",
-    "standard deviation",
-    "standard error",
-    "se",
-    "cv",
-    "cv%",
-    "cv %",
-    "cv (%)",
-    "range",
-    "geomean",
-    "geometric mean",
-    "variance",
-    "number of samples",
-    "no. of samples",
-    "percentile",
-    "rsd",
-    "rsd %",
-    "%rsd",
-    "% rsd",
-    "mittelwert",
-    "mittel",
-    "durchschnitt",
-    "summe",
-    "anzahl",
-    "standardabweichung",
-    "stabw",
-    "spannweite",
-    "gemiddelde",
-    "aantal",
-    "som",
-    "standaardafwijking",
-    "mediaan",
-    "moyenne",
-    "médiane",
-    "mediane",
-    "somme",
-    "nombre",
-    "écart-type",
-    "ecart-type",
-    "écart type",
-    "ecart type",
-    "mini",
-    "maxi",
-    "media",
-    "promedio",
-    "mediana",
-    "mínimo",
-    "minimo",
-    "máximo",
-    "maximo",
-    "suma",
-    "desviación estándar",
-    "desviacion estandar",
-    "desv. est.",
-    "recuento",
-    "massimo",
-    "somma",
-    "deviazione standard",
-    "dev. st.",
-    "conteggio",
-    "média",
-    "desvio padrão",
-    "desvio padrao",
-    "soma",
-    "contagem",
-    "gennemsnit",
-    "middel",
-    "middelværdi",
-    "antal",
-    "spredning",
-    "standardafvigelse",
-    "średnia",
-    "srednia",
-    "suma",
-    "liczba",
-    "odchylenie standardowe",
-    "rata-rata",
-    "ortalama",
-];
-
-/// Words that name the spread of repeated measurements wherever they stand ("Concentration RSD").
-const SPREAD: &[&str] = &["rsd", "%rsd", "stdev", "stddev", "rpd"];
-
-/// Words that stand beside [`CONTROL_MARKS`] in the name of a control of the laboratory, when the name
-/// consists of both (and of numbers and units): "water" or "field" alone names a sample. Common practice.
-const CONTROL_WORDS: &[&str] = &[
-    "blind",
-    "check",
-    "cal",
-    "method",
-    "field",
-    "trip",
-    "lab",
-    "laboratory",
-    "equipment",
-    "reagent",
-    "filter",
-    "reference",
-    "material",
-    "verification",
-    "initial",
-    "continuing",
-    "deionized",
-    "deionised",
-    "water",
-    "matrix",
-    "certificate",
-    "values",
-    "value",
-    "target",
-    "kontrolle",
-    "referenz",
-];
-
-/// Words that name a control: one of them at least must be there. Common practice; the abbreviations are
-/// those of laboratory quality control in English.
-const CONTROL_MARKS: &[&str] = &[
-    "blank",
-    "blanks",
-    "blk",
-    "blanc",
-    "blanco",
-    "bianco",
-    "blindwert",
-    "branco",
-    "blindprobe",
-    "standard",
-    "std",
-    "stnd",
-    "ccv",
-    "icv",
-    "ccb",
-    "icb",
-    "lcs",
-    "lcsd",
-    "crm",
-    "srm",
-    "qc",
-    "qcs",
-    "control",
-    "calibration",
-    "spike",
-    "spiked",
-    "di",
-    "milliq",
-    "nanopure",
-    "certified",
-    "true",
-    "expected",
-    "nominal",
-    "mb",
-    "kontrollprobe",
-    "leerwert",
-];
-
-/// Words that, at the end of a name ("CH4-016-BLANK", "S5_SHW_BLK"), or anywhere in it, make the sample a blank.
-const BLANKS: &[&str] = &["blank", "blanks", "blk", "blindwert", "blindprobe"];
-
-/// Spikes of a sample ("… MS", "… MSD"): only where the sample itself stands in the table too, since the
-/// letters can be part of any name.
-const SPIKES: &[&str] = &["MS", "MSD", "SPK", "SPIKE"];
-
 /// Reason of lines that are controls, not samples.
 pub(super) const QUALITY_CONTROL: &str = "quality-control";
 pub(super) const STATISTIC: &str = "statistic";
 pub(super) const NAMELESS: &str = "line-nameless";
+/// Reason of a line of limits that was found too late to hold for the results.
+pub(super) const LIMIT: &str = "limit-line";
 
 pub(super) fn lines(
     sight: &Sight<'_, '_>,
@@ -324,29 +140,20 @@ fn role(
         }
     }
     // The headings again, or their units: as on every printed page.
-    if numbers == 0 && ((labels > 1 && labels * 2 >= cells) || (units > 1 && units * 2 >= cells)) {
+    if numbers == 0 && are_headings(labels, units, cells) {
         return Some(LineRole::Heading);
     }
     if shape.controls {
         return Some(LineRole::Unplaced(QUALITY_CONTROL.into()));
     }
     for text in &texts {
-        if let Some(kind) = limit_kind(sight, text) {
-            limits.push((line, kind, text.as_str().into()));
-            return Some(LineRole::Heading);
-        }
-        match sight.reader.look(crate::read::CellView::Text(text)) {
-            Look::Field(Field::Guideline) => return Some(LineRole::SetAside("guideline".into())),
-            Look::Field(Field::Unit | Field::Method) if sight.across => {
+        match said(sight.reader, sight.across, text, names) {
+            Some(Said::Limit(kind)) => {
+                limits.push((line, kind, text.as_str().into()));
                 return Some(LineRole::Heading);
             }
-            _ => {}
-        }
-        if is_statistic(text) {
-            return Some(LineRole::Unplaced(STATISTIC.into()));
-        }
-        if is_control(text, names) {
-            return Some(LineRole::Unplaced(QUALITY_CONTROL.into()));
+            Some(Said::Role(role)) => return Some(role),
+            None => {}
         }
     }
     // One text and nothing else: a group heading between the samples.
@@ -354,9 +161,43 @@ fn role(
         .then_some(LineRole::Heading)
 }
 
-pub(super) fn limit_kind(sight: &Sight<'_, '_>, text: &str) -> Option<Field> {
+/// Whether the value cells of a line without numbers are headings or units; `labels` of them name an
+/// analyte, `units` are units.
+pub(super) const fn are_headings(labels: usize, units: usize, cells: usize) -> bool {
+    (labels > 1 && labels * 2 >= cells) || (units > 1 && units * 2 >= cells)
+}
+
+/// What a text outside the results says of its line.
+#[derive(Clone, Debug)]
+pub(super) enum Said {
+    /// A limit of detection or quantification stands in this line.
+    Limit(Field),
+    Role(LineRole),
+}
+
+/// `None`: nothing against a sample. `names` are the names of the table's lines.
+pub(super) fn said(
+    reader: &Reader<'_>,
+    across: bool,
+    text: &str,
+    names: &BTreeSet<String>,
+) -> Option<Said> {
+    if let Some(kind) = limit_kind(reader, text) {
+        return Some(Said::Limit(kind));
+    }
+    let role = match reader.look(CellView::Text(text)) {
+        Look::Field(Field::Guideline) => LineRole::SetAside("guideline".into()),
+        Look::Field(Field::Unit | Field::Method) if across => LineRole::Heading,
+        _ if is_statistic(text) => LineRole::Unplaced(STATISTIC.into()),
+        _ if is_control(text, names) => LineRole::Unplaced(QUALITY_CONTROL.into()),
+        _ => return None,
+    };
+    Some(Said::Role(role))
+}
+
+pub(super) fn limit_kind(reader: &Reader<'_>, text: &str) -> Option<Field> {
     if let Meaning::Field(kind @ (Field::DetectionLimit | Field::QuantificationLimit)) =
-        sight.reader.heading(text).meaning
+        reader.heading(text).meaning
     {
         return Some(kind);
     }
@@ -368,126 +209,9 @@ pub(super) fn limit_kind(sight: &Sight<'_, '_>, text: &str) -> Option<Field> {
     })
 }
 
-pub(super) fn is_statistic(text: &str) -> bool {
-    let folded = text.trim().trim_end_matches(':').trim().to_lowercase();
-    STATISTICS.contains(&folded.as_str())
-        || folded
-            .split(|c: char| c.is_whitespace() || matches!(c, '_' | '-' | '(' | ')'))
-            .any(|w| SPREAD.contains(&w))
-}
-
-/// A blank, a standard or a spike by its name. `names` are all names of the table.
-pub(super) fn is_control(text: &str, names: &BTreeSet<String>) -> bool {
-    let words: Vec<&str> = text
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .collect();
-    let folded: Vec<String> = words.iter().map(|w| w.to_lowercase()).collect();
-    if folded.iter().any(|w| BLANKS.contains(&w.as_str())) {
-        return true;
-    }
-    let bare = |w: &str| w.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
-    let all_controls = !folded.is_empty()
-        && folded.iter().all(|w| {
-            let stem = bare(w);
-            stem.is_empty()
-                || CONTROL_MARKS.contains(&stem.as_str())
-                || CONTROL_WORDS.contains(&stem.as_str())
-                || matches!(stem.as_str(), "ppm" | "ppb" | "mg" | "l" | "ug" | "x")
-        })
-        && folded
-            .iter()
-            .any(|w| CONTROL_MARKS.contains(&bare(w).as_str()));
-    if all_controls {
-        return true;
-    }
-    let Some(last) = words.last().filter(|w| SPIKES.contains(w)) else {
-        return false;
-    };
-    let base = text
-        .trim_end()
-        .strip_suffix(last)
-        .map(|b| b.trim_end_matches([' ', '-', '_']).to_owned());
-    base.is_some_and(|b| names.contains(&b))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn names() -> BTreeSet<String> {
-        ["S1", "CH4-288-U10-SHALLOW", "Well MS"]
-            .into_iter()
-            .map(str::to_owned)
-            .collect()
-    }
-
-    #[test]
-    fn controls_by_name() {
-        for text in [
-            "Blank",
-            "blank 2",
-            "Field blank",
-            "CH4-067-U04-BLANK",
-            "CH4_210_S5_SHW_BLK",
-            "CCV",
-            "ICV1",
-            "DI",
-            "DI1",
-            "LCS",
-            "Standard 5 ppm",
-            "STD2",
-            "Method Blank",
-            "CH4-288-U10-SHALLOW MS",
-            "Check standard",
-            "Certified values",
-            "QC",
-        ] {
-            assert!(is_control(text, &names()), "{text}");
-        }
-    }
-
-    #[test]
-    fn err_samples_are_no_controls() {
-        for text in [
-            "S1",
-            "Standard Farm",
-            "Field 3",
-            "Well MS",
-            "Water",
-            "Lab tap",
-            "Control House borehole",
-            "DIANA",
-            "Check dam",
-            "River DI-4 x",
-        ] {
-            assert!(!is_control(text, &names()), "{text}");
-        }
-    }
-
-    #[test]
-    fn statistics_are_whole_names() {
-        for text in [
-            "Mean",
-            "Mittelwert:",
-            "n",
-            "Std. Dev.",
-            "MAX",
-            "Concentration RSD",
-        ] {
-            assert!(is_statistic(text), "{text}");
-        }
-        for text in [
-            "Concentration AV",
-            "Max Planck well",
-            "Nurse",
-            "Total station",
-            "Mean Street",
-            "Summer",
-        ] {
-            assert!(!is_statistic(text), "{text}");
-        }
-    }
 
     #[test]
     fn limit_lines() {

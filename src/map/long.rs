@@ -1,14 +1,16 @@
 //! `results-down`: the columns of label, value, unit and identity. What a row says of itself is left to
 //! `normalize`.
 
+use super::controls::{is_control, is_statistic};
 use super::head::head;
-use super::lines::is_control;
-use super::plan::{BlockPlan, LineRole, Track, TrackRole};
+use super::lines::{QUALITY_CONTROL, STATISTIC};
+use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
 use super::rules::RuleMeaning;
 use super::rules::SheetRule;
 use super::sight::Sight;
 use super::tracks::rule_for;
+use super::unseen::may_name_control;
 use crate::locate::{Layout, Look};
 use crate::read::CellView;
 use crate::vocabulary::{Field, Meaning};
@@ -65,6 +67,10 @@ pub(super) fn plan(
         tracks,
         facts: Vec::new(),
         form: Vec::new(),
+        unseen: Some(Unseen {
+            set_aside: rule.map_or_else(Vec::new, |r| r.lines_set_aside.clone()),
+            ..Unseen::default()
+        }),
     }
 }
 
@@ -100,14 +106,22 @@ fn other_lines(
             roles.insert(*line, LineRole::Heading);
             continue;
         }
-        let control = tracks.iter().filter(|t| matches!(t.role, TrackRole::Field(Field::SampleRef | Field::SourceKind | Field::LabRef))).any(|t| {
-            matches!(sight.cell(*line, t.at), CellView::Text(text) if is_control(text, &names))
-        });
-        if control {
-            roles.insert(
-                *line,
-                LineRole::Unplaced(super::lines::QUALITY_CONTROL.into()),
-            );
+        let names_of_line = tracks
+            .iter()
+            .filter(|t| matches!(&t.role, TrackRole::Field(f) if may_name_control(*f)));
+        for track in names_of_line {
+            let CellView::Text(text) = sight.cell(*line, track.at) else {
+                continue;
+            };
+            let reason = if is_statistic(text) {
+                STATISTIC
+            } else if is_control(text, &names) {
+                QUALITY_CONTROL
+            } else {
+                continue;
+            };
+            roles.insert(*line, LineRole::Unplaced(reason.into()));
+            break;
         }
     }
     roles

@@ -4,6 +4,7 @@
 //! the shape of the data. Both give the same `Plan`, executed by one code path in `normalize`.
 
 mod columns;
+mod controls;
 mod days;
 mod facts;
 mod findings;
@@ -24,16 +25,18 @@ mod sight;
 mod table;
 mod tracks;
 mod twins;
+mod unseen;
 mod whole;
 
 pub use findings::CODES;
 pub use picture::picture;
 pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,
-    QualifierCode, SheetPlan, Source, Track, TrackRole, ValueRole,
+    QualifierCode, SheetPlan, Source, Track, TrackRole, Unseen, ValueRole,
 };
 pub use row::{RowMeaning, RowReader, RowWords};
 pub use rules::{Expect, FileName, LabelRule, RuleMeaning, Rules, SheetRule, StatedUnit};
+pub use unseen::{LineMeaning, LineReader, OTHER_TABLE};
 
 use crate::read::Report;
 use crate::vocabulary::Vocabulary;

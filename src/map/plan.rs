@@ -3,7 +3,7 @@
 
 use super::rules::{LabelRule, StatedUnit};
 use crate::finding::Finding;
-use crate::locate::Layout;
+use crate::locate::{Layout, Wording};
 use crate::place::{Address, Area};
 use crate::record::Origin;
 use crate::vocabulary::{AnalyteId, Basis, Conversion, Field, Fraction};
@@ -71,6 +71,19 @@ pub struct BlockPlan {
     pub facts: Vec<Fact>,
     /// `form`: values at given cells, one sample for the whole block. Lines and tracks are then empty.
     pub form: Vec<FormCell>,
+    /// How lines are judged that the plan was not made from; `None` where it was made from all.
+    pub unseen: Option<Unseen>,
+}
+
+/// What is known of the lines of a long text of which only some were shown.
+#[derive(Clone, Debug, Default)]
+pub struct Unseen {
+    /// None of them is a sample, for this reason (a table of controls).
+    pub none_is_sample: Option<Arc<str>>,
+    /// Texts by which a mapping sets a line aside, with the reason.
+    pub set_aside: Vec<(Wording, Arc<str>)>,
+    /// A line without any name is no sample: nearly all of those shown have one.
+    pub must_be_named: bool,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -273,6 +273,8 @@ fn sheet_plan(
                 && grid.extent().is_some_and(|e| e.bottom == made.last_line);
             if open_ended && made.form.is_empty() {
                 made.last_line = u32::MAX;
+            } else {
+                made.unseen = None;
             }
             made.facts.extend(told_facts.iter().cloned());
             plan.blocks.push(made);

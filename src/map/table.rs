@@ -8,7 +8,7 @@ use super::limits::{limit_of, unit_in};
 use super::lines::{Lines, Shape, lines};
 use super::marks::{is_of_controls, tells_apart, unit_lines};
 use super::plan::{
-    AnalyteTrack, BlockPlan, Decimal, LineRole, Locale, Track, TrackRole, ValueRole,
+    AnalyteTrack, BlockPlan, Decimal, LineRole, Locale, Track, TrackRole, Unseen, ValueRole,
 };
 use super::resolve::{Beside, Context, resolve};
 use super::rules::{SheetRule, StatedUnit};
@@ -173,6 +173,7 @@ impl<'a, 'v> Table<'a, 'v> {
         let tracks = self.tracks(
             context, drafts, resolved, &lines, decimal, &mut told, findings,
         );
+        let unseen = Unseen::of(&self.sight, &shape, &lines, rule);
         let plan = BlockPlan {
             layout: if self.sight.across {
                 Layout::SamplesAcross
@@ -187,6 +188,7 @@ impl<'a, 'v> Table<'a, 'v> {
             tracks,
             facts: Vec::new(),
             form: Vec::new(),
+            unseen: Some(unseen),
         };
         (plan, told)
     }

@@ -47,6 +47,9 @@ pub(super) fn nameless_tables(
                 .entry(line)
                 .or_insert_with(|| LineRole::Unplaced(NAMELESS.into()));
         }
+        if let Some(unseen) = &mut block.unseen {
+            unseen.none_is_sample = Some(NAMELESS.into());
+        }
         if let Some(at) = block.headings.first() {
             findings.push(finding(
                 "line-nameless",

@@ -7,6 +7,7 @@ use super::known::Known;
 use super::long::LongRun;
 use super::measure::{Beside, Outcome};
 use super::runner::{Count, Part, Placed, Shared};
+use super::unseen::Strangers;
 use crate::locate::Layout;
 use crate::map::{BlockPlan, LineRole, Source, TrackRole, ValueRole};
 use crate::place::Address;
@@ -39,6 +40,18 @@ pub(super) struct BlockRun<'p> {
     /// The same of the line before, and its sample where it can be taken over.
     former_raw: String,
     former_draft: Option<u32>,
+    /// Of a long text: lines that its plan was not made from.
+    pub(super) strangers: Option<Strangers<'p>>,
+}
+
+/// What is known already of the identity cells of a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Names {
+    /// Those of a draft.
+    Of(u32),
+    /// Those of a draft with causes of findings to be counted again.
+    Seen,
+    New,
 }
 
 pub(super) struct TrackRun<'p> {
@@ -128,6 +141,7 @@ impl<'p> BlockRun<'p> {
             raw: String::new(),
             former_raw: String::new(),
             former_draft: None,
+            strangers: None,
         };
         run.identity_tracks = (0..run.tracks.len())
             .filter(
@@ -135,6 +149,7 @@ impl<'p> BlockRun<'p> {
             )
             .collect();
         run.base = run.facts(shared, part);
+        run.strangers = Strangers::new(shared, plan);
         run
     }
 
@@ -223,10 +238,21 @@ impl<'p> BlockRun<'p> {
         line: u32,
         cells: &[(usize, CellView<'_>)],
     ) {
+        let names = self.read_names(part, cells);
+        if let Some(strangers) = &mut self.strangers {
+            let is_known = names != Names::New;
+            if let Some(count) = strangers.count(shared, part, (line, cells), &self.raw, is_known) {
+                for (track, cell) in cells {
+                    let at = self.address(line, self.tracks[*track].at);
+                    part.count(shared.sheet, at, *cell, &count);
+                }
+                return;
+            }
+        }
         if self.plan.layout == Layout::ResultsDown {
-            super::long::row(self, shared, part, line, cells);
+            super::long::row(self, shared, part, (line, cells), names);
         } else {
-            self.sample_line(shared, part, line, cells);
+            self.sample_line(shared, part, line, cells, names);
         }
     }
 
@@ -236,6 +262,7 @@ impl<'p> BlockRun<'p> {
         part: &mut Part,
         line: u32,
         cells: &[(usize, CellView<'_>)],
+        names: Names,
     ) {
         let has_value = cells.iter().any(|(track, _)| {
             matches!(
@@ -247,7 +274,7 @@ impl<'p> BlockRun<'p> {
             self.line_without_values(shared, part, line, cells);
             return;
         }
-        let draft = self.draft(shared, part, line, cells);
+        let draft = self.draft(shared, part, line, cells, names);
         for (track, cell) in cells {
             let at = self.address(line, self.tracks[*track].at);
             let count = match &self.tracks[*track].role {
@@ -398,14 +425,8 @@ impl<'p> BlockRun<'p> {
         }
     }
 
-    /// The sample of a line.
-    pub(super) fn draft(
-        &mut self,
-        shared: &Shared<'p>,
-        part: &mut Part,
-        line: u32,
-        cells: &[(usize, CellView<'_>)],
-    ) -> u32 {
+    /// Reads the identity cells of a line into `raw`.
+    fn read_names(&mut self, part: &Part, cells: &[(usize, CellView<'_>)]) -> Names {
         std::mem::swap(&mut self.raw, &mut self.former_raw);
         self.raw.clear();
         self.raw.push_str(&self.prefix);
@@ -423,15 +444,36 @@ impl<'p> BlockRun<'p> {
         if let Some(draft) = self.former_draft
             && self.raw == self.former_raw
         {
-            return draft;
+            return Names::Of(draft);
         }
         self.former_draft = None;
+        match part.drafts.seen(&self.raw) {
+            // Only where nothing has to be counted row by row.
+            Some((draft, [])) => {
+                self.former_draft = Some(draft);
+                Names::Of(draft)
+            }
+            Some(_) => Names::Seen,
+            None => Names::New,
+        }
+    }
+
+    /// The sample of the line whose names were just read.
+    pub(super) fn draft(
+        &mut self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+        names: Names,
+    ) -> u32 {
+        if let Names::Of(draft) = names {
+            return draft;
+        }
         if let Some((draft, groups)) = part.drafts.seen(&self.raw) {
             for group in groups {
                 part.tally.again(*group);
             }
-            // Only where nothing has to be counted row by row.
-            self.former_draft = groups.is_empty().then_some(draft);
             return draft;
         }
         let mut own = Identity::default();
@@ -490,37 +532,6 @@ impl<'p> BlockRun<'p> {
 
     pub(super) fn long(&mut self) -> Option<(&mut LongRun<'p>, &mut Vec<Known>)> {
         Some((self.long.as_mut()?, &mut self.knowns))
-    }
-}
-
-impl<'a> Beside<'a> {
-    pub(super) fn set(&mut self, role: ValueRole, cell: CellView<'a>) {
-        match role {
-            ValueRole::Qualifier => self.qualifier = cell,
-            ValueRole::DetectionLimit => self.detection_limit = cell,
-            ValueRole::QuantificationLimit => self.quantification_limit = cell,
-            ValueRole::Unit => self.unit = cell,
-            // Known and kept out: neither changes the number.
-            ValueRole::Uncertainty | ValueRole::Method => {}
-        }
-    }
-
-    /// As `set`, but what is there already stays.
-    fn set_blank(&mut self, role: ValueRole, cell: CellView<'a>) {
-        let before = *self;
-        self.set(role, cell);
-        if !before.qualifier.is_empty() {
-            self.qualifier = before.qualifier;
-        }
-        if !before.detection_limit.is_empty() {
-            self.detection_limit = before.detection_limit;
-        }
-        if !before.quantification_limit.is_empty() {
-            self.quantification_limit = before.quantification_limit;
-        }
-        if !before.unit.is_empty() {
-            self.unit = before.unit;
-        }
     }
 }
 

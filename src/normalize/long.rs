@@ -1,7 +1,7 @@
 //! `results-down`: one result a row. What a row says of itself (label, unit, basis, fraction) repeats
 //! endlessly; each combination is resolved once and looked up afterwards.
 
-use super::block::{BlockRun, Role, record};
+use super::block::{BlockRun, Names, Role, record};
 use super::findings::Problem;
 use super::known::Known;
 use super::measure::Beside;
@@ -76,8 +76,8 @@ pub(super) fn row<'p>(
     block: &mut BlockRun<'p>,
     shared: &Shared<'p>,
     part: &mut Part,
-    line: u32,
-    cells: &[(usize, CellView<'_>)],
+    (line, cells): (u32, &[(usize, CellView<'_>)]),
+    names: Names,
 ) {
     let mut row = RowCells {
         label: CellView::Empty,
@@ -159,7 +159,7 @@ pub(super) fn row<'p>(
     } else {
         cell
     };
-    let draft = block.draft(shared, part, line, cells);
+    let draft = block.draft(shared, part, line, cells, names);
     match resolved(block, shared, part, &row, at, draft) {
         Resolved::Known(known) => {
             let outcome = shared.bench(&mut part.tally, &mut part.recipes).measure(

@@ -4,6 +4,7 @@ use super::findings::Problem;
 use super::known::{Known, Way};
 use super::recipe::RecipeBook;
 use super::tally::{Spot, Tally};
+use crate::map::ValueRole;
 use crate::place::Address;
 use crate::read::{CellView, Shown};
 use crate::reading::{
@@ -30,6 +31,37 @@ impl Beside<'_> {
         quantification_limit: CellView::Empty,
         unit: CellView::Empty,
     };
+}
+
+impl<'a> Beside<'a> {
+    pub(super) fn set(&mut self, role: ValueRole, cell: CellView<'a>) {
+        match role {
+            ValueRole::Qualifier => self.qualifier = cell,
+            ValueRole::DetectionLimit => self.detection_limit = cell,
+            ValueRole::QuantificationLimit => self.quantification_limit = cell,
+            ValueRole::Unit => self.unit = cell,
+            // Known and kept out: neither changes the number.
+            ValueRole::Uncertainty | ValueRole::Method => {}
+        }
+    }
+
+    /// As `set`, but what is there already stays.
+    pub(super) fn set_blank(&mut self, role: ValueRole, cell: CellView<'a>) {
+        let before = *self;
+        self.set(role, cell);
+        if !before.qualifier.is_empty() {
+            self.qualifier = before.qualifier;
+        }
+        if !before.detection_limit.is_empty() {
+            self.detection_limit = before.detection_limit;
+        }
+        if !before.quantification_limit.is_empty() {
+            self.quantification_limit = before.quantification_limit;
+        }
+        if !before.unit.is_empty() {
+            self.unit = before.unit;
+        }
+    }
 }
 
 /// What became of a result cell.

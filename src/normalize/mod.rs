@@ -16,6 +16,7 @@ mod recipe;
 mod repeat;
 mod runner;
 mod tally;
+mod unseen;
 
 pub use findings::CODES;
 pub use runner::{Part, SheetRunner};
@@ -49,25 +50,55 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
 
 /// Executes the plan over some rows of a long delimited text. `report` holds the rows that the plan
 /// was made from; `rows` gives each row of the part to the function it is handed: the row's number
-/// and its fields. Parts of one text follow each other in an extract each; what the report and the
-/// plan have to say goes with the part that `is_first`. Each part tells its own samples apart: what
+/// and its fields. Parts of one text follow each other in an extract each. Each part tells its own samples apart: what
 /// only two parts together show (a laboratory number of two samples, other values for one) is left to
 /// the checks.
 pub fn run_rows(
     report: &Report,
     plan: &Plan,
     vocabulary: &Vocabulary,
-    is_first: bool,
+    standing: Standing,
     rows: impl FnOnce(&mut dyn FnMut(u32, &[&str])),
-) -> Extract {
+) -> PartOfText {
     let nothing = SheetPlan::default();
     let of_sheet = plan.sheets.first().unwrap_or(&nothing);
     let mut runner = SheetRunner::new(report, 0, plan, of_sheet, vocabulary, false);
+    if standing.after_other_table {
+        runner.end_tables();
+    }
     rows(&mut |row, fields| {
         runner.push_line(
             row,
             (0..).zip(fields.iter().map(|field| CellView::Text(field))),
         );
     });
-    join::assemble(report, plan, vocabulary, vec![runner.finish()], is_first)
+    let other_table = runner.met_other_table();
+    PartOfText {
+        extract: join::assemble(
+            report,
+            plan,
+            vocabulary,
+            vec![runner.finish()],
+            standing.is_first,
+        ),
+        other_table,
+    }
+}
+
+/// Where a part of a long text stands in it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Standing {
+    /// What the report and the plan have to say goes with this part.
+    pub is_first: bool,
+    /// The headings of another table stand in a part before this one: nothing is placed any more by
+    /// the headings of the first.
+    pub after_other_table: bool,
+}
+
+/// What a part of a long text gave.
+#[derive(Debug)]
+pub struct PartOfText {
+    pub extract: Extract,
+    /// Another table begins in this part, or has begun before it.
+    pub other_table: bool,
 }

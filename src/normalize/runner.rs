@@ -8,6 +8,7 @@ use super::identity::{Drafts, IdentityReader};
 use super::measure::Bench;
 use super::recipe::RecipeBook;
 use super::tally::{Spot, Tally};
+use super::unseen::Strangers;
 use crate::locate::Layout;
 use crate::map::{LineRole, Plan, SheetPlan, Source};
 use crate::place::Address;
@@ -263,6 +264,19 @@ impl<'p> SheetRunner<'p> {
                     .collect()
             })
             .collect();
+    }
+
+    /// Tells that another table has begun before the first line.
+    pub(super) fn end_tables(&mut self) {
+        self.blocks
+            .iter_mut()
+            .filter_map(|block| block.strangers.as_mut())
+            .for_each(Strangers::end_table);
+    }
+
+    pub(super) fn met_other_table(&self) -> bool {
+        let mut strangers = self.blocks.iter().filter_map(|b| b.strangers.as_ref());
+        strangers.any(Strangers::met_other_table)
     }
 
     /// Everything of this sheet. The measurements are in the order of their cells.

@@ -7,6 +7,7 @@ use super::words::Words;
 use super::{Request, Step, Watcher, report};
 use crate::check::Samples;
 use crate::error::{Error, Result};
+use crate::normalize::PartOfText;
 use crate::read::{Opened, Options, TextStream};
 use crate::record::Extract;
 use crate::write::{self, Dataset, Former, Sink};
@@ -162,18 +163,31 @@ impl<'a> Desk<'a> {
         let plan = report::plan(stream.report(), words);
         let width = rayon::current_num_threads() * 2;
         let chunks: Vec<usize> = (0..stream.chunks()).collect();
-        let run = |wave: &[usize]| -> Vec<Extract> {
+        let run = |wave: &[usize]| -> Vec<(usize, PartOfText)> {
             wave.par_iter()
-                .map(|&index| report::extract_chunk(stream, index, &plan, words))
+                .map(|&index| {
+                    let part = report::extract_chunk(stream, index, &plan, words, false);
+                    (index, part)
+                })
                 .collect()
         };
         let mut waves = chunks.chunks(width);
         let mut wave = waves.next().map(run);
-        while let Some(extracts) = wave {
+        let mut other_table = false;
+        while let Some(parts) = wave {
             let next = waves.next();
             let (following, taken) = rayon::join(
                 || next.map(run),
-                || extracts.iter().try_for_each(|extract| self.take(extract)),
+                || {
+                    parts.into_iter().try_for_each(|(index, mut part)| {
+                        // Made before it was known that its table had ended.
+                        if other_table {
+                            part = report::extract_chunk(stream, index, &plan, words, true);
+                        }
+                        other_table |= part.other_table;
+                        self.take(&part.extract)
+                    })
+                },
             );
             taken?;
             wave = following;

@@ -4,7 +4,7 @@ use super::findings;
 use super::words::Words;
 use crate::map::{self, Plan, Rules, SheetPlan};
 use crate::mapping::Claim;
-use crate::normalize;
+use crate::normalize::{self, PartOfText, Standing};
 use crate::read::{self, Opened, Options, Report, TextStream};
 use crate::record::Extract;
 use std::path::Path;
@@ -54,22 +54,28 @@ pub(super) fn extract(report: &Report, words: &Words) -> Extract {
     normalize::run(report, &plan, words.vocabulary())
 }
 
-/// One chunk of a long text. A chunk that can no longer be read gives its finding and nothing else.
+/// One chunk of a long text; `after_other_table` when the headings of another table stand in a chunk
+/// before it. A chunk that can no longer be read gives its finding and nothing else.
 pub(super) fn extract_chunk(
     stream: &TextStream,
     index: usize,
     plan: &Plan,
     words: &Words,
-) -> Extract {
+    after_other_table: bool,
+) -> PartOfText {
     let report = stream.report();
     let chunk = stream.chunk(index);
-    let mut extract = normalize::run_rows(report, plan, words.vocabulary(), index == 0, |take| {
+    let standing = Standing {
+        is_first: index == 0,
+        after_other_table,
+    };
+    let mut part = normalize::run_rows(report, plan, words.vocabulary(), standing, |take| {
         if let Ok(chunk) = &chunk {
             chunk.for_each_row(take);
         }
     });
     if let Err(finding) = chunk {
-        extract.findings.push(*finding);
+        part.extract.findings.push(*finding);
     }
-    extract
+    part
 }

@@ -5,6 +5,7 @@ mod law;
 mod layouts;
 mod parts;
 mod samples;
+mod strangers;
 mod values;
 
 use std::collections::BTreeMap;
@@ -100,6 +101,7 @@ fn block(layout: Layout, first: u32, last: u32, width: u32, tracks: Vec<Track>) 
         tracks,
         facts: Vec::new(),
         form: Vec::new(),
+        unseen: None,
     }
 }
 

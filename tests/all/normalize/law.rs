@@ -178,6 +178,7 @@ fn any_block() -> impl Strategy<Value = BlockPlan> {
                 } else {
                     Vec::new()
                 },
+                unseen: None,
             },
         )
 }

@@ -1,7 +1,7 @@
 //! A long text in parts gives what it gives as a whole.
 
 use super::*;
-use wellread::normalize::run_rows;
+use wellread::normalize::{PartOfText, Standing, run_rows};
 
 fn rows() -> Vec<String> {
     let mut rows = vec!["lab no. | parameter | value | unit | sampled".to_owned()];
@@ -42,6 +42,20 @@ fn drawn(extract: &Extract) -> Vec<(Address, Option<f64>, String)> {
         .collect()
 }
 
+/// The rows of a part, the first of which is row `first` of the text.
+fn part(report: &Report, plan: &Plan, is_first: bool, first: usize, rows: &[String]) -> PartOfText {
+    let standing = Standing {
+        is_first,
+        ..Standing::default()
+    };
+    run_rows(report, plan, Vocabulary::built_in(), standing, |take| {
+        for (i, row) in rows.iter().enumerate() {
+            let fields: Vec<&str> = row.split('|').map(str::trim).collect();
+            take((first + i) as u32, &fields);
+        }
+    })
+}
+
 #[test]
 fn parts_give_what_the_whole_gives() {
     let rows = rows();
@@ -52,18 +66,7 @@ fn parts_give_what_the_whole_gives() {
     let mut parts = Vec::new();
     for (index, chunk) in rows.chunks(7).enumerate() {
         let first = index * 7;
-        parts.push(run_rows(
-            &report,
-            &plan,
-            Vocabulary::built_in(),
-            index == 0,
-            |take| {
-                for (i, row) in chunk.iter().enumerate() {
-                    let fields: Vec<&str> = row.split('|').map(str::trim).collect();
-                    take((first + i) as u32, &fields);
-                }
-            },
-        ));
+        parts.push(part(&report, &plan, index == 0, first, chunk).extract);
     }
     assert_eq!(
         parts.iter().flat_map(drawn).collect::<Vec<_>>(),

@@ -1,0 +1,319 @@
+//! Names of lines that are no samples: statistics, and the controls of the laboratory.
+
+use std::collections::BTreeSet;
+
+/// Words that make a line a statistic when they are all its name. A sample can be called anything else.
+/// Common practice, no source.
+const STATISTICS: &[&str] = &[
+    "mean",
+    "average",
+    "avg",
+    "avg.",
+    "median",
+    "min",
+    "min.",
+    "minimum",
+    "max",
+    "max.",
+    "maximum",
+    "sum",
+    "total",
+    "count",
+    "n",
+    "n=",
+    "std",
+    "sd",
+    "st dev",
+    "st. dev.",
+    "stdev",
+    "std dev",
+    "std. dev.",
+    "std.dev.",
+    "standard deviation",
+    "standard error",
+    "se",
+    "cv",
+    "cv%",
+    "cv %",
+    "cv (%)",
+    "range",
+    "geomean",
+    "geometric mean",
+    "variance",
+    "number of samples",
+    "no. of samples",
+    "percentile",
+    "rsd",
+    "rsd %",
+    "%rsd",
+    "% rsd",
+    "mittelwert",
+    "mittel",
+    "durchschnitt",
+    "summe",
+    "anzahl",
+    "standardabweichung",
+    "stabw",
+    "spannweite",
+    "gemiddelde",
+    "aantal",
+    "som",
+    "standaardafwijking",
+    "mediaan",
+    "moyenne",
+    "médiane",
+    "mediane",
+    "somme",
+    "nombre",
+    "écart-type",
+    "ecart-type",
+    "écart type",
+    "ecart type",
+    "mini",
+    "maxi",
+    "media",
+    "promedio",
+    "mediana",
+    "mínimo",
+    "minimo",
+    "máximo",
+    "maximo",
+    "suma",
+    "desviación estándar",
+    "desviacion estandar",
+    "desv. est.",
+    "recuento",
+    "massimo",
+    "somma",
+    "deviazione standard",
+    "dev. st.",
+    "conteggio",
+    "média",
+    "desvio padrão",
+    "desvio padrao",
+    "soma",
+    "contagem",
+    "gennemsnit",
+    "middel",
+    "middelværdi",
+    "antal",
+    "spredning",
+    "standardafvigelse",
+    "średnia",
+    "srednia",
+    "suma",
+    "liczba",
+    "odchylenie standardowe",
+    "rata-rata",
+    "ortalama",
+];
+
+/// Words that name the spread of repeated measurements wherever they stand ("Concentration RSD").
+const SPREAD: &[&str] = &["rsd", "%rsd", "stdev", "stddev", "rpd"];
+
+/// Words that stand beside [`CONTROL_MARKS`] in the name of a control of the laboratory, when the name
+/// consists of both (and of numbers and units): "water" or "field" alone names a sample. Common practice.
+const CONTROL_WORDS: &[&str] = &[
+    "blind",
+    "check",
+    "cal",
+    "method",
+    "field",
+    "trip",
+    "lab",
+    "laboratory",
+    "equipment",
+    "reagent",
+    "filter",
+    "reference",
+    "material",
+    "verification",
+    "initial",
+    "continuing",
+    "deionized",
+    "deionised",
+    "water",
+    "matrix",
+    "certificate",
+    "values",
+    "value",
+    "target",
+    "kontrolle",
+    "referenz",
+];
+
+/// Words that name a control: one of them at least must be there. Common practice; the abbreviations are
+/// those of laboratory quality control in English.
+const CONTROL_MARKS: &[&str] = &[
+    "blank",
+    "blanks",
+    "blk",
+    "blanc",
+    "blanco",
+    "bianco",
+    "blindwert",
+    "branco",
+    "blindprobe",
+    "standard",
+    "std",
+    "stnd",
+    "ccv",
+    "icv",
+    "ccb",
+    "icb",
+    "lcs",
+    "lcsd",
+    "crm",
+    "srm",
+    "qc",
+    "qcs",
+    "control",
+    "calibration",
+    "spike",
+    "spiked",
+    "di",
+    "milliq",
+    "nanopure",
+    "certified",
+    "true",
+    "expected",
+    "nominal",
+    "mb",
+    "kontrollprobe",
+    "leerwert",
+];
+
+/// Words that, at the end of a name ("CH4-016-BLANK", "S5_SHW_BLK"), or anywhere in it, make the sample a blank.
+const BLANKS: &[&str] = &["blank", "blanks", "blk", "blindwert", "blindprobe"];
+
+/// Spikes of a sample ("… MS", "… MSD"): only where the sample itself stands in the table too, since the
+/// letters can be part of any name.
+const SPIKES: &[&str] = &["MS", "MSD", "SPK", "SPIKE"];
+
+pub(super) fn is_statistic(text: &str) -> bool {
+    let folded = text.trim().trim_end_matches(':').trim().to_lowercase();
+    STATISTICS.contains(&folded.as_str())
+        || folded
+            .split(|c: char| c.is_whitespace() || matches!(c, '_' | '-' | '(' | ')'))
+            .any(|w| SPREAD.contains(&w))
+}
+
+/// A blank, a standard or a spike by its name. `names` are all names of the table.
+pub(super) fn is_control(text: &str, names: &BTreeSet<String>) -> bool {
+    let words: Vec<&str> = text
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|w| !w.is_empty())
+        .collect();
+    let folded: Vec<String> = words.iter().map(|w| w.to_lowercase()).collect();
+    if folded.iter().any(|w| BLANKS.contains(&w.as_str())) {
+        return true;
+    }
+    let bare = |w: &str| w.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
+    let all_controls = !folded.is_empty()
+        && folded.iter().all(|w| {
+            let stem = bare(w);
+            stem.is_empty()
+                || CONTROL_MARKS.contains(&stem.as_str())
+                || CONTROL_WORDS.contains(&stem.as_str())
+                || matches!(stem.as_str(), "ppm" | "ppb" | "mg" | "l" | "ug" | "x")
+        })
+        && folded
+            .iter()
+            .any(|w| CONTROL_MARKS.contains(&bare(w).as_str()));
+    all_controls || is_spike(text, names)
+}
+
+/// A spike of a sample whose own name is among `names`.
+pub(super) fn is_spike(text: &str, names: &BTreeSet<String>) -> bool {
+    let mut words = text.split(|c: char| !c.is_alphanumeric());
+    let Some(last) = words
+        .rfind(|w| !w.is_empty())
+        .filter(|w| SPIKES.contains(w))
+    else {
+        return false;
+    };
+    let base = text
+        .trim_end()
+        .strip_suffix(last)
+        .map(|b| b.trim_end_matches([' ', '-', '_']).to_owned());
+    base.is_some_and(|b| names.contains(&b))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names() -> BTreeSet<String> {
+        ["S1", "CH4-288-U10-SHALLOW", "Well MS"]
+            .into_iter()
+            .map(str::to_owned)
+            .collect()
+    }
+
+    #[test]
+    fn controls_by_name() {
+        for text in [
+            "Blank",
+            "blank 2",
+            "Field blank",
+            "CH4-067-U04-BLANK",
+            "CH4_210_S5_SHW_BLK",
+            "CCV",
+            "ICV1",
+            "DI",
+            "DI1",
+            "LCS",
+            "Standard 5 ppm",
+            "STD2",
+            "Method Blank",
+            "CH4-288-U10-SHALLOW MS",
+            "Check standard",
+            "Certified values",
+            "QC",
+        ] {
+            assert!(is_control(text, &names()), "{text}");
+        }
+    }
+
+    #[test]
+    fn err_samples_are_no_controls() {
+        for text in [
+            "S1",
+            "Standard Farm",
+            "Field 3",
+            "Well MS",
+            "Water",
+            "Lab tap",
+            "Control House borehole",
+            "DIANA",
+            "Check dam",
+            "River DI-4 x",
+        ] {
+            assert!(!is_control(text, &names()), "{text}");
+        }
+    }
+
+    #[test]
+    fn statistics_are_whole_names() {
+        for text in [
+            "Mean",
+            "Mittelwert:",
+            "n",
+            "Std. Dev.",
+            "MAX",
+            "Concentration RSD",
+        ] {
+            assert!(is_statistic(text), "{text}");
+        }
+        for text in [
+            "Concentration AV",
+            "Max Planck well",
+            "Nurse",
+            "Total station",
+            "Mean Street",
+            "Summer",
+        ] {
+            assert!(!is_statistic(text), "{text}");
+        }
+    }
+}
