@@ -4,6 +4,7 @@ use super::number::write_number;
 use super::values::{Batch, Keyed, NULL, Values};
 use crate::schema::Column;
 use rayon::prelude::*;
+use std::borrow::Cow;
 use std::io::{self, Write};
 
 /// Rows made into text at once by one thread.
@@ -126,21 +127,40 @@ const fn is_harmless(byte: u8) -> bool {
     byte.is_ascii_alphanumeric() || byte == b'.'
 }
 
-/// A text as a field: quoted where RFC 4180 asks for it, and with a leading `'` where a spreadsheet
-/// would run it as a formula.
+/// Signs with which a spreadsheet begins a formula, the full-width ones of East Asian settings included.
+const FORMULA: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
+
+/// A text as a field: quoted where RFC 4180 asks for it, and with a `'` wherever a spreadsheet would
+/// run what follows as a formula.
 fn field(text: &str) -> io::Result<String> {
     let mut writer = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());
     // The empty second field keeps the writer from quoting an empty first one.
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        writer.write_record([&format!("'{text}"), ""])?;
-    } else {
-        writer.write_record([text, ""])?;
-    }
+    writer.write_record([&*neutralised(text), ""])?;
     let mut bytes = writer.into_inner().map_err(|e| e.into_error())?;
     bytes.truncate(bytes.len() - ",\r\n".len());
     String::from_utf8(bytes).map_err(io::Error::other)
+}
+
+/// A cell begins with the field, and also behind a `;`, a tab or a line end within it: a spreadsheet
+/// set to another separator than the comma cuts there, whatever the quotes say.
+fn neutralised(text: &str) -> Cow<'_, str> {
+    if !text.contains(FORMULA) && !text.starts_with(['\t', '\r', '\n']) {
+        return Cow::Borrowed(text);
+    }
+    let mut safe = String::with_capacity(text.len() + 2);
+    let mut begins_cell = true;
+    for (at, c) in text.char_indices() {
+        let runs = begins_cell && FORMULA.contains(&c);
+        if runs || (at == 0 && matches!(c, '\t' | '\r' | '\n')) {
+            safe.push('\'');
+        }
+        safe.push(c);
+        // Quotes at the beginning of a cell are taken off it.
+        begins_cell = matches!(c, ';' | '\t' | '\r' | '\n') || (begins_cell && c == '"');
+    }
+    Cow::Owned(safe)
 }
 
 #[cfg(test)]
@@ -170,8 +190,17 @@ mod tests {
             ("+49 30", "'+49 30"),
             ("-0.5", "'-0.5"),
             ("@SUM(A1)", "'@SUM(A1)"),
-            ("\t=1", "'\t=1"),
-            ("\r=1", "\"'\r=1\""),
+            ("\t=1", "'\t'=1"),
+            ("\r=1", "\"'\r'=1\""),
+            ("\n+1", "\"'\n'+1\""),
+            ("\"=1", "\"\"\"'=1\""),
+            ("＝1+1", "'＝1+1"),
+            ("＠SUM(A1)", "'＠SUM(A1)"),
+            ("well;=1+1", "well;'=1+1"),
+            ("well;\"=1+1", "\"well;\"\"'=1+1\""),
+            ("two\n-lines", "\"two\n'-lines\""),
+            ("5 - 7; 8-9", "5 - 7; 8-9"),
+            ("T-1", "T-1"),
             ("<0.05", "<0.05"),
             (" =1", " =1"),
         ] {
