@@ -8,6 +8,7 @@
 
 mod cli;
 mod draft;
+mod fuzz;
 mod growth;
 mod house;
 mod mapping;

@@ -9,7 +9,6 @@
 mod bounds;
 mod corpus;
 mod folders;
-mod mutated;
 
 use proptest::prelude::*;
 use std::path::{Path, PathBuf};
