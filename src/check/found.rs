@@ -65,12 +65,9 @@ impl Found {
 
 /// The cell of a substance; else of any number of the sample, else its file.
 pub(super) fn place_of(samples: &Samples<'_>, sample: &Judged<'_>, substance: Substance) -> Place {
-    let entry = sample.entry(substance).or_else(|| {
-        let entries = sample.ranked.values().filter_map(|entries| entries.first());
-        entries
-            .min_by_key(|entry| (samples.place(entry), entry.at))
-            .copied()
-    });
+    let entry = sample
+        .entry(substance)
+        .or_else(|| (sample.ranked.chosen()).min_by_key(|entry| (samples.place(entry), entry.at)));
     match entry {
         Some(entry) => samples.place(entry),
         None => Place::file(&"".into()),

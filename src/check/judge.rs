@@ -1,23 +1,28 @@
 //! From samples to figures and findings: causes in columns first, then each sample without them, then
 //! files and sources; consequences are dropped, the like are told as one.
+//!
+//! Nothing is made of all samples at once: a sample's water is made when it is looked at, and what is
+//! found goes into a [`Gather`].
 
 use super::case::{FileCase, SampleCase, SourceCase};
 use super::cause::{
-    Fit, Usual, column_faults, needs_explanation, sample_fault, spread, tell_column, tell_sample,
+    ColumnFault, Fit, Usual, column_faults, needs_explanation, sample_fault, spread, tell_column,
+    tell_sample,
 };
 use super::figure;
 use super::figure::charge::charges;
 use super::found::Found;
-use super::gather::findings;
+use super::gather::Gather;
 use super::limits::Limits;
 use super::samples::{Judged, Samples};
+use super::sources::Sources;
 use super::table::{CHECKS, Scope};
 use super::water::Water;
 use crate::finding::Finding;
 use crate::record::{Extract, Figures};
 use crate::vocabulary::Vocabulary;
 use rayon::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// What the checks made of all samples.
@@ -33,8 +38,17 @@ pub struct Judgement {
 /// are an even spread, and the others keep the plain finding: nobody reads more.
 const EXPLAINED: usize = 2_000;
 
+/// Samples that are held ready at once, some four kilobytes each. What is said of the columns of a file
+/// with more of them is heard from an even spread: a share that is true of so many is true of all to one
+/// in a hundred. What is said of single samples is looked for in all, one such stretch of the report
+/// after the other.
+const STRETCH: usize = 10_000;
+
+/// Samples that one thread judges before it looks for more work.
+const AT_ONCE: usize = 256;
+
 /// Judges the samples of all extracts at once. For reports too large to hold, add their parts to a
-/// [`Samples`] and call [`Samples::judge`].
+/// [`Samples`] and ask it for findings and figures.
 pub fn judge(extracts: &[Extract], vocabulary: &Vocabulary, limits: &Limits) -> Judgement {
     let mut samples = Samples::new(vocabulary);
     for extract in extracts {
@@ -47,109 +61,209 @@ impl Samples<'_> {
     /// Figures and findings of all samples added. The same for any number of threads and any order
     /// of adding.
     pub fn judge(&self, limits: &Limits) -> Judgement {
-        let judged: Vec<Judged<'_>> = (self.by_key.par_iter())
-            .map(|(key, sample)| Judged::new(self, key, sample))
+        let figures = (self.by_key().into_par_iter())
+            .map(|slot| {
+                let sample = Judged::new(self, slot);
+                let figures = figure::figures(self, &sample, limits);
+                (sample.key.clone(), figures)
+            })
             .collect();
-        let figures = (judged.par_iter())
-            .map(|sample| (sample.key.clone(), figure::figures(self, sample, limits)))
-            .collect();
-        let sources = sources(&judged);
-        let usual = usual_of_sources(&judged, &sources);
-        let mut found: Vec<Found> = (files(self, &judged).par_iter())
-            .flat_map_iter(|members| self.judge_file(&judged, members, &usual, limits))
-            .collect();
-        found.par_extend(sources.par_iter().flat_map_iter(|members| {
-            let history: Vec<&Judged<'_>> = members.iter().map(|i| &judged[*i]).collect();
-            let case = SourceCase {
-                samples: self,
-                history: &history,
-                limits,
-            };
-            let mut found = Vec::new();
-            for check in CHECKS {
-                if let Scope::Source(find) = check.scope {
-                    find(&case, &mut found);
-                }
-            }
-            found
-        }));
         Judgement {
             figures,
-            findings: findings(found, limits),
+            findings: self.findings(limits),
         }
     }
 
-    fn judge_file(
-        &self,
-        judged: &[Judged<'_>],
-        members: &[usize],
-        usual: &BTreeMap<usize, Arc<Usual>>,
-        limits: &Limits,
-    ) -> Vec<Found> {
-        let group: Vec<&Judged<'_>> = members.iter().map(|i| &judged[*i]).collect();
+    /// The figures of one sample; `None` where it was never added.
+    pub fn figures(&self, key: &str, limits: &Limits) -> Option<Figures> {
+        let sample = Judged::new(self, self.slot(key)?);
+        Some(figure::figures(self, &sample, limits))
+    }
+
+    /// What is found in all samples added, by place. The same for any number of threads and any order
+    /// of adding.
+    pub fn findings(&self, limits: &Limits) -> Vec<Finding> {
+        let by_key = self.by_key();
+        let (sources, of_sources) = Sources::of(self, &by_key, limits);
+        let of_files = (self.by_file(&by_key).par_iter())
+            .map(|members| self.judge_file(members, &sources, limits))
+            .reduce(|| Gather::new(limits), Gather::merge);
+        of_sources.merge(of_files).findings()
+    }
+
+    /// `members` in the order of their keys.
+    fn judge_file<'l>(&self, members: &[u32], sources: &Sources, limits: &'l Limits) -> Gather<'l> {
+        let mut gather = Gather::new(limits);
+        let heard = self.stretch(&spread(members, STRETCH));
+        let group: Vec<&Judged<'_>> = heard.iter().collect();
         let mut waters: Vec<Water> = group.iter().map(|sample| sample.as_read.clone()).collect();
-        let mut found: Vec<Found> = (column_faults(self, &group, &mut waters).iter())
+        let faults = column_faults(self, &group, &mut waters);
+        let mut of_columns: Vec<Found> = (faults.iter())
             .filter_map(|fault| tell_column(self, &group, fault))
             .collect();
         let of_file = Usual::of_file(&waters);
-        let usual_of = |i: usize| {
-            let of_source = usual.get(&members[i]).map(Arc::as_ref);
-            of_source.or(of_file.as_ref())
-        };
-        let in_need: Vec<usize> = (0..members.len())
-            .into_par_iter()
-            .filter(|i| needs_explanation(&Fit::of(&waters[*i]), &waters[*i], usual_of(*i)))
-            .collect();
-        let explained: BTreeSet<usize> = spread(&in_need, EXPLAINED).into_iter().collect();
-        let per_sample: Vec<Vec<Found>> = (0..members.len())
-            .into_par_iter()
-            .map(|i| {
-                let explain = explained.contains(&i);
-                self.judge_sample(group[i], &waters[i], usual_of(i), limits, explain)
-            })
-            .collect();
-        found.extend(per_sample.into_iter().flatten());
-        let case = FileCase {
+        of_columns.extend(self.judge_columns(&group, limits));
+        let file = File {
             samples: self,
-            group: &group,
+            sources,
             limits,
+            faults,
+            of_file,
         };
-        for check in CHECKS {
-            if let Scope::File(find) = check.scope {
-                find(&case, &mut found);
-            }
+        if members.len() <= STRETCH {
+            of_columns.into_iter().for_each(|found| gather.take(found));
+            let in_need = file.in_need(&group, &waters);
+            let explained = spread(&in_need, EXPLAINED);
+            return gather.merge(file.judge_stretch(&group, &waters, &explained));
         }
-        found
+        for mut found in of_columns
+            .into_iter()
+            .filter(|found| found.sample.is_none())
+        {
+            found.message.push_str(&format!(
+                " (heard from {} of {} samples, evenly spread)",
+                group.len(),
+                members.len()
+            ));
+            gather.take(found);
+        }
+        drop((group, waters));
+        drop(heard);
+        gather.merge(file.judge_long(members))
     }
 
-    fn judge_sample(
+    /// The checks of a file's columns.
+    fn judge_columns(&self, group: &[&Judged<'_>], limits: &Limits) -> Vec<Found> {
+        let case = FileCase {
+            samples: self,
+            group,
+            limits,
+        };
+        (CHECKS.par_iter())
+            .filter_map(|check| match check.scope {
+                Scope::File(find) => Some(find),
+                _ => None,
+            })
+            .flat_map_iter(|find| {
+                let mut found = Vec::new();
+                find(&case, &mut found);
+                found
+            })
+            .collect()
+    }
+
+    fn stretch(&self, slots: &[u32]) -> Vec<Judged<'_>> {
+        (slots.par_iter().with_min_len(AT_ONCE))
+            .map(|slot| Judged::new(self, *slot))
+            .collect()
+    }
+}
+
+/// What is known of a file when its samples are judged one by one.
+struct File<'f, 'l> {
+    samples: &'f Samples<'f>,
+    sources: &'f Sources,
+    limits: &'l Limits,
+    faults: Vec<ColumnFault>,
+    of_file: Option<Usual>,
+}
+
+impl<'l> File<'_, 'l> {
+    /// Samples whose numbers stand beside this one's.
+    fn usual(&self, sample: &Judged<'_>) -> Option<&Usual> {
+        (self.sources.usual(sample.slot)).or(self.of_file.as_ref())
+    }
+
+    /// The water as it would be without the faults of whole columns.
+    fn water(&self, sample: &Judged<'_>) -> Water {
+        let mut water = sample.as_read.clone();
+        for fault in &self.faults {
+            fault.undo(sample, &mut water);
+        }
+        water
+    }
+
+    /// Slots of those that need an explanation.
+    fn in_need(&self, group: &[&Judged<'_>], waters: &[Water]) -> Vec<u32> {
+        (group.par_iter().zip(waters))
+            .with_min_len(AT_ONCE)
+            .filter(|(sample, water)| needs_explanation(&Fit::of(water), water, self.usual(sample)))
+            .map(|(sample, _)| sample.slot)
+            .collect()
+    }
+
+    /// More samples than are held ready at once.
+    fn judge_long(&self, members: &[u32]) -> Gather<'l> {
+        let members = self.samples.by_place(members);
+        let in_need: Vec<u32> = (members.chunks(STRETCH))
+            .flat_map(|slots| {
+                let stretch = self.samples.stretch(slots);
+                let group: Vec<&Judged<'_>> = stretch.iter().collect();
+                self.in_need(&group, &self.waters(&group))
+            })
+            .collect();
+        let explained = spread(&in_need, EXPLAINED);
+        let mut gather = Gather::new(self.limits);
+        for slots in members.chunks(STRETCH) {
+            let stretch = self.samples.stretch(slots);
+            let group: Vec<&Judged<'_>> = stretch.iter().collect();
+            let of_samples = (self.samples.judge_columns(&group, self.limits).into_iter())
+                .filter(|found| found.sample.is_some());
+            of_samples.for_each(|found| gather.take(found));
+            gather = gather.merge(self.judge_stretch(&group, &self.waters(&group), &explained));
+        }
+        gather
+    }
+
+    fn waters(&self, group: &[&Judged<'_>]) -> Vec<Water> {
+        (group.par_iter().with_min_len(AT_ONCE))
+            .map(|sample| self.water(sample))
+            .collect()
+    }
+
+    fn judge_stretch(
         &self,
-        sample: &Judged<'_>,
-        water: &Water,
-        usual: Option<&Usual>,
-        limits: &Limits,
-        explain: bool,
-    ) -> Vec<Found> {
+        group: &[&Judged<'_>],
+        waters: &[Water],
+        explained: &[u32],
+    ) -> Gather<'l> {
+        let mut explained = explained.to_vec();
+        explained.sort_unstable();
+        (group.par_chunks(AT_ONCE).zip(waters.par_chunks(AT_ONCE)))
+            .map(|(group, waters)| {
+                let mut gather = Gather::new(self.limits);
+                for (sample, water) in group.iter().zip(waters) {
+                    let explain = explained.binary_search(&sample.slot).is_ok();
+                    (self.judge_sample(sample, water, explain).into_iter())
+                        .for_each(|found| gather.take(found));
+                }
+                gather
+            })
+            .reduce(|| Gather::new(self.limits), Gather::merge)
+    }
+
+    fn judge_sample(&self, sample: &Judged<'_>, water: &Water, explain: bool) -> Vec<Found> {
         let mut found = Vec::new();
+        let usual = self.usual(sample);
         // An explanation may make possible what cannot be as it was read ...
         if explain {
             let before = Fit::of(water);
-            let fault = sample_fault(self, sample, water, usual);
-            found.extend(tell_sample(self, sample, &before, &fault));
+            let fault = sample_fault(self.samples, sample, water, usual);
+            found.extend(tell_sample(self.samples, sample, &before, &fault));
         }
         // ... everything else goes by what can be.
         let as_read = water;
-        let water = &self.possible(as_read);
+        let water = &self.samples.possible(as_read);
         let charges = charges(water, 0.5, 0.5);
         let fit = Fit::from(water, &charges);
         let case = SampleCase {
-            samples: self,
+            samples: self.samples,
             sample,
             water,
             as_read,
             charges: &charges,
             fit: &fit,
-            limits,
+            limits: self.limits,
             usual,
         };
         for check in CHECKS {
@@ -162,72 +276,43 @@ impl Samples<'_> {
     }
 }
 
+/// The checks of a source's history, by date.
+pub(super) fn judge_source(
+    samples: &Samples<'_>,
+    history: &[&Judged<'_>],
+    limits: &Limits,
+) -> Vec<Found> {
+    let case = SourceCase {
+        samples,
+        history,
+        limits,
+    };
+    let mut found = Vec::new();
+    for check in CHECKS {
+        if let Scope::Source(find) = check.scope {
+            find(&case, &mut found);
+        }
+    }
+    found
+}
+
 /// Checks of one number: what is found in another number of the sample does not explain it.
 const ONE_ANALYTE: [&str; 3] = ["value-impossible", "value-unusual", "metal-unit-doubtful"];
 
 /// Drops what is a mere consequence of something else found in the same sample.
 fn drop_consequences(found: &mut Vec<Found>) {
-    let told: Vec<(&'static str, Option<String>)> = (found.iter())
-        .map(|f| (f.code, f.analyte.as_deref().map(str::to_owned)))
-        .collect();
-    found.retain(|f| {
-        let check = super::table::find(f.code);
-        let yields = check.map_or(&[] as &[&str], |check| check.yields_to);
-        let of_one_analyte = ONE_ANALYTE.contains(&f.code);
-        !(told.iter()).any(|(code, analyte)| {
-            yields.contains(code) && (!of_one_analyte || analyte.as_deref() == f.analyte.as_deref())
+    if found.len() < 2 {
+        return;
+    }
+    let yields = |one: &Found| {
+        let check = super::table::find(one.code);
+        let yields_to = check.map_or(&[] as &[&str], |check| check.yields_to);
+        let of_one_analyte = ONE_ANALYTE.contains(&one.code);
+        (found.iter()).any(|other| {
+            yields_to.contains(&other.code) && (!of_one_analyte || other.analyte == one.analyte)
         })
-    });
-}
-
-/// The samples of each file, each sample in the file that most of its numbers come from.
-fn files(samples: &Samples<'_>, judged: &[Judged<'_>]) -> Vec<Vec<usize>> {
-    let mut files: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    for (position, sample) in judged.iter().enumerate() {
-        let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-        for entry in sample.ranked.values().filter_map(|entries| entries.first()) {
-            *counts.entry(samples.file_of(entry)).or_insert(0) += 1;
-        }
-        // The first of those with most numbers.
-        let home = counts
-            .iter()
-            .max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0)))
-            .map_or("", |(file, _)| *file);
-        files.entry(home).or_default().push(position);
-    }
-    files.into_values().collect()
-}
-
-/// The samples of each source, by date; sources with one sample and samples without a source left out.
-fn sources(judged: &[Judged<'_>]) -> Vec<Vec<usize>> {
-    let mut sources: BTreeMap<[&str; 3], Vec<usize>> = BTreeMap::new();
-    for (position, sample) in judged.iter().enumerate() {
-        let about = sample.about;
-        let trimmed = [&about.client, &about.site, &about.source]
-            .map(|text| text.as_deref().map_or("", str::trim));
-        if trimmed[1].is_empty() && trimmed[2].is_empty() {
-            continue;
-        }
-        sources.entry(trimmed).or_default().push(position);
-    }
-    let mut sources: Vec<Vec<usize>> = sources.into_values().filter(|s| s.len() > 1).collect();
-    for members in &mut sources {
-        members.sort_by_key(|i| (judged[*i].about.sampled_on, judged[*i].key));
-    }
-    sources
-}
-
-/// What is usual for the source of each sample that has a history.
-fn usual_of_sources(judged: &[Judged<'_>], sources: &[Vec<usize>]) -> BTreeMap<usize, Arc<Usual>> {
-    let mut usual = BTreeMap::new();
-    for members in sources {
-        let waters = members.iter().map(|i| &judged[*i].water);
-        if let Some(of_source) = Usual::of_source(waters) {
-            let of_source = Arc::new(of_source);
-            for member in members {
-                usual.insert(*member, of_source.clone());
-            }
-        }
-    }
-    usual
+    };
+    let stays: Vec<bool> = found.iter().map(|one| !yields(one)).collect();
+    let mut stays = stays.into_iter();
+    found.retain(|_| stays.next().unwrap_or(true));
 }

@@ -15,6 +15,7 @@ mod prefer;
 #[cfg(test)]
 mod published;
 mod samples;
+mod sources;
 mod substance;
 mod table;
 mod water;
@@ -23,7 +24,7 @@ pub use judge::{Judgement, judge};
 pub use limits::Limits;
 pub use listing::{ListedCheck, ListedClass, listed, listed_checks, listed_classes};
 pub use prefer::{Preference, Rank};
-pub use samples::{SampleChemistry, Samples};
+pub use samples::Samples;
 pub use substance::Substance;
 pub use table::{CHECKS, Check, codes, find};
 pub use water::{Reading, Water};

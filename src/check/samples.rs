@@ -8,7 +8,9 @@ use crate::place::{Address, Place};
 use crate::record::{Censored, Extract, Origin, Recipe, Sample};
 use crate::vocabulary::{AnalyteId, Fraction, Vocabulary};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
+use rayon::prelude::*;
+use std::collections::{BTreeMap, HashMap};
+use std::ops::Range;
 use std::sync::Arc;
 
 /// Different results of one analyte kept for one sample; further ones say nothing new.
@@ -65,6 +67,8 @@ pub(super) struct Entry {
     /// In the canonical unit; the limit where censored; NaN never, 0 where absent.
     pub value: f64,
     pub column: ColumnId,
+    /// The column's.
+    pub analyte: AnalyteId,
     pub at: Address,
     /// When the report that gave it was issued.
     pub reported_on: Option<Date>,
@@ -74,10 +78,10 @@ pub(super) struct Entry {
 
 /// One sample: who and where, and one entry for each different result.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct SampleChemistry {
+struct SampleChemistry {
     /// Identity as the reports have it, the first that says something counting.
-    pub(super) about: Sample,
-    pub(super) entries: Vec<Entry>,
+    about: Sample,
+    entries: Vec<Entry>,
 }
 
 /// The samples of all extracts added.
@@ -90,7 +94,9 @@ pub struct Samples<'v> {
     pub(super) files: Vec<FileSheets>,
     file_ids: BTreeMap<Arc<str>, u32>,
     pub(super) columns: Vec<Column>,
-    pub(super) by_key: BTreeMap<Arc<str>, SampleChemistry>,
+    held: Vec<SampleChemistry>,
+    /// Index into `held`, the sample's slot, by key.
+    slots: HashMap<Arc<str>, u32>,
 }
 
 impl<'v> Samples<'v> {
@@ -108,7 +114,8 @@ impl<'v> Samples<'v> {
             files: Vec::new(),
             file_ids: BTreeMap::new(),
             columns: Vec::new(),
-            by_key: BTreeMap::new(),
+            held: Vec::new(),
+            slots: HashMap::new(),
         }
     }
 
@@ -119,40 +126,121 @@ impl<'v> Samples<'v> {
         let columns: Vec<ColumnId> = (extract.recipes.iter())
             .map(|recipe| self.column_id(file, recipe))
             .collect();
-        for sample in &extract.samples {
-            let held = self.by_key.entry(sample.key.clone()).or_default();
-            merge_identity(&mut held.about, sample);
-        }
+        let slots: Vec<u32> = (extract.samples.iter())
+            .map(|sample| self.meet(sample))
+            .collect();
         for measurement in &extract.measurements {
-            let sample = extract.sample(measurement.sample);
-            let column = columns[measurement.recipe.0 as usize];
             let value = match (measurement.value, measurement.censored) {
                 (Some(value), _) => value,
                 (None, Some(Censored::Absent)) => 0.0,
                 // Without a value only `absent` makes sense; nothing to check.
                 (None, _) => continue,
             };
+            let column = columns[measurement.recipe.0 as usize];
             let entry = Entry {
                 value,
                 column,
+                analyte: self.column(column).analyte,
                 at: measurement.at,
-                reported_on: sample.reported_on,
+                reported_on: extract.sample(measurement.sample).reported_on,
                 sheet: measurement.sheet,
                 censored: measurement.censored,
             };
-            if let Some(held) = self.by_key.get_mut(&sample.key) {
-                keep(held, entry, &self.columns);
-            }
+            let slot = slots[measurement.sample.0 as usize];
+            keep(&mut self.held[slot as usize], entry, &self.columns);
         }
+    }
+
+    /// The slot of a sample, new or known; what it says of itself is taken.
+    fn meet(&mut self, sample: &Sample) -> u32 {
+        let next = u32::try_from(self.held.len()).expect("memory ends before four billion samples");
+        let slot = match self.slots.get(&sample.key) {
+            Some(slot) => *slot,
+            None => {
+                self.slots.insert(sample.key.clone(), next);
+                self.held.push(SampleChemistry::default());
+                next
+            }
+        };
+        merge_identity(&mut self.held[slot as usize].about, sample);
+        slot
     }
 
     /// How many samples there are.
     pub fn len(&self) -> usize {
-        self.by_key.len()
+        self.held.len()
     }
 
     pub fn is_empty(&self) -> bool {
-        self.by_key.is_empty()
+        self.held.is_empty()
+    }
+
+    /// The keys of all samples, in no order that means anything.
+    pub fn keys(&self) -> impl Iterator<Item = &Arc<str>> + Send {
+        self.held.iter().map(|sample| &sample.about.key)
+    }
+
+    /// `None` for a key that was never added.
+    pub(super) fn slot(&self, key: &str) -> Option<u32> {
+        self.slots.get(key).copied()
+    }
+
+    pub(super) fn about(&self, slot: u32) -> &Sample {
+        &self.held[slot as usize].about
+    }
+
+    /// All slots in the order of their keys, which no order of adding changes.
+    pub(super) fn by_key(&self) -> Vec<u32> {
+        let mut slots: Vec<u32> = (0u32..).take(self.held.len()).collect();
+        slots.par_sort_unstable_by(|a, b| self.about(*a).key.cmp(&self.about(*b).key));
+        slots
+    }
+
+    /// The slots of each file, each sample in the file that most of its numbers come from; those without
+    /// any number come together.
+    pub(super) fn by_file(&self, slots: &[u32]) -> Vec<Vec<u32>> {
+        let homes: Vec<Option<u32>> = slots.par_iter().map(|slot| self.home(*slot)).collect();
+        let mut files = vec![Vec::new(); self.files.len() + 1];
+        for (slot, home) in slots.iter().zip(homes) {
+            files[home.map_or(self.files.len(), |file| file as usize)].push(*slot);
+        }
+        files.retain(|slots| !slots.is_empty());
+        files
+    }
+
+    /// Samples of one file in the order in which they stand in it.
+    pub(super) fn by_place(&self, slots: &[u32]) -> Vec<u32> {
+        let mut placed: Vec<_> = (slots.par_iter())
+            .map(|slot| {
+                let home = self.home(*slot);
+                let entries = self.held[*slot as usize].entries.iter();
+                let first = entries
+                    .filter(|entry| Some(self.column(entry.column).file) == home)
+                    .map(|entry| (entry.sheet, entry.at))
+                    .min();
+                (first, *slot)
+            })
+            .collect();
+        placed.par_sort_unstable();
+        placed.into_iter().map(|(_, slot)| slot).collect()
+    }
+
+    /// The file that most of a sample's numbers come from, the first by name of those with most; `None`
+    /// for a sample without numbers.
+    fn home(&self, slot: u32) -> Option<u32> {
+        let sample = &self.held[slot as usize];
+        let file = |entry: &Entry| self.column(entry.column).file;
+        let first = file(sample.entries.first()?);
+        if sample.entries.iter().all(|entry| file(entry) == first) {
+            return Some(first);
+        }
+        let mut counts: BTreeMap<&str, (usize, u32)> = BTreeMap::new();
+        for entry in self.ranked(sample).chosen() {
+            let count = counts.entry(self.file_of(entry));
+            count.or_insert((0, file(entry))).0 += 1;
+        }
+        let most = (counts.iter()).max_by(|a, b| a.1.0.cmp(&b.1.0).then(b.0.cmp(a.0)));
+        most.map(|(_, (_, file))| *file)
     }
 
     pub(super) fn column(&self, id: ColumnId) -> &Column {
@@ -227,21 +315,12 @@ impl<'v> Samples<'v> {
     }
 
     /// The entries of a sample by analyte, the one that counts first.
-    pub(super) fn ranked<'s>(
-        &'s self,
-        sample: &'s SampleChemistry,
-    ) -> BTreeMap<AnalyteId, Vec<&'s Entry>> {
-        let mut ranked: BTreeMap<AnalyteId, Vec<&Entry>> = BTreeMap::new();
-        for entry in &sample.entries {
-            ranked
-                .entry(self.column(entry.column).analyte)
-                .or_default()
-                .push(entry);
-        }
-        for entries in ranked.values_mut() {
-            entries.sort_by(|a, b| self.preference(a).cmp(&self.preference(b)));
-        }
-        ranked
+    fn ranked<'s>(&'s self, sample: &'s SampleChemistry) -> Ranked<'s> {
+        let mut entries: Vec<&Entry> = sample.entries.iter().collect();
+        entries.sort_unstable_by(|a, b| {
+            (a.analyte.cmp(&b.analyte)).then_with(|| self.preference(a).cmp(&self.preference(b)))
+        });
+        Ranked::of(entries)
     }
 
     fn preference(&self, entry: &Entry) -> Preference<'_> {
@@ -257,9 +336,45 @@ impl<'v> Samples<'v> {
     }
 }
 
+/// The entries of one sample by analyte, the one that counts first.
+#[derive(Clone, Debug)]
+pub(super) struct Ranked<'s> {
+    entries: Vec<&'s Entry>,
+    /// Where each analyte's entries stand.
+    analytes: Vec<(AnalyteId, Range<usize>)>,
+}
+
+impl<'s> Ranked<'s> {
+    /// From entries that are sorted already.
+    fn of(entries: Vec<&'s Entry>) -> Self {
+        let mut analytes: Vec<(AnalyteId, Range<usize>)> = Vec::with_capacity(entries.len());
+        for (position, entry) in entries.iter().enumerate() {
+            match analytes.last_mut() {
+                Some((analyte, range)) if *analyte == entry.analyte => range.end = position + 1,
+                _ => analytes.push((entry.analyte, position..position + 1)),
+            }
+        }
+        Self { entries, analytes }
+    }
+
+    /// Each analyte with its entries, of which there is at least one.
+    pub(super) fn iter(&self) -> impl Iterator<Item = (&AnalyteId, &[&'s Entry])> {
+        (self.analytes.iter()).map(|(analyte, range)| (analyte, &self.entries[range.clone()]))
+    }
+
+    /// The entry that counts of each analyte.
+    pub(super) fn chosen(&self) -> impl Iterator<Item = &'s Entry> {
+        self.analytes
+            .iter()
+            .map(|(_, range)| self.entries[range.start])
+    }
+}
+
 /// One sample ready for the checks: the numbers that count, and where each stood.
 #[derive(Clone, Debug)]
 pub(super) struct Judged<'s> {
+    /// The sample's position among all samples, in no order that means anything.
+    pub slot: u32,
     pub key: &'s Arc<str>,
     pub about: &'s Sample,
     /// Without the numbers that cannot be: nothing may be computed from those.
@@ -267,29 +382,23 @@ pub(super) struct Judged<'s> {
     /// With them: an explanation may make them possible.
     pub as_read: Water,
     /// All entries by analyte, the one that counts first.
-    pub ranked: BTreeMap<AnalyteId, Vec<&'s Entry>>,
+    pub ranked: Ranked<'s>,
     chosen: [Option<&'s Entry>; Substance::COUNT],
 }
 
 impl<'s> Judged<'s> {
-    pub(super) fn new(
-        samples: &'s Samples<'_>,
-        key: &'s Arc<str>,
-        sample: &'s SampleChemistry,
-    ) -> Self {
+    pub(super) fn new(samples: &'s Samples<'_>, slot: u32) -> Self {
+        let sample = &samples.held[slot as usize];
         let ranked = samples.ranked(sample);
-        let mut water = Water::default();
+        let mut as_read = Water::default();
         let mut chosen = [None; Substance::COUNT];
-        for entries in ranked.values() {
-            let Some(entry) = entries.first().copied() else {
-                continue;
-            };
+        for entry in ranked.chosen() {
             let column = samples.column(entry.column);
             let Some(substance) = column.substance else {
                 continue;
             };
             chosen[substance as usize] = Some(entry);
-            water.set(
+            as_read.set(
                 substance,
                 Reading {
                     value: entry.value,
@@ -297,14 +406,15 @@ impl<'s> Judged<'s> {
                 },
             );
             if column.fraction == Some(Fraction::Total) {
-                water.mark_total(substance);
+                as_read.mark_total(substance);
             }
         }
         Self {
-            key,
+            slot,
+            key: &sample.about.key,
             about: &sample.about,
-            water: samples.possible(&water),
-            as_read: water,
+            water: samples.possible(&as_read),
+            as_read,
             ranked,
             chosen,
         }
@@ -322,8 +432,8 @@ pub(super) fn columns<'g, 's>(
 ) -> BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s Entry)>> {
     let mut columns: BTreeMap<ColumnId, Vec<_>> = BTreeMap::new();
     for sample in group {
-        for entry in sample.ranked.values().filter_map(|entries| entries.first()) {
-            (columns.entry(entry.column).or_default()).push((*sample, *entry));
+        for entry in sample.ranked.chosen() {
+            (columns.entry(entry.column).or_default()).push((*sample, entry));
         }
     }
     columns
@@ -348,11 +458,14 @@ pub(super) fn is_impossible(
 
 /// Keeps an entry unless the sample has the same result of the analyte already.
 fn keep(sample: &mut SampleChemistry, entry: Entry, columns: &[Column]) {
-    let column = &columns[entry.column.0 as usize];
+    let fraction = |entry: &Entry| columns[entry.column.0 as usize].fraction;
     let mut alike = 0;
-    for held in &sample.entries {
-        let held_column = &columns[held.column.0 as usize];
-        if held_column.analyte == column.analyte && held_column.fraction == column.fraction {
+    for held in sample
+        .entries
+        .iter()
+        .filter(|held| held.analyte == entry.analyte)
+    {
+        if fraction(held) == fraction(&entry) {
             if held.value == entry.value && held.censored == entry.censored {
                 return;
             }
@@ -360,6 +473,10 @@ fn keep(sample: &mut SampleChemistry, entry: Entry, columns: &[Column]) {
         }
     }
     if alike < KEPT_RESULTS {
+        if sample.entries.len() == sample.entries.capacity() {
+            // Doubling would waste a third of the memory that grows with samples.
+            sample.entries.reserve_exact(4);
+        }
         sample.entries.push(entry);
     }
 }

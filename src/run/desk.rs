@@ -9,9 +9,10 @@ use crate::check::Samples;
 use crate::error::{Error, Result};
 use crate::normalize::PartOfText;
 use crate::read::{Opened, Options, TextStream};
-use crate::record::Extract;
+use crate::record::{Extract, Figures};
 use crate::write::{self, Dataset, Former, Sink};
 use rayon::prelude::*;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Reports read at once. While one batch is written the next is read; large enough that threads
@@ -216,21 +217,15 @@ impl<'a> Desk<'a> {
         watcher(Step::Checking {
             samples: self.samples.len(),
         });
-        let judgement = self.samples.judge(&self.words.limits);
+        let limits = &self.words.limits;
+        let found = self.samples.findings(limits);
         for finding in agenda.told() {
             self.groups.add(&finding);
         }
         let mut findings = agenda.findings;
-        findings.extend(judgement.findings);
+        findings.extend(found);
         for finding in &findings {
             self.groups.add(finding);
-        }
-        for figures in judgement.figures.values() {
-            match figures.charge_balance_verdict.as_deref() {
-                Some("balanced") => self.summary.balanced += 1,
-                Some("unbalanced") => self.summary.unbalanced += 1,
-                _ => self.summary.incomplete += 1,
-            }
         }
         self.summary.samples = self.samples.len();
         self.summary.reports_replaced = agenda.replaced.len();
@@ -238,17 +233,54 @@ impl<'a> Desk<'a> {
         self.summary.reports_kept = agenda.gone.len();
         self.summary.files_same_bytes = agenda.same_bytes;
         self.summary.groups = self.groups.sorted();
+        let verdicts = Verdicts::default();
+        let figures = |key: &Arc<str>| {
+            let figures = self.samples.figures(key, limits)?;
+            verdicts.count(&figures);
+            Some(figures)
+        };
         if let Some(sink) = self.sink {
             watcher(Step::Writing);
-            let written = sink.finish(&judgement.figures, findings)?.commit()?;
+            let written = sink.finish_with(&figures, findings)?.commit()?;
             if written.results != self.summary.results {
                 return Err(Error::Law(format!(
                     "{} results were placed, {} written",
                     self.summary.results, written.results
                 )));
             }
+        } else {
+            self.samples.keys().par_bridge().for_each(|key| {
+                figures(key);
+            });
         }
+        (self.summary.balanced, self.summary.unbalanced) = verdicts.told();
+        // Those without any result are not written, and are as incomplete as can be.
+        self.summary.incomplete =
+            self.summary.samples - self.summary.balanced - self.summary.unbalanced;
         Ok(self.summary)
+    }
+}
+
+/// Verdicts on the charge balance, counted as figures are made.
+#[derive(Default)]
+struct Verdicts {
+    balanced: AtomicUsize,
+    unbalanced: AtomicUsize,
+}
+
+impl Verdicts {
+    fn count(&self, figures: &Figures) {
+        let of = match figures.charge_balance_verdict.as_deref() {
+            Some("balanced") => &self.balanced,
+            Some("unbalanced") => &self.unbalanced,
+            _ => return,
+        };
+        of.fetch_add(1, Ordering::Relaxed);
+    }
+
+    fn told(&self) -> (usize, usize) {
+        let of = |count: &AtomicUsize| count.load(Ordering::Relaxed);
+        (of(&self.balanced), of(&self.unbalanced))
     }
 }
 

@@ -11,11 +11,15 @@ use crate::error::Result;
 use crate::record::{Extract, FigureKind, FigureValue, Figures, Measurement, Sample};
 use crate::vocabulary::Vocabulary;
 use jiff::civil::Date;
+use rayon::prelude::*;
 use std::collections::HashMap;
 use std::sync::Arc;
 
 /// Rows of a row group: fewer than of `results`, since a row has some 150 columns.
 const GROUP_ROWS: usize = 1 << 15;
+
+/// Samples whose figures one thread makes before it looks for more work.
+const AT_ONCE: usize = 256;
 
 /// All samples met so far, a few dozen bytes and sixteen for each analyte reported.
 #[derive(Default)]
@@ -87,7 +91,7 @@ impl Samples {
         mut self,
         mut files: TableFiles,
         vocabulary: &Vocabulary,
-        figures: &dyn Fn(&Arc<str>) -> Option<Figures>,
+        figures: &(dyn Fn(&Arc<str>) -> Option<Figures> + Sync),
     ) -> Result<ClosedTable> {
         drop(self.index);
         self.met
@@ -163,7 +167,7 @@ fn fill(held: &mut Sample, new: &Sample) {
 fn batch(
     met: &[Met],
     vocabulary: &Vocabulary,
-    figures: &dyn Fn(&Arc<str>) -> Option<Figures>,
+    figures: &(dyn Fn(&Arc<str>) -> Option<Figures> + Sync),
 ) -> Batch {
     let abouts = || met.iter().map(|met| &met.about);
     let of = |get: fn(&Sample) -> &Option<Arc<str>>| words(abouts().map(|s| get(s).clone()));
@@ -208,13 +212,17 @@ fn batch(
     }
 }
 
-fn figure_columns(met: &[Met], figures: &dyn Fn(&Arc<str>) -> Option<Figures>) -> Vec<Values> {
+fn figure_columns(
+    met: &[Met],
+    figures: &(dyn Fn(&Arc<str>) -> Option<Figures> + Sync),
+) -> Vec<Values> {
     let mut numbers: Vec<Vec<Option<f64>>> = vec![Vec::new(); Figures::COLUMNS.len()];
     let mut texts: Vec<Vec<Option<Arc<str>>>> = vec![Vec::new(); Figures::COLUMNS.len()];
-    let none = Figures::default();
-    for met in met {
-        let own = figures(&met.about.key);
-        for (i, value) in own.as_ref().unwrap_or(&none).values().enumerate() {
+    let made: Vec<Figures> = (met.par_iter().with_min_len(AT_ONCE))
+        .map(|met| figures(&met.about.key).unwrap_or_default())
+        .collect();
+    for figures in &made {
+        for (i, value) in figures.values().enumerate() {
             match value {
                 FigureValue::Number(number) => numbers[i].push(number),
                 FigureValue::Text(text) => texts[i].push(text.map(Arc::from)),

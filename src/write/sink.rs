@@ -111,7 +111,7 @@ impl<'a> Sink<'a> {
     /// As [`Self::finish`], with the figures made as they are written: nobody holds them all.
     pub fn finish_with(
         self,
-        figures: &dyn Fn(&Arc<str>) -> Option<Figures>,
+        figures: &(dyn Fn(&Arc<str>) -> Option<Figures> + Sync),
         findings: Vec<Finding>,
     ) -> Result<Staged<'a>> {
         let open = |table| open(&self.next, table, &self.options, self.vocabulary);

@@ -2,7 +2,7 @@
 
 use super::fit::{Fit, SOUND, Term};
 use super::hypothesis::{
-    Hypothesis, carbonates_as_calcium_carbonate, dilutions, exchanges, rereadings,
+    Hypothesis, Undo, carbonates_as_calcium_carbonate, dilutions, exchanges, rereadings,
 };
 use crate::check::samples::{Column, ColumnId, Judged, Samples};
 use crate::check::substance::Substance;
@@ -36,7 +36,7 @@ const EQUAL_SHARE: f64 = 0.08;
 const HEARD: usize = 2_000;
 
 /// At most `most` of the positions, evenly spread over all of them and always the same.
-pub(in crate::check) fn spread(positions: &[usize], most: usize) -> Vec<usize> {
+pub(in crate::check) fn spread<T: Copy>(positions: &[T], most: usize) -> Vec<T> {
     if positions.len() <= most {
         return positions.to_vec();
     }
@@ -92,6 +92,23 @@ pub(in crate::check) struct ColumnFault {
     pub column: ColumnId,
     /// Positions of the samples it touches.
     pub touched: Vec<usize>,
+}
+
+impl ColumnFault {
+    /// Takes the fault out of the water of a sample, where the sample has it.
+    pub(in crate::check) fn undo(&self, sample: &Judged<'_>, water: &mut Water) {
+        let hypothesis = &self.proposals[0].hypothesis;
+        let has_column = match &hypothesis.undo {
+            Undo::Scale(factors) if factors.len() == 1 => {
+                (sample.entry(hypothesis.about)).is_some_and(|entry| entry.column == self.column)
+            }
+            // What concerns several columns is held against all samples.
+            _ => true,
+        };
+        if has_column && Fit::of(water).can_tell() && hypothesis.touches(water) {
+            *water = hypothesis.undone(water);
+        }
+    }
 }
 
 /// The label of each substance's column in a sample, and who has it.
@@ -250,6 +267,6 @@ mod tests {
         assert_eq!(spread(&all, 5), [0, 2, 4, 6, 8]);
         assert_eq!(spread(&all, 10), all);
         assert_eq!(spread(&all, 20), all);
-        assert!(spread(&[], 3).is_empty());
+        assert!(spread::<usize>(&[], 3).is_empty());
     }
 }

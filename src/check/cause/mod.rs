@@ -8,7 +8,7 @@ mod sample;
 mod tell;
 mod usual;
 
-pub(super) use column::{column_faults, spread};
+pub(super) use column::{ColumnFault, column_faults, spread};
 pub(super) use fit::Fit;
 pub(super) use hypothesis::significant;
 pub(super) use sample::{needs_explanation, sample_fault};

@@ -32,7 +32,7 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "dissolved-above-total";
 
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
-    for (id, entries) in &case.sample.ranked {
+    for (id, entries) in case.sample.ranked.iter() {
         let of = |fraction: Fraction| {
             entries.iter().copied().find(|entry| {
                 entry.censored.is_none()

@@ -34,7 +34,7 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "results-disagree";
 
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
-    for (id, entries) in &case.sample.ranked {
+    for (id, entries) in case.sample.ranked.iter() {
         let Some(used) = entries.first().filter(|entry| entry.censored.is_none()) else {
             continue;
         };

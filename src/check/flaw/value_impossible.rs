@@ -36,7 +36,7 @@ const CODE: &str = "value-impossible";
 
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     let vocabulary = case.samples.vocabulary;
-    for (id, entries) in &case.sample.ranked {
+    for (id, entries) in case.sample.ranked.iter() {
         let analyte = vocabulary.analyte(*id);
         for entry in entries {
             if !is_impossible(analyte.hard_range, entry.value, entry.censored) {

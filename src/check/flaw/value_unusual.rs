@@ -33,7 +33,7 @@ const CODE: &str = "value-unusual";
 
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     let vocabulary = case.samples.vocabulary;
-    for (id, entries) in &case.sample.ranked {
+    for (id, entries) in case.sample.ranked.iter() {
         let analyte = vocabulary.analyte(*id);
         let (Some(entry), Some((low, high))) = (entries.first(), analyte.soft_range) else {
             continue;
