@@ -48,4 +48,14 @@ pub struct Block {
     pub heading_lines: Vec<u32>,
     /// First line of data; the last is the area's edge.
     pub first_line: u32,
+    /// Of `ResultsDown` only.
+    pub results: ResultColumns,
+}
+
+/// The columns of a `results-down` table without which there are no results; `None` where the headings
+/// do not tell, so that a mapping has to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct ResultColumns {
+    pub label: Option<u32>,
+    pub value: Option<u32>,
 }

@@ -1,9 +1,16 @@
 //! Tables of one result a row: a heading line that names the label and the value columns.
 
+use super::block::ResultColumns;
 use super::look::{Look, Reader};
 use crate::place::{Address, Area};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::{Field, Meaning};
+use std::collections::BTreeSet;
+
+/// Rows that show what a column holds.
+const SHOWN_ROWS: usize = 200;
+/// Different labels that a column without a heading of the trade must name, so that it counts as labels.
+const FEWEST_LABELS: usize = 3;
 
 /// A `results-down` table.
 #[derive(Clone, Debug)]
@@ -13,6 +20,7 @@ pub(super) struct LongTable {
     pub(super) last_line: u32,
     pub(super) left: u32,
     pub(super) right: u32,
+    pub(super) columns: ResultColumns,
 }
 
 impl LongTable {
@@ -26,8 +34,8 @@ impl LongTable {
     }
 }
 
-/// Rows that head a `results-down` table: exactly one label and one value column, and labels of analytes
-/// under the first. Two value columns are two samples side by side.
+/// Rows that head a `results-down` table: a value column, and a column of labels, told by its heading or
+/// by what stands in it.
 pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
     let mut found: Vec<LongTable> = Vec::new();
     for (row, cells) in grid.rows() {
@@ -38,35 +46,133 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
             .iter()
             .map(|(col, cell)| (*col, reader.look(cell.view())))
             .collect();
-        let of = |field: Field| {
-            looks
-                .iter()
-                .filter(|(_, l)| *l == Look::Field(field))
-                .map(|(c, _)| *c)
-                .collect::<Vec<_>>()
-        };
-        let (labels, values) = (of(Field::Label), of(Field::Value));
-        let ([label], [value]) = (labels.as_slice(), values.as_slice()) else {
-            continue;
-        };
         if looks
             .iter()
             .any(|(_, l)| matches!(l, Look::Number | Look::Date))
         {
             continue;
         }
-        let (left, right) = piece(&looks, *label, *value);
-        if let Some((first_line, last_line)) = extent(grid, reader, row, left, right, *label) {
+        let Some(value) = value_column(grid, row, &looks) else {
+            continue;
+        };
+        let Some(label) = label_column(grid, reader, row, &looks, value) else {
+            continue;
+        };
+        let (left, right) = piece(&looks, label, value);
+        if let Some((first_line, last_line)) = extent(grid, reader, row, left, right, label) {
             found.push(LongTable {
                 heading: row,
                 first_line,
                 last_line,
                 left,
                 right,
+                columns: ResultColumns {
+                    label: Some(label),
+                    value: Some(value),
+                },
             });
         }
     }
     found
+}
+
+/// The column of values under a heading row. Two are two samples side by side, and no table of results,
+/// unless they say the same twice: then the one that has the `<` signs.
+fn value_column(grid: &Grid, heading: u32, looks: &[(u32, Look)]) -> Option<u32> {
+    let values = headed(looks, Field::Value);
+    match values.as_slice() {
+        [value] => Some(*value),
+        [a, b] => {
+            let mut signs = (0usize, 0usize);
+            for (row, _) in grid
+                .rows()
+                .filter(|(row, _)| *row > heading)
+                .take(SHOWN_ROWS)
+            {
+                let [first, second] =
+                    [*a, *b].map(|col| grid.view(Address::new(row, col)).as_text());
+                let bare = |text: &str| text.trim_start_matches(is_sign).to_owned();
+                if bare(&first) != bare(&second) {
+                    return None;
+                }
+                signs.0 += usize::from(first.starts_with(is_sign));
+                signs.1 += usize::from(second.starts_with(is_sign));
+            }
+            Some(if signs.1 > signs.0 { *b } else { *a })
+        }
+        _ => None,
+    }
+}
+
+fn is_sign(c: char) -> bool {
+    matches!(c, '<' | '>' | '≤' | '≥' | '=' | ' ' | '\u{a0}')
+}
+
+/// The column of labels: the one that is headed so. Of several (a short and a full name), and where none
+/// is headed so, the one in which most texts name analytes.
+fn label_column(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    heading: u32,
+    looks: &[(u32, Look)],
+    value: u32,
+) -> Option<u32> {
+    let labels = headed(looks, Field::Label);
+    if let [label] = labels.as_slice() {
+        return Some(*label);
+    }
+    let told = !labels.is_empty();
+    let candidates = (looks.iter())
+        .filter(|(col, look)| {
+            if told {
+                labels.contains(col)
+            } else {
+                *col != value && *look == Look::Words
+            }
+        })
+        .map(|(col, _)| (*col, names(grid, reader, heading, *col)));
+    let (col, _) = candidates
+        .filter(|(_, names)| {
+            told || (names.analytes >= FEWEST_LABELS && names.analytes * 2 >= names.texts)
+        })
+        // The first of those with most analytes.
+        .max_by(|(a, of_a), (b, of_b)| of_a.analytes.cmp(&of_b.analytes).then(b.cmp(a)))?;
+    Some(col)
+}
+
+/// Different texts of a column, and how many of them name an analyte.
+#[derive(Debug, Default)]
+struct Names {
+    texts: usize,
+    analytes: usize,
+}
+
+fn names(grid: &Grid, reader: &Reader<'_>, heading: u32, col: u32) -> Names {
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
+    let mut names = Names::default();
+    for (row, _) in grid
+        .rows()
+        .filter(|(row, _)| *row > heading)
+        .take(SHOWN_ROWS)
+    {
+        if let CellView::Text(text) = grid.view(Address::new(row, col))
+            && seen.insert(text)
+        {
+            names.texts += 1;
+            names.analytes += usize::from(matches!(
+                reader.heading(text).meaning,
+                Meaning::Analyte(_) | Meaning::Ambiguous(_)
+            ));
+        }
+    }
+    names
+}
+
+fn headed(looks: &[(u32, Look)], field: Field) -> Vec<u32> {
+    (looks.iter())
+        .filter(|(_, look)| *look == Look::Field(field))
+        .map(|(col, _)| *col)
+        .collect()
 }
 
 /// The run of heading cells that holds label and value, without the blank columns that part it from

@@ -8,10 +8,11 @@ mod long;
 mod look;
 mod names;
 mod pairs;
+mod records;
 mod strip;
 mod words;
 
-pub use block::{Block, Layout};
+pub use block::{Block, Layout, ResultColumns};
 pub use hints::{Hints, Wording};
 pub use look::{Look, Reader, is_number_like};
 pub use pairs::{Pair, bare_label, pairs};
@@ -21,7 +22,7 @@ pub use words::says_nothing_found;
 use crate::place::Area;
 use crate::read::{CellView, Grid, Sheet};
 use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
-use names::name_lines;
+use names::{NameLine, name_lines};
 use std::collections::BTreeSet;
 use strip::{Table, tables_under, told_table};
 
@@ -89,30 +90,38 @@ pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Bloc
                     area: table.area(),
                     heading_lines: vec![table.heading],
                     first_line: table.first_line,
+                    results: table.columns,
                 });
             }
         }
-        let mut candidates = Vec::new();
+        let mut candidates: Vec<(Table, Block)> = Vec::new();
         if wanted(Layout::SamplesDown) {
             candidates.extend(
-                tables(grid, reader, false)
-                    .into_iter()
-                    .map(|t| (Layout::SamplesDown, t)),
+                (tables(grid, reader, false).into_iter())
+                    .map(|(_, table)| (table.clone(), block(Layout::SamplesDown, table))),
             );
         }
         if wanted(Layout::SamplesAcross) && has_label_column(grid, reader) {
             let turned = grid.transposed();
+            let told = hints.layout.is_some();
             candidates.extend(
                 tables(&turned, reader, true)
                     .into_iter()
-                    .map(|t| (Layout::SamplesAcross, t)),
+                    .map(|(names, table)| {
+                        let records = (!told)
+                            .then(|| records::records(&turned, reader, &names, &table))
+                            .flatten();
+                        let block =
+                            records.unwrap_or_else(|| block(Layout::SamplesAcross, table.clone()));
+                        (table, block)
+                    }),
             );
         }
         // The reading that explains most values wins; of equals the one that stands first.
-        candidates
-            .sort_by_key(|(layout, t)| (std::cmp::Reverse(t.mass), *layout, t.name_line, t.left));
-        for (layout, table) in candidates {
-            let block = block(layout, table);
+        candidates.sort_by_key(|(t, block)| {
+            (std::cmp::Reverse(t.mass), block.layout, t.name_line, t.left)
+        });
+        for (_, block) in candidates {
             if !blocks.iter().any(|b: &Block| overlap(&b.area, &block.area)) {
                 blocks.push(block);
             }
@@ -125,10 +134,13 @@ pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Bloc
     blocks
 }
 
-fn tables(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<Table> {
+fn tables(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<(NameLine, Table)> {
     let all = name_lines(grid, reader, across);
     all.iter()
-        .flat_map(|names| tables_under(grid, reader, names, &all, across))
+        .flat_map(|names| {
+            let tables = tables_under(grid, reader, names, &all, across);
+            tables.into_iter().map(|table| (names.clone(), table))
+        })
         .collect()
 }
 
@@ -158,6 +170,7 @@ fn block(layout: Layout, table: Table) -> Block {
         area,
         heading_lines: table.heading_lines,
         first_line: table.first_line,
+        results: ResultColumns::default(),
     }
 }
 
@@ -242,6 +255,7 @@ fn form(grid: &Grid, reader: &Reader<'_>, blocks: &[Block]) -> Option<Block> {
         },
         heading_lines: Vec::new(),
         first_line: cells().map(|a| a.row).min()?,
+        results: ResultColumns::default(),
     })
 }
 

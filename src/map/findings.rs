@@ -3,6 +3,9 @@
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 
+/// The finding, and the reason of the cells that stay unplaced for it.
+pub const VALUE_COLUMN_UNKNOWN: &str = "value-column-unknown";
+
 /// Code, severity and one line for each finding of this stage.
 pub const CODES: &[(&str, Severity, &str)] = &[
     (
@@ -159,6 +162,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "units-disagree",
         Severity::Warning,
         "one result in two units that do not agree",
+    ),
+    (
+        VALUE_COLUMN_UNKNOWN,
+        Severity::Warning,
+        "one result a row, and no heading says which column holds it",
     ),
 ];
 

@@ -2,7 +2,8 @@
 //! `normalize`.
 
 use super::controls::{is_control, is_statistic};
-use super::head::head;
+use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
+use super::head::{Head, head};
 use super::lines::{QUALITY_CONTROL, STATISTIC};
 use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
@@ -11,7 +12,9 @@ use super::rules::SheetRule;
 use super::sight::Sight;
 use super::tracks::rule_for;
 use super::unseen::may_name_control;
-use crate::locate::{Layout, Look};
+use crate::finding::Finding;
+use crate::locate::{Layout, Look, ResultColumns};
+use crate::place::Place;
 use crate::read::CellView;
 use crate::vocabulary::{Field, Meaning};
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,6 +23,7 @@ pub(super) fn plan(
     sight: &Sight<'_, '_>,
     context: &Context<'_>,
     rule: Option<&SheetRule>,
+    findings: &mut Vec<Finding>,
 ) -> BlockPlan {
     let lines = sight.lines();
     let columns: BTreeSet<u32> = sight
@@ -37,20 +41,16 @@ pub(super) fn plan(
         {
             Some(RuleMeaning::Field(field)) => TrackRole::Field(*field),
             Some(RuleMeaning::SetAside(reason)) => TrackRole::SetAside(reason.clone()),
-            Some(RuleMeaning::Analyte(_)) | None => match head.meaning {
-                Meaning::Field(Field::Guideline) => TrackRole::SetAside("guideline".into()),
-                // A second column of one kind ("Result" of another method) would overwrite the first.
-                Meaning::Field(field)
-                    if matches!(field, Field::Other | Field::Remark) || seen.insert(field) =>
-                {
-                    TrackRole::Field(field)
-                }
-                Meaning::Field(_) => TrackRole::Field(Field::Other),
-                _ if head.label.is_none() => TrackRole::Unplaced("no-heading".into()),
-                _ => TrackRole::Unplaced("heading-unknown".into()),
-            },
+            Some(RuleMeaning::Analyte(_)) | None => recognised(sight, at, &head, &mut seen),
         };
         tracks.push(Track { at, role });
+    }
+    by_what_they_hold(sight, &lines, &mut tracks);
+    if !tracks
+        .iter()
+        .any(|t| matches!(t.role, TrackRole::Field(Field::Value)))
+    {
+        findings.push(value_column_unknown(sight, context, &lines, &mut tracks));
     }
     let not_samples = other_lines(sight, &tracks, &lines, rule);
     BlockPlan {
@@ -72,6 +72,126 @@ pub(super) fn plan(
             ..Unseen::default()
         }),
     }
+}
+
+/// The role of a column that no rule speaks of.
+fn recognised(
+    sight: &Sight<'_, '_>,
+    at: u32,
+    head: &Head,
+    seen: &mut BTreeSet<Field>,
+) -> TrackRole {
+    let ResultColumns { label, value } = sight.results;
+    for (column, field) in [(label, Field::Label), (value, Field::Value)] {
+        if column == Some(at) {
+            return TrackRole::Field(field);
+        }
+        // A second column of labels or values says the same in other words.
+        if column.is_some() && head.meaning == Meaning::Field(field) {
+            return TrackRole::Field(Field::Other);
+        }
+    }
+    match head.meaning {
+        Meaning::Field(Field::Guideline) => TrackRole::SetAside("guideline".into()),
+        // A second column of one kind ("Result" of another method) would overwrite the first.
+        Meaning::Field(field)
+            if matches!(field, Field::Other | Field::Remark) || seen.insert(field) =>
+        {
+            TrackRole::Field(field)
+        }
+        Meaning::Field(_) => TrackRole::Field(Field::Other),
+        _ if head.label.is_none() => TrackRole::Unplaced("no-heading".into()),
+        _ => TrackRole::Unplaced("heading-unknown".into()),
+    }
+}
+
+/// One result a row, but nothing says in which column the results stand: what can be one is left where it
+/// is.
+fn value_column_unknown(
+    sight: &Sight<'_, '_>,
+    context: &Context<'_>,
+    lines: &[u32],
+    tracks: &mut [Track],
+) -> Finding {
+    let mut of_numbers: Vec<String> = Vec::new();
+    for track in tracks
+        .iter_mut()
+        .filter(|t| matches!(t.role, TrackRole::Unplaced(_)))
+    {
+        if lines
+            .iter()
+            .any(|line| sight.look(*line, track.at) == Look::Number)
+        {
+            track.role = TrackRole::Unplaced(VALUE_COLUMN_UNKNOWN.into());
+            of_numbers.extend(
+                head(sight, track.at)
+                    .label
+                    .map(|label| format!("'{label}'")),
+            );
+        }
+    }
+    let candidates = match of_numbers.as_slice() {
+        [] => String::new(),
+        names => format!(" (numbers stand under {})", names.join(", ")),
+    };
+    let cells: usize = lines.iter().map(|line| sight.cells(*line).count()).sum();
+    finding(
+        VALUE_COLUMN_UNKNOWN,
+        Place::cell(
+            &context.file,
+            &context.sheet,
+            sight.address(sight.first_line, sight.left),
+        ),
+        format!("one result a row, but no heading says which column holds the result{candidates}"),
+        "say in a mapping which it is: [labels] \"HEADING\" = { means = \"value\" }".into(),
+    )
+    .for_cells(cells as u64)
+}
+
+/// Columns under unknown headings that can be one thing only: nothing but comparison signs stands beside
+/// a number for no other reason than to qualify it, and mostly units is the column of units.
+/// Passed over, they would change the numbers.
+fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track]) {
+    for (field, is) in [
+        (
+            Field::Qualifier,
+            is_sign as fn(&Sight<'_, '_>, &str) -> bool,
+        ),
+        (Field::Unit, |sight, text| sight.reader.is_unit(text)),
+    ] {
+        let known = |track: &Track| matches!(&track.role, TrackRole::Field(f) if *f == field);
+        if tracks.iter().any(known) {
+            continue;
+        }
+        let holds = |track: &Track| {
+            let cells = (lines.iter().take(SHOWN_LINES)).map(|line| sight.cell(*line, track.at));
+            let texts: BTreeSet<String> = cells
+                .map(|cell| cell.as_text().trim().to_owned())
+                .filter(|text| !text.is_empty())
+                .collect();
+            let fitting = texts.iter().filter(|text| is(sight, text)).count();
+            // A code among the units ("coded", "std units") makes them no less a column of units.
+            let enough = if field == Field::Unit {
+                texts.len().div_ceil(2)
+            } else {
+                texts.len()
+            };
+            fitting > 0 && fitting >= enough
+        };
+        let mut unknown = (tracks.iter_mut())
+            .filter(|track| matches!(track.role, TrackRole::Unplaced(_)) && holds(track));
+        // Of two alike nobody can say which counts.
+        if let (Some(track), None) = (unknown.next(), unknown.next()) {
+            track.role = TrackRole::Field(field);
+        }
+    }
+}
+
+/// Lines that show what a column holds.
+const SHOWN_LINES: usize = 200;
+
+fn is_sign(_: &Sight<'_, '_>, text: &str) -> bool {
+    matches!(text, "<" | ">" | "<=" | ">=" | "≤" | "≥" | "=" | "~")
 }
 
 /// Group headings between the results, headings repeated on each page, controls of the laboratory.

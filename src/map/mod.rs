@@ -28,7 +28,7 @@ mod twins;
 mod unseen;
 mod whole;
 
-pub use findings::CODES;
+pub use findings::{CODES, VALUE_COLUMN_UNKNOWN};
 pub use picture::picture;
 pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,

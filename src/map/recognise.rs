@@ -262,7 +262,8 @@ fn sheet_plan(
                 Some(made)
             }
             (None, Layout::ResultsDown) => {
-                Some(long::plan(&sight(seen, block), context, seen.rule))
+                let sight = sight(seen, block);
+                Some(long::plan(&sight, context, seen.rule, findings))
             }
             (None, _) => form::plan(grid, &seen.reader, context, &seen.pairs, findings),
         };

@@ -1,6 +1,6 @@
 //! A block seen in its own direction: lines and tracks instead of rows and columns.
 
-use crate::locate::{Block, Layout, Look, Reader};
+use crate::locate::{Block, Layout, Look, Reader, ResultColumns};
 use crate::place::{Address, Area};
 use crate::read::{Cell, CellView, Grid};
 
@@ -17,6 +17,7 @@ pub(super) struct Sight<'a, 'v> {
     pub(super) right: u32,
     /// Blank heading cells take the text to their left.
     pub(super) fill: bool,
+    pub(super) results: ResultColumns,
     /// Merged regions that touch a heading line, in this grid's direction.
     merges: Vec<Area>,
 }
@@ -63,6 +64,7 @@ impl<'a, 'v> Sight<'a, 'v> {
             left,
             right,
             fill,
+            results: block.results,
             merges,
         }
     }

@@ -134,6 +134,8 @@ pub(super) fn row<'p>(
             row.beside.qualifier = qualifier;
             (CellView::Empty, at)
         }
+        // Told where the plan was made.
+        (None, None) if !block.has_values() => return,
         (None, None) => {
             let subject = Arc::from("");
             let problem = Problem::Result {
@@ -171,6 +173,13 @@ pub(super) fn row<'p>(
             record(shared, part, at, shown, draft, outcome);
         }
         Resolved::Other(count) => part.count(shared.sheet, at, shown, &count),
+    }
+}
+
+impl BlockRun<'_> {
+    /// Whether a column of values is known at all.
+    fn has_values(&self) -> bool {
+        (self.tracks.iter()).any(|track| matches!(track.role, Role::Field(Field::Value)))
     }
 }
 

@@ -3,7 +3,7 @@
 use super::quote::{comment, quoted, wording};
 use super::seen::{Label, Means, folded};
 use super::write::{Detail, push};
-use crate::map::ValueRole;
+use crate::map::{VALUE_COLUMN_UNKNOWN, ValueRole};
 use crate::record::Origin;
 use crate::vocabulary::{Field, Meaning, Vocabulary};
 use std::collections::BTreeSet;
@@ -108,6 +108,9 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
                     because(label, reason)
                 ),
             );
+            if reason.as_ref() == VALUE_COLUMN_UNKNOWN {
+                push(text, &format!("# {key} = {{ means = \"value\" }}"));
+            }
             for candidate in candidates(&label.text, vocabulary) {
                 push(text, &format!("# {key} = {{ means = \"{candidate}\" }}"));
             }

@@ -1,0 +1,148 @@
+//! Rows that are records of their own. Where each row says when or where its water was taken, the table
+//! holds one result a row, whatever its headings are called; read as samples side by side, its codes,
+//! limits and coordinates would become results.
+
+use super::block::{Block, Layout, ResultColumns};
+use super::look::{Look, Reader};
+use super::names::NameLine;
+use super::strip::Table;
+use crate::place::{Address, Area};
+use crate::read::{CellView, Grid};
+use crate::reading::{DateFault, DateOrder, read_date};
+use crate::vocabulary::Field;
+use std::collections::BTreeMap;
+
+/// So often the same label with the same unit is no second method of one laboratory.
+const REPEATED: usize = 3;
+
+/// The `results-down` table that an `across` table is in truth: a block whose column of values nobody has
+/// named. `None` where its columns can be samples. `grid` is turned: its lines are the sheet's columns, its
+/// tracks the sheet's rows; `names.line` is the column of the labels.
+pub(super) fn records(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    names: &NameLine,
+    table: &Table,
+) -> Option<Block> {
+    let rows: Vec<u32> = (names.names.iter().copied())
+        .filter(|row| (table.left..=table.right).contains(row))
+        .collect();
+    let (first, last) = (*rows.first()?, *rows.last()?);
+    let columns = columns_beside(grid, names.line, &rows);
+    let heading = first.checked_sub(1).filter(|above| {
+        (columns.iter()).any(|column| grid.get(Address::new(*column, *above)).is_some())
+    });
+    if rows.len() < 2 || !are_records(grid, reader, &rows, &columns, heading, names.line) {
+        return None;
+    }
+    let edges = columns.iter().copied().chain([names.line]);
+    let (left, right) = (edges.clone().min()?, edges.max()?);
+    Some(Block {
+        layout: Layout::ResultsDown,
+        area: Area {
+            top: heading.unwrap_or(first),
+            left,
+            bottom: last,
+            right,
+        },
+        heading_lines: heading.into_iter().collect(),
+        first_line: first,
+        results: ResultColumns {
+            label: Some(names.line),
+            value: None,
+        },
+    })
+}
+
+fn are_records(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    rows: &[u32],
+    columns: &[u32],
+    heading: Option<u32>,
+    labels: u32,
+) -> bool {
+    let heading_of = |column: u32| match heading {
+        Some(above) => reader.look(grid.view(Address::new(column, above))),
+        None => Look::Blank,
+    };
+    // Columns that would become samples.
+    let of_numbers = (columns.iter())
+        .filter(|column| !matches!(heading_of(**column), Look::Field(_)))
+        .filter(|column| {
+            (rows.iter()).any(|row| is_number(reader, grid.view(Address::new(**column, *row))))
+        })
+        .count();
+    let tells = |column: u32| {
+        match heading_of(column) {
+            Look::Field(Field::SampledOn) => share(grid, column, rows, is_day),
+            Look::Field(Field::Latitude | Field::Longitude) => {
+                share(grid, column, rows, |cell| is_number(reader, cell))
+            }
+            Look::Field(
+                Field::Client
+                | Field::Site
+                | Field::Source
+                | Field::Region
+                | Field::SampleRef
+                | Field::LabRef,
+            ) => share(grid, column, rows, |cell| {
+                matches!(cell, CellView::Text(_)) && !is_number(reader, cell)
+            }),
+            Look::Words | Look::Blank => of_numbers > 1 && share(grid, column, rows, is_day),
+            // The day of an analysis stands beside each parameter of a certificate.
+            _ => false,
+        }
+    };
+    columns.iter().any(|column| tells(*column)) || labels_repeat(grid, reader, labels, rows)
+}
+
+/// The columns that stand beside the labels without a gap; a heading over nothing is none.
+fn columns_beside(grid: &Grid, labels: u32, rows: &[u32]) -> Vec<u32> {
+    let above = rows.first().and_then(|row| row.checked_sub(1));
+    let used = |column: &u32| {
+        (rows.iter().chain(&above)).any(|row| grid.get(Address::new(*column, *row)).is_some())
+    };
+    let right = (labels + 1..).take_while(used);
+    let left = (0..labels).rev().take_while(used);
+    right.chain(left).collect()
+}
+
+/// Whether at least half of the rows have such a cell.
+fn share(grid: &Grid, column: u32, rows: &[u32], is: impl Fn(CellView<'_>) -> bool) -> bool {
+    let count = (rows.iter())
+        .filter(|row| is(grid.view(Address::new(column, **row))))
+        .count();
+    count > 1 && count * 2 >= rows.len()
+}
+
+fn is_number(reader: &Reader<'_>, cell: CellView<'_>) -> bool {
+    reader.look(cell) == Look::Number
+}
+
+fn is_day(cell: CellView<'_>) -> bool {
+    match cell {
+        CellView::Date(..) => true,
+        CellView::Text(text) => matches!(
+            read_date(text, DateOrder::Undecided),
+            Ok(_) | Err(DateFault::Ambiguous { .. })
+        ),
+        _ => false,
+    }
+}
+
+/// Most labels stand there several times, with the same unit beside them.
+fn labels_repeat(grid: &Grid, reader: &Reader<'_>, labels: u32, rows: &[u32]) -> bool {
+    let mut counts: BTreeMap<Vec<String>, usize> = BTreeMap::new();
+    for row in rows {
+        let units = columns_beside(grid, labels, &[*row])
+            .into_iter()
+            .filter(|column| reader.look(grid.view(Address::new(*column, *row))) == Look::Unit);
+        let texts = std::iter::once(labels)
+            .chain(units)
+            .map(|column| grid.view(Address::new(column, *row)).as_text().into_owned());
+        *counts.entry(texts.collect()).or_insert(0) += 1;
+    }
+    let repeated: usize = counts.values().filter(|count| **count >= REPEATED).sum();
+    repeated * 2 > rows.len()
+}
