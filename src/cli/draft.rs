@@ -173,7 +173,7 @@ fn put(written: &Written, into: Option<&Path>, terminal: &mut Terminal) -> Resul
     let open = written.mapping.matches("CHECK").count() - 1;
     terminal.note(&format!(
         "  {open} places are marked CHECK; then: wellread mappings {} --check",
-        folder.display()
+        clean(&folder.display().to_string())
     ));
     Ok(())
 }

@@ -202,7 +202,10 @@ fn list(library: &Library) -> String {
             .filter(|m| m.path.parent() == Some(folder))
             .count();
         let word = if count == 1 { "mapping" } else { "mappings" };
-        line(&mut text, &format!("{}: {count} {word}", folder.display()));
+        line(
+            &mut text,
+            &format!("{}: {count} {word}", clean(&folder.display().to_string())),
+        );
     }
     for mapping in library.mappings() {
         line(&mut text, "");

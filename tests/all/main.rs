@@ -7,6 +7,7 @@
 )]
 
 mod cli;
+mod cli_hostile;
 mod draft;
 mod fuzz;
 mod growth;
