@@ -385,6 +385,7 @@ pub(super) fn person(code: &str) -> &str {
         "[pH]" => "pH units",
         "[NTU]" => "NTU",
         "[FNU]" => "FNU",
+        "[FAU]" => "FAU",
         "[ppm]" => "ppm",
         "[ppb]" => "ppb",
         "[hazen]" => "mg/L Pt",
@@ -517,8 +518,8 @@ mod tests {
             ),
             ("x mg/L; Na", "no number: ''"),
             (
-                "5 FNU; turbidity",
-                "turbidity is not measured in FNU; usual units: NTU",
+                "5 FAU; turbidity",
+                "turbidity is not measured in FAU; usual units: NTU, FNU",
             ),
             (
                 "5 mg/L; COD",

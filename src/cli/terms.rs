@@ -158,7 +158,7 @@ fn names_in<'a>(analyte: &'a Analyte, language: &str) -> Vec<&'a str> {
         .collect()
 }
 
-const LANGUAGES: [(&str, &str); 10] = [
+const LANGUAGES: [(&str, &str); 24] = [
     ("symbol", "symbols"),
     ("en", "English"),
     ("de", "German"),
@@ -169,6 +169,20 @@ const LANGUAGES: [(&str, &str); 10] = [
     ("pt", "Portuguese"),
     ("da", "Danish"),
     ("pl", "Polish"),
+    ("sv", "Swedish"),
+    ("nb", "Norwegian"),
+    ("fi", "Finnish"),
+    ("cs", "Czech"),
+    ("sk", "Slovak"),
+    ("hu", "Hungarian"),
+    ("ro", "Romanian"),
+    ("hr", "Croatian and Serbian"),
+    ("tr", "Turkish"),
+    ("el", "Greek"),
+    ("ru", "Russian"),
+    ("uk", "Ukrainian"),
+    ("id", "Indonesian"),
+    ("zh", "Chinese"),
 ];
 
 fn details(vocabulary: &Vocabulary, id: AnalyteId, width: usize) -> String {

@@ -36,7 +36,9 @@ pub(super) fn convert(
         },
         "[CFU]/(100.mL)" if unit.dimension == Dimension::Count => Conversion::by(unit.to_base),
         "mV" if unit.dimension == Dimension::Potential => Conversion::by(unit.to_base),
-        // Units that convert to nothing else: turbidity by method, pH, percent, pure numbers.
+        // Both set with formazin; the unit's note says that the light is another.
+        "[NTU]" if matches!(unit.code, "[NTU]" | "[FNU]") => Conversion::by(1.0),
+        // Units that convert to nothing else: pH, percent, pure numbers.
         canonical if unit.code == canonical => Conversion::by(1.0),
         _ => return Err(Refusal::UnitUnfit),
     };

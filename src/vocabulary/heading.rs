@@ -23,6 +23,9 @@ pub struct Heading {
     pub basis: Option<Basis>,
     /// The piece of the heading that named the basis, as it stood.
     pub basis_text: Option<String>,
+    /// The basis is only what the name suggests ('Azoto ammoniacale' suggests N): a basis that the report
+    /// states elsewhere ('mg/l NH4' in the unit cell) goes before it.
+    pub basis_implied: bool,
     pub unit: Option<Unit>,
     pub unit_text: Option<String>,
     /// °C, for conductivity.

@@ -182,6 +182,12 @@ impl Vocabulary {
         }
     }
 
+    /// The reference temperature in a unit cell ("µS/cm a 20 °C"), in °C; `None` where it says none.
+    pub fn temperature_in_unit(&self, text: &str) -> Option<f64> {
+        self.read_heading_in(text, &HeadingContext::default())
+            .reference_temperature
+    }
+
     /// A basis text alone ("as N", "als CaCO3", "NO3-N", "P2O5"); `None` when it is none.
     pub fn read_basis(&self, text: &str) -> Option<Basis> {
         let key = tokens::symbol_key(text.trim())?;

@@ -9,8 +9,9 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 
 /// Languages of the tables, in the order in which they are shown; `symbol` is none.
-pub(super) const LANGUAGES: [&str; 10] = [
-    "en", "de", "nl", "fr", "es", "it", "pt", "da", "pl", "symbol",
+pub(super) const LANGUAGES: [&str; 24] = [
+    "en", "de", "nl", "fr", "es", "it", "pt", "da", "pl", "sv", "nb", "fi", "cs", "sk", "hu", "ro",
+    "hr", "tr", "el", "ru", "uk", "id", "zh", "symbol",
 ];
 
 #[derive(Debug, Deserialize)]
@@ -93,6 +94,34 @@ pub(super) struct RawNames {
     pub(super) da: Vec<String>,
     #[serde(default)]
     pub(super) pl: Vec<String>,
+    #[serde(default)]
+    pub(super) sv: Vec<String>,
+    #[serde(default)]
+    pub(super) nb: Vec<String>,
+    #[serde(default)]
+    pub(super) fi: Vec<String>,
+    #[serde(default)]
+    pub(super) cs: Vec<String>,
+    #[serde(default)]
+    pub(super) sk: Vec<String>,
+    #[serde(default)]
+    pub(super) hu: Vec<String>,
+    #[serde(default)]
+    pub(super) ro: Vec<String>,
+    #[serde(default)]
+    pub(super) hr: Vec<String>,
+    #[serde(default)]
+    pub(super) tr: Vec<String>,
+    #[serde(default)]
+    pub(super) el: Vec<String>,
+    #[serde(default)]
+    pub(super) ru: Vec<String>,
+    #[serde(default)]
+    pub(super) uk: Vec<String>,
+    #[serde(default)]
+    pub(super) id: Vec<String>,
+    #[serde(default)]
+    pub(super) zh: Vec<String>,
     #[serde(default)]
     pub(super) symbol: Vec<String>,
 }
@@ -203,7 +232,7 @@ pub(super) fn basis_at(at: Option<&Spanned<String>>, problems: &mut Problems<'_>
 
 pub(super) fn note_at(at: Option<&Spanned<String>>, problems: &mut Problems<'_>) -> Option<Note> {
     let at = at?;
-    let note = [Note::WaterDensity, Note::MostProbableNumber]
+    let note = [Note::WaterDensity, Note::MostProbableNumber, Note::Formazin]
         .into_iter()
         .find(|n| n.text() == at.get_ref());
     if note.is_none() {

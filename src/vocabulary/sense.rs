@@ -104,6 +104,7 @@ impl Reader<'_> {
         }
         let explicit = merge(explicit, suffix)?;
         let named_basis = explicit.is_some();
+        heading.basis_implied = !named_basis;
         let basis = explicit.or(implied);
         let heading_fraction = match (heading.fraction, fraction) {
             (Some(a), Some(b)) if a != b => return None,
@@ -124,6 +125,7 @@ impl Reader<'_> {
             if heading.basis.is_none() {
                 heading.basis.clone_from(&candidate.basis);
                 heading.basis_text = candidate.basis.as_ref().map(|_| tokens.text(from, to));
+                heading.basis_implied = true;
             }
             heading.fraction = heading.fraction.or(candidate.fraction);
         }

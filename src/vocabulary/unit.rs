@@ -15,7 +15,7 @@ pub enum Dimension {
     Hardness,
     /// `to_base` gives µS/cm.
     Conductivity,
-    /// NTU; FNU is its own unit and never converted to NTU silently.
+    /// NTU; FNU is its own unit, counted as NTU with a note.
     Turbidity,
     /// Counts per volume; `to_base` gives per 100 mL.
     Count,
@@ -102,6 +102,8 @@ pub enum Note {
     BroughtTo25,
     /// A most probable number counted as colonies.
     MostProbableNumber,
+    /// Turbidity by infrared light, counted as NTU.
+    Formazin,
 }
 
 impl Note {
@@ -112,6 +114,7 @@ impl Note {
             Self::TakenAt25 => "no reference temperature stated, taken as at 25 °C",
             Self::BroughtTo25 => "brought to 25 °C by the factor of ISO 7888 / EN 27888",
             Self::MostProbableNumber => "most probable number counted as colonies",
+            Self::Formazin => "FNU (ISO 7027) counted as NTU: both are set with formazin",
         }
     }
 }

@@ -303,7 +303,7 @@ fn err_what_cannot_be_converted_is_refused() {
         ("silica", "meq/L", Refusal::UnitUnfit),
         ("nitrate", "µS/cm", Refusal::UnitUnfit),
         ("nitrate", "°dH", Refusal::UnitUnfit),
-        ("turbidity", "FNU", Refusal::UnitUnfit),
+        ("turbidity", "FAU", Refusal::UnitUnfit),
         ("temperature", "mg/L", Refusal::UnitUnfit),
         ("dissolved_oxygen", "%", Refusal::UnitUnfit),
         ("conductivity", "mg/L", Refusal::UnitUnfit),
