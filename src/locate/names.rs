@@ -10,6 +10,9 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Clone, Debug)]
 pub(super) struct NameLine {
     pub(super) line: u32,
+    /// The line directly above, where it names the tracks that this one leaves blank ("Well; pH; Cations; ;"
+    /// over "; ; Ca; Mg").
+    pub(super) upper: Option<u32>,
     /// Tracks whose cell names an analyte.
     pub(super) names: Vec<u32>,
     pub(super) fields: Vec<(u32, Field)>,
@@ -64,12 +67,42 @@ pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<
         if plain && numbers * 2 <= names.len() + fields.len() {
             found.push(NameLine {
                 line,
+                upper: None,
                 names,
                 fields,
             });
         }
     }
-    found
+    if across {
+        found
+    } else {
+        joined(grid, reader, found)
+    }
+}
+
+/// Two neighbouring lines that name different tracks are one heading in two lines.
+fn joined(grid: &Grid, reader: &Reader<'_>, lines: Vec<NameLine>) -> Vec<NameLine> {
+    let mut whole: Vec<NameLine> = Vec::new();
+    for mut lower in lines {
+        let fits = |upper: &NameLine| {
+            upper.line + 1 == lower.line
+                && upper.upper.is_none()
+                && upper.names.iter().all(|track| {
+                    let below = grid.view(Address::new(lower.line, *track));
+                    matches!(reader.look(below), Look::Blank | Look::Unit)
+                })
+        };
+        if whole.last().is_some_and(fits)
+            && let Some(upper) = whole.pop()
+        {
+            lower.upper = Some(upper.line);
+            lower.names.extend(upper.names);
+            lower.names.sort_unstable();
+            lower.fields.extend(upper.fields);
+        }
+        whole.push(lower);
+    }
+    whole
 }
 
 fn longer_than_a_letter(grid: &Grid, line: u32, track: u32) -> bool {

@@ -96,6 +96,7 @@ pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]
     };
     let told = NameLine {
         line: name_line,
+        upper: None,
         names: names.clone(),
         fields: Vec::new(),
     };
@@ -176,7 +177,8 @@ fn table(
         names: &within,
         span: spans(grid, names.line, &within, right),
     };
-    let mut heading_lines = view.headings_above(names.line);
+    let mut heading_lines = view.headings_above(names.upper.unwrap_or(names.line));
+    heading_lines.extend(names.upper);
     heading_lines.push(names.line);
     let below = view.headings_below(names.line, all);
     heading_lines.extend(&below);
@@ -274,13 +276,45 @@ impl Strip<'_, '_> {
             if tally.cells == 0 || tally.numbers + tally.identity_numbers > 0 || over == 0 {
                 break;
             }
-            // Two cells of a preamble ("Client:", "Thistle") are no group headings.
-            if tally.fields > 0 || (over == 1 && !merged) {
+            // Two cells of a preamble ("Client:", "Thistle") are no group headings; a lone one is none either,
+            // unless it says the unit of what stands below.
+            let preamble = tally.fields > self.heads_of_blanks(candidate, line);
+            if preamble || (over == 1 && !merged && !self.ends_with_unit(candidate)) {
                 break;
             }
             above.insert(0, candidate);
         }
         above
+    }
+
+    /// Words of identity in a line that head the tracks which the line of names leaves blank. A colon makes a
+    /// word the label of what stands beside it.
+    fn heads_of_blanks(&self, above: u32, names: u32) -> usize {
+        self.grid
+            .row(above)
+            .iter()
+            .filter(|(t, _)| *t >= self.left && *t <= self.right)
+            .filter(|(t, _)| self.grid.get(Address::new(names, *t)).is_none())
+            .filter(|(_, cell)| {
+                matches!(self.reader.look(cell.view()), Look::Field(_))
+                    && !cell.as_text().trim_end().ends_with(':')
+            })
+            .count()
+    }
+
+    /// "Major ions (mg/L)": the line's only cell over the names carries a unit in brackets.
+    fn ends_with_unit(&self, line: u32) -> bool {
+        self.grid
+            .row(line)
+            .iter()
+            .filter(|(t, _)| *t > self.left && *t <= self.right)
+            .any(|(_, cell)| {
+                let text = cell.as_text();
+                text.trim()
+                    .strip_suffix([')', ']'])
+                    .and_then(|open| open.rsplit_once(['(', '[']))
+                    .is_some_and(|(words, unit)| !words.is_empty() && self.reader.is_unit(unit))
+            })
     }
 
     /// Unit, basis, method, code and limit lines below the names; and the line that heads the identity

@@ -129,9 +129,19 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a table of quality control, not of samples",
     ),
     (
+        "table-of-other-figures",
+        Severity::Warning,
+        "a table that is headed as results are and holds something else",
+    ),
+    (
         "unit-assumed",
         Severity::Warning,
         "the report states no unit",
+    ),
+    (
+        "unit-from-group",
+        Severity::Note,
+        "the unit stands at the heading of a group, for all under it",
     ),
     (
         "unit-from-limit",

@@ -48,6 +48,7 @@ pub(super) fn plan(
                 .map(|u| (u, heading.unit_text.as_deref().unwrap_or("").into())),
             basis: heading.basis.clone(),
             basis_text: heading.basis_text.as_deref().map(Into::into),
+            basis_implied: heading.basis_implied,
             fraction: heading.fraction,
             reference_temperature: heading.reference_temperature,
             ..Head::default()
@@ -101,14 +102,15 @@ fn own_unit(grid: &Grid, context: &Context<'_>, pair: &Pair, part: Option<&str>,
         return;
     };
     if let Some((unit, basis)) = context.vocabulary.read_unit(&unit_text) {
-        head.unit = Some((unit, unit_text.as_str().into()));
-        if basis.is_some() {
-            head.basis_text = Some(unit_text.as_str().into());
-            head.basis = basis;
-        }
-    } else if let Some(basis) = context.vocabulary.read_basis(&unit_text) {
-        head.basis = Some(basis);
-        head.basis_text = Some(unit_text.as_str().into());
+        let text: std::sync::Arc<str> = unit_text.as_str().into();
+        head.unit = Some((unit, text.clone()));
+        head.state_basis(basis, &text);
+        head.reference_temperature = head
+            .reference_temperature
+            .or_else(|| context.vocabulary.temperature_in_unit(&unit_text));
+    } else {
+        let stated = context.vocabulary.read_basis(&unit_text);
+        head.state_basis(stated, &unit_text.as_str().into());
     }
 }
 

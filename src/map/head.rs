@@ -19,16 +19,39 @@ pub(super) struct Head {
     /// Words nearer to the data that are no field.
     pub(super) sub_words: Option<Arc<str>>,
     pub(super) unit: Option<(Unit, Arc<str>)>,
+    /// The unit of the group that the track belongs to ("Anions (mg/l)"), with the group's words.
+    pub(super) group_unit: Option<(Unit, Arc<str>)>,
     /// The unit of a limit over the track, where no unit of its own stands there.
     pub(super) limit_unit: Option<(Unit, Arc<str>)>,
     pub(super) basis: Option<Basis>,
     pub(super) basis_text: Option<Arc<str>>,
+    /// The basis is only what the name suggests.
+    pub(super) basis_implied: bool,
+    /// A basis stated beside the name that is another than the name's own.
+    pub(super) basis_against: Option<Basis>,
     pub(super) fraction: Option<Fraction>,
     pub(super) reference_temperature: Option<f64>,
     /// Number and unit text of limits over the track, with the kind of limit and the true address.
     pub(super) limits: Vec<HeadLimit>,
     /// The track shares its name cell with others (merged).
     pub(super) shared: bool,
+}
+
+impl Head {
+    /// A unit or basis cell under or beside the name: it goes before what the name only suggests, and against
+    /// what the name says itself it is a contradiction.
+    pub(super) fn state_basis(&mut self, stated: Option<Basis>, text: &Arc<str>) {
+        let Some(stated) = stated else { return };
+        match &self.basis {
+            Some(own) if *own == stated => self.basis_implied = false,
+            Some(_) if !self.basis_implied => self.basis_against = Some(stated),
+            _ => {
+                self.basis = Some(stated);
+                self.basis_text = Some(text.clone());
+                self.basis_implied = false;
+            }
+        }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -105,13 +128,11 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
             // Under a name: a species is its basis ("Nitrate" over "NO3"); under a group's name the cell
             // nearer to the data is the name ("Nitrogen" over "NO3-N").
             Look::Analyte if matches!(head.meaning, Meaning::Analyte(_)) && !head.shared => {
-                if let (None, Some(basis)) =
-                    (&head.basis, sight.reader.vocabulary().read_basis(&text))
-                {
-                    head.basis = Some(basis);
-                    head.basis_text = Some(text.clone());
-                } else {
-                    words.push((at, text.clone()));
+                match sight.reader.vocabulary().read_basis(&text) {
+                    Some(basis) if head.basis.is_none() || head.basis_implied => {
+                        head.state_basis(Some(basis), &text);
+                    }
+                    _ => words.push((at, text.clone())),
                 }
                 continue;
             }
@@ -137,15 +158,12 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
             Look::Unit => {
                 if let Some((unit, basis)) = sight.reader.vocabulary().read_unit(&text) {
                     head.unit.get_or_insert((unit, text.clone()));
-                    if let (None, Some(basis)) = (&head.basis, basis) {
-                        head.basis = Some(basis);
-                        head.basis_text = Some(text.clone());
-                    }
-                } else if let (None, Some(basis)) =
-                    (&head.basis, sight.reader.vocabulary().read_basis(&text))
-                {
-                    head.basis = Some(basis);
-                    head.basis_text = Some(text.clone());
+                    head.state_basis(basis, &text);
+                    head.reference_temperature = head
+                        .reference_temperature
+                        .or_else(|| sight.reader.heading(&text).reference_temperature);
+                } else {
+                    head.state_basis(sight.reader.vocabulary().read_basis(&text), &text);
                 }
                 continue;
             }
@@ -161,6 +179,7 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
         if head.basis.is_none() && heading.basis.is_some() {
             head.basis = heading.basis.clone();
             head.basis_text = heading.basis_text.as_deref().map(Arc::from);
+            head.basis_implied = heading.basis_implied;
         }
         head.fraction = head.fraction.or(heading.fraction);
         head.reference_temperature = head.reference_temperature.or(heading.reference_temperature);

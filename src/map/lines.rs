@@ -1,6 +1,7 @@
 //! Which lines of a table are samples, and what the others are.
 
 use super::controls::{is_control, is_statistic};
+use super::guides;
 use super::plan::LineRole;
 use super::rules::SheetRule;
 use super::sight::Sight;
@@ -22,6 +23,16 @@ pub(super) struct Lines {
     pub(super) nameless: Vec<u32>,
 }
 
+impl Lines {
+    /// Takes lines out of the samples, with what they are instead.
+    pub(super) fn leave_out(&mut self, lines: &[u32], role: &LineRole) {
+        for line in lines.iter().filter(|l| self.samples.contains(l)) {
+            self.roles.insert(*line, role.clone());
+        }
+        self.samples.retain(|line| !lines.contains(line));
+    }
+}
+
 /// What is known of a table's tracks.
 pub(super) struct Shape<'a> {
     /// Tracks that hold results.
@@ -30,6 +41,8 @@ pub(super) struct Shape<'a> {
     pub(super) identity: &'a BTreeSet<u32>,
     /// The whole table is one of controls.
     pub(super) controls: bool,
+    /// The track of pH, if the table has one.
+    pub(super) ph: Option<u32>,
 }
 
 /// A limit in an identity cell of its line ("DET. LIMIT MG/L", "MDL").
@@ -156,9 +169,30 @@ fn role(
             None => {}
         }
     }
+    if is_outside_the_samples(sight, shape, line, &texts) {
+        return Some(LineRole::SetAside("guideline".into()));
+    }
     // One text and nothing else: a group heading between the samples.
     (cells == 0 && texts.len() == 1 && sight.cells(line).count() == 1 && !sight.across)
         .then_some(LineRole::Heading)
+}
+
+/// Limits of a standard, shares and weights beside the samples. In rows only the first text is the name of
+/// the line; the others can be remarks ("above the WHO limit").
+fn is_outside_the_samples(
+    sight: &Sight<'_, '_>,
+    shape: &Shape<'_>,
+    line: u32,
+    texts: &[String],
+) -> bool {
+    let names = if sight.across { texts.len() } else { 1 };
+    texts
+        .iter()
+        .take(names)
+        .any(|text| guides::is_guideline(text) || guides::is_share(text))
+        || shape.ph.is_some_and(|track| {
+            matches!(sight.cell(line, track), CellView::Text(text) if guides::is_wide_ph(text))
+        })
 }
 
 /// Whether the value cells of a line without numbers are headings or units; `labels` of them name an

@@ -6,15 +6,18 @@
 mod columns;
 mod controls;
 mod days;
+mod doubt;
 mod facts;
 mod findings;
 mod form;
+mod guides;
 mod head;
 mod limits;
 mod lines;
 mod locale;
 mod long;
 mod marks;
+mod numbers;
 mod picture;
 mod plan;
 mod recognise;
@@ -25,6 +28,7 @@ mod sight;
 mod table;
 mod tracks;
 mod twins;
+mod units;
 mod unseen;
 mod whole;
 

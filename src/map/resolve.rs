@@ -88,12 +88,17 @@ impl Resolving<'_, '_> {
 
     fn run(mut self) -> Result<AnalyteTrack, Arc<str>> {
         let analyte = self.analyte()?;
+        self.one_basis()?;
         let chosen = self.unit(analyte)?;
         let (basis, basis_text, basis_from) = self.basis(analyte, &chosen);
         let temperature = self
             .head
             .reference_temperature
-            .or(self.beside.rule.and_then(|r| r.reference_temperature));
+            .or(self.beside.rule.and_then(|r| r.reference_temperature))
+            .or_else(|| {
+                let unit = self.beside.unit?;
+                self.context.vocabulary.temperature_in_unit(&unit.text)
+            });
         let vocabulary = self.context.vocabulary;
         let mut from = chosen.from.max(basis_from);
         let mut assumption = chosen.assumption;
@@ -270,6 +275,32 @@ impl Resolving<'_, '_> {
         }
     }
 
+    /// Name and unit cell must not say different things ("Nitrate-N" in "mg/l NO3"): which of them is wrong,
+    /// nobody can tell.
+    fn one_basis(&mut self) -> Result<(), Arc<str>> {
+        if (self.beside.rule).is_some_and(|rule| rule.overrides && rule.basis.is_some()) {
+            return Ok(());
+        }
+        let own = self.head.basis.as_ref();
+        let beside = self.beside.unit.and_then(|unit| unit.basis.as_ref());
+        let against = self.head.basis_against.as_ref().or_else(|| {
+            beside
+                .filter(|stated| !self.head.basis_implied && own.is_some_and(|own| own != *stated))
+        });
+        let (Some(own), Some(against)) = (own, against) else {
+            return Ok(());
+        };
+        self.tell(
+            "basis-contradicts",
+            format!(
+                "'{}' is expressed in several ways: {against}, {own}",
+                self.label
+            ),
+            "say in a mapping which of them is meant, with 'override = true'".into(),
+        );
+        Err("basis-contradicts".into())
+    }
+
     /// Nobody states a unit at the label.
     fn silent_unit(&mut self, id: AnalyteId) -> Result<ChosenUnit, Arc<str>> {
         let vocabulary = self.context.vocabulary;
@@ -280,6 +311,26 @@ impl Resolving<'_, '_> {
             return Ok(ChosenUnit {
                 unit: unit.clone(),
                 text: None,
+                basis: None,
+                from: Origin::Heading,
+                assumption: None,
+            });
+        }
+        if let Some((unit, text)) = &self.head.group_unit
+            && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)
+        {
+            let (unit, text) = (unit.clone(), text.clone());
+            self.tell(
+                "unit-from-group",
+                format!(
+                    "'{}' stands under '{text}': {} taken",
+                    self.label, unit.code
+                ),
+                "state another unit in a mapping if the heading does not mean it".into(),
+            );
+            return Ok(ChosenUnit {
+                unit,
+                text: Some(text),
                 basis: None,
                 from: Origin::Heading,
                 assumption: None,

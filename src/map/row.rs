@@ -138,11 +138,7 @@ impl<'p> RowReader<'p> {
         // A reference temperature can stand in the unit cell ("µS/cm (20 °C)").
         let of_unit = words
             .unit
-            .map(|unit| {
-                self.vocabulary
-                    .read_heading_in(unit, &HeadingContext::default())
-            })
-            .and_then(|heading| heading.reference_temperature);
+            .and_then(|unit| self.vocabulary.temperature_in_unit(unit));
         let fraction = words.fraction.and_then(|text| self.fraction(text));
         Head {
             at: Some(at),
@@ -155,6 +151,7 @@ impl<'p> RowReader<'p> {
             }),
             basis: heading.basis,
             basis_text: heading.basis_text.map(Into::into),
+            basis_implied: heading.basis_implied,
             fraction: fraction.or(heading.fraction),
             reference_temperature: of_unit.or(heading.reference_temperature),
             meaning: heading.meaning,
@@ -261,11 +258,16 @@ impl<'p> RowReader<'p> {
                 }
             },
         };
-        let told: Vec<&Basis> = of_cell
+        let stated: Vec<&Basis> = of_cell
             .iter()
             .map(|(basis, _)| basis)
             .chain(unit.and_then(|unit| unit.basis.as_ref()))
-            .chain(&head.basis)
+            .collect();
+        // What the name only suggests gives way to what the row states.
+        let suggested = head.basis_implied && !stated.is_empty();
+        let told: Vec<&Basis> = stated
+            .into_iter()
+            .chain(head.basis.as_ref().filter(|_| !suggested))
             .collect();
         let decided = rule.is_some_and(|rule| rule.overrides && rule.basis.is_some());
         if !decided && told.windows(2).any(|pair| pair[0] != pair[1]) {

@@ -1,10 +1,11 @@
 //! Tables with samples in lines: `samples-down`, and `samples-across` seen from the side.
 
-use super::columns::{is_nines, median, missing_numbers, numbers};
+use super::columns::{missing_numbers, numbers};
 use super::days::{Days, Timing};
+use super::doubt::no_results;
 use super::findings::finding;
 use super::head::{Head, head};
-use super::limits::{limit_of, unit_in};
+use super::limits::unit_in;
 use super::lines::{Lines, Shape, lines};
 use super::marks::{is_of_controls, tells_apart, unit_lines};
 use super::plan::{
@@ -15,6 +16,7 @@ use super::rules::{SheetRule, StatedUnit};
 use super::sight::Sight;
 use super::tracks::{Draft, draft, rules_for, settle_identity};
 use super::twins;
+use super::units::{group_units, units_of_lines};
 use crate::finding::Finding;
 use crate::locate::{Layout, Look};
 use crate::place::Address;
@@ -42,6 +44,8 @@ pub(super) struct Table<'a, 'v> {
     heading_lines: Vec<u32>,
     pub(super) heads: Vec<(u32, Head)>,
     lines: Vec<u32>,
+    /// Lines that give the same results in another unit than the line taken.
+    repeated: Vec<u32>,
 }
 
 impl<'a, 'v> Table<'a, 'v> {
@@ -66,14 +70,17 @@ impl<'a, 'v> Table<'a, 'v> {
         for line in heading_lines.iter().chain(&lines) {
             tracks.extend(sight.cells(*line).map(|(track, _)| track));
         }
-        let heads = tracks
+        let mut heads: Vec<(u32, Head)> = tracks
             .into_iter()
             .map(|track| (track, head(&sight, track)))
             .collect();
+        group_units(&sight, &mut heads, &lines);
+        let repeated = units_of_lines(&sight, &mut heads, &lines);
         Self {
             heading_lines: heading_lines.to_vec(),
             heads,
             lines,
+            repeated,
             sight,
         }
     }
@@ -156,12 +163,21 @@ impl<'a, 'v> Table<'a, 'v> {
             .map(|((t, _), _)| *t)
             .collect();
         let controls = is_of_controls(&self.heads, &sheet);
+        let ph = context.vocabulary.find("ph");
         let shape = Shape {
+            ph: self.heads.iter().find_map(|(track, head)| {
+                matches!(&head.meaning, Meaning::Analyte(id) if Some(*id) == ph).then_some(*track)
+            }),
             values: &values,
             identity: &identity,
             controls,
         };
-        let lines = lines(&self.sight, &shape, &self.lines, rule);
+        let mut lines = lines(&self.sight, &shape, &self.lines, rule);
+        lines.leave_out(
+            &self.repeated,
+            &LineRole::SetAside(twins::SAME_RESULT.into()),
+        );
+        let doubted = self.doubt(context, &mut lines, decimal, findings);
         self.units_of_limit_lines(context, &lines);
         self.tell_lines(context, &lines, controls, findings);
         let day = self.heads.iter().zip(&drafts).find_map(|((at, _), draft)| {
@@ -173,7 +189,10 @@ impl<'a, 'v> Table<'a, 'v> {
         let tracks = self.tracks(
             context, drafts, resolved, &lines, decimal, &mut told, findings,
         );
-        let unseen = Unseen::of(&self.sight, &shape, &lines, rule);
+        let mut unseen = Unseen::of(&self.sight, &shape, &lines, rule);
+        if let Some(reason) = doubted {
+            unseen.none_is_sample = Some(reason);
+        }
         let plan = BlockPlan {
             layout: if self.sight.across {
                 Layout::SamplesAcross
@@ -203,6 +222,31 @@ impl<'a, 'v> Table<'a, 'v> {
                 head.limit_unit.get_or_insert_with(|| unit.clone());
             }
         }
+    }
+
+    /// A table that is headed as results are and holds something else is not placed; the reason, if so.
+    fn doubt(
+        &self,
+        context: &Context<'_>,
+        lines: &mut Lines,
+        decimal: Decimal,
+        findings: &mut Vec<Finding>,
+    ) -> Option<Arc<str>> {
+        let why = no_results(&self.sight, &self.heads, &lines.samples, decimal)?;
+        let reason: Arc<str> = "no-results".into();
+        let samples = lines.samples.clone();
+        lines.leave_out(&samples, &LineRole::Unplaced(reason.clone()));
+        let at = self.lines.first().copied().unwrap_or(self.sight.first_line);
+        findings.push(
+            finding(
+                "table-of-other-figures",
+                context.place(self.sight.address(at, self.sight.left)),
+                format!("no table of results: {why}"),
+                "name the sheet and its layout in a mapping if its lines are samples".into(),
+            )
+            .for_cells(samples.len() as u64),
+        );
+        Some(reason)
     }
 
     fn tell_lines(
@@ -370,157 +414,6 @@ impl<'a, 'v> Table<'a, 'v> {
         }
         told.missing_numbers = missing_numbers(&columns);
         tracks
-    }
-
-    /// Limits over the track and in limit lines. Of several of one kind the first stands.
-    fn limits(
-        &self,
-        context: &Context<'_>,
-        at: u32,
-        head: &Head,
-        lines: &Lines,
-        decimal: Decimal,
-        track: &mut AnalyteTrack,
-    ) {
-        let own = head
-            .limits
-            .iter()
-            .map(|l| (l.kind, l.text.to_string(), l.at));
-        let in_lines = lines.limits.iter().map(|(line, kind, _)| {
-            (
-                Some(*kind),
-                self.sight.cell(*line, at).as_text().into_owned(),
-                self.sight.address(*line, at),
-            )
-        });
-        for (kind, text, place) in own.chain(in_lines) {
-            let Some(limit) = limit_of(context.vocabulary, track, &text, place, decimal) else {
-                continue;
-            };
-            let slot = if kind == Some(Field::QuantificationLimit) {
-                &mut track.quantification_limit
-            } else {
-                &mut track.limit
-            };
-            slot.get_or_insert(limit);
-        }
-    }
-
-    fn count_negatives(
-        &self,
-        context: &Context<'_>,
-        at: u32,
-        track: &AnalyteTrack,
-        column: &[(u32, f64)],
-        told: &mut Told,
-    ) {
-        let analyte = context.vocabulary.analyte(track.analyte);
-        // Below zero is nothing special for a potential, a temperature or a balance.
-        if analyte.hard_range.is_none_or(|(low, _)| low < 0.0) {
-            return;
-        }
-        let limit = track.limit.or(track.quantification_limit).map(|l| l.number);
-        let mut hits = 0;
-        for (line, n) in column.iter().filter(|(_, n)| *n < 0.0 && *n > -90.0) {
-            told.negatives += 1;
-            told.first_negative
-                .get_or_insert(self.sight.address(*line, at));
-            if limit.is_some_and(|l| (n.abs() - l).abs() <= 1e-9 * l) {
-                hits += 1;
-            }
-        }
-        told.negatives_at_limit += hits;
-        told.tracks_at_limit += usize::from(hits > 0);
-    }
-
-    /// A range may question a unit, never choose it: where most numbers are beyond anything possible in
-    /// the assumed unit, the assumption is refuted and nothing is placed.
-    fn refutes_unit(
-        &self,
-        context: &Context<'_>,
-        head: &Head,
-        track: &AnalyteTrack,
-        column: &[(u32, f64)],
-        findings: &mut Vec<Finding>,
-    ) -> bool {
-        if track.assumption != Some("unit-assumed") {
-            return false;
-        }
-        let analyte = context.vocabulary.analyte(track.analyte);
-        let middle = median(
-            column
-                .iter()
-                .filter(|(_, n)| !is_nines(*n))
-                .map(|(_, n)| track.conversion.apply(*n))
-                .collect(),
-        );
-        let (Some(middle), Some((_, high)), Some(at)) = (middle, analyte.hard_range, head.at)
-        else {
-            return false;
-        };
-        let refuted = middle > high;
-        if refuted {
-            findings.push(
-                finding(
-                    "unit-unlikely",
-                    context.place(at),
-                    format!(
-                        "'{}' in the assumed unit has a middle value of {middle} {}, more than possible: not placed",
-                        track.label_text, analyte.unit
-                    ),
-                    "state the unit in a mapping; a thousandth of the assumed one is common".into(),
-                )
-                .of_analyte(analyte.code.clone()),
-            );
-        }
-        refuted
-    }
-
-    /// A head that is none of our words: a finding when numbers stand below, since they may be results.
-    fn unknown(
-        &self,
-        context: &Context<'_>,
-        at: u32,
-        head: &Head,
-        lines: &Lines,
-        findings: &mut Vec<Finding>,
-    ) -> TrackRole {
-        let cells = lines
-            .samples
-            .iter()
-            .filter(|line| !self.sight.cell(**line, at).is_empty())
-            .count();
-        let numeric = lines
-            .samples
-            .iter()
-            .filter(|line| self.sight.look(**line, at) == Look::Number)
-            .count();
-        let Some(label) = &head.label else {
-            return TrackRole::Unplaced("no-heading".into());
-        };
-        if numeric == 0 || numeric * 2 < cells {
-            return TrackRole::Unplaced("heading-unknown".into());
-        }
-        if let Some(place) = head.at {
-            let help = context.vocabulary.nearest(label).map_or_else(
-                || "name the analyte, or set the column aside, in a mapping".to_owned(),
-                |near| {
-                    format!(
-                        "the nearest known label is '{near}'; if that is meant, say so in a mapping"
-                    )
-                },
-            );
-            findings.push(
-                finding(
-                    "analyte-unknown",
-                    context.place(place),
-                    format!("no analyte is called '{label}'"),
-                    help,
-                )
-                .for_cells(cells as u64),
-            );
-        }
-        TrackRole::Unplaced("analyte-unknown".into())
     }
 
     /// Lines that are no samples, with the heading lines that stand among the samples.

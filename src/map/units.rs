@@ -1,0 +1,126 @@
+//! Units that are stated once for several tracks: at the heading of a group, at the head of the label column,
+//! or at the head of the only line of results.
+
+use super::head::Head;
+use super::limits::unit_in;
+use super::sight::Sight;
+use crate::locate::Look;
+use crate::place::Address;
+use crate::vocabulary::{Dimension, Field, Meaning, Unit, Vocabulary};
+use std::sync::Arc;
+
+/// A unit with the words in which it stands.
+type Stated = (Unit, Arc<str>);
+
+/// The unit of concentration at the end of other words ("Anions (meq/l)", "Trace elements, µg/L"); `None`
+/// for a unit alone and for units of anything else, which no group of analytes shares.
+pub(super) fn unit_behind_words(vocabulary: &Vocabulary, text: &str) -> Option<Stated> {
+    let (unit, _) = unit_in(vocabulary, text)?;
+    let shared = matches!(
+        unit.dimension,
+        Dimension::Mass | Dimension::Amount | Dimension::Charge
+    );
+    shared.then(|| (unit, Arc::from(text.trim())))
+}
+
+/// Gives each analyte the unit of its group.
+pub(super) fn group_units(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u32]) {
+    if sight.across {
+        of_label_column(sight, heads, lines);
+    } else {
+        of_lines_above(sight, heads);
+    }
+}
+
+/// A label without values heads the labels below it, until the next one does; the head of the label column
+/// speaks for those before.
+fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u32]) {
+    let mut current: Option<Stated> = None;
+    for (track, head) in heads {
+        let empty = || {
+            lines
+                .iter()
+                .all(|line| sight.cell(*line, *track).is_empty())
+        };
+        match (&head.meaning, &head.label) {
+            (Meaning::Analyte(_) | Meaning::Ambiguous(_), _) => {
+                head.group_unit.clone_from(&current)
+            }
+            (Meaning::Field(Field::Label), Some(label)) => {
+                let label = label.clone();
+                current = head.unit.clone().map(|(unit, _)| (unit, label));
+            }
+            (Meaning::Unknown, Some(label)) if empty() => {
+                current = unit_behind_words(sight.reader.vocabulary(), label);
+            }
+            _ => {}
+        }
+    }
+}
+
+/// A group's heading stands over its first track; in delimited text, which has no merged cells, the others
+/// have blanks there.
+fn of_lines_above(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)]) {
+    for (track, head) in heads {
+        if !matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)) {
+            continue;
+        }
+        head.group_unit = sight.heading_lines.iter().find_map(|line| {
+            let cell = (sight.left..=*track)
+                .rev()
+                .find_map(|t| sight.heading_cell(*line, t))?
+                .1;
+            (sight.reader.look(cell.view()) == Look::Words)
+                .then(|| unit_behind_words(sight.reader.vocabulary(), &cell.as_text()))
+                .flatten()
+        });
+    }
+}
+
+/// Lines of a table that runs across and whose heads are units ("mg/L", "meq/L"): the first is taken and its
+/// unit is that of all tracks without one, the lines in other units repeat it and are given back. Nothing is
+/// concluded where a line with numbers has no unit.
+pub(super) fn units_of_lines(
+    sight: &Sight<'_, '_>,
+    heads: &mut [(u32, Head)],
+    lines: &[u32],
+) -> Vec<u32> {
+    if !sight.across {
+        return Vec::new();
+    }
+    let is_analyte =
+        |head: &Head| matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_));
+    let of_line = |line: u32| {
+        heads
+            .iter()
+            .filter(|(_, head)| !is_analyte(head))
+            .filter(|(track, _)| sight.look(line, *track) == Look::Unit)
+            .find_map(|(track, _)| {
+                let text = sight
+                    .grid
+                    .view(Address::new(line, *track))
+                    .as_text()
+                    .into_owned();
+                let (unit, _) = sight.reader.vocabulary().read_unit(&text)?;
+                Some((unit, Arc::<str>::from(text)))
+            })
+    };
+    let units: Option<Vec<(u32, Stated)>> = lines
+        .iter()
+        .map(|line| of_line(*line).map(|unit| (*line, unit)))
+        .collect();
+    let Some(units) = units else {
+        return Vec::new();
+    };
+    let Some((_, first)) = units.first().cloned() else {
+        return Vec::new();
+    };
+    for (_, head) in heads.iter_mut().filter(|(_, head)| is_analyte(head)) {
+        head.group_unit = Some(first.clone());
+    }
+    units
+        .iter()
+        .filter(|(_, (unit, _))| unit.code != first.0.code)
+        .map(|(line, _)| *line)
+        .collect()
+}
