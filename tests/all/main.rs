@@ -14,6 +14,7 @@ mod growth;
 mod house;
 mod mapping;
 mod normalize;
+mod odd;
 mod read;
 mod real;
 mod recognise;

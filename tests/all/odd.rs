@@ -1,0 +1,119 @@
+//! Odd reports as agencies, laboratories and universities write them, with invented figures (`tests/odd`), read
+//! without any mapping: each result is what a person reads there, or is refused, or carries a warning.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use wellread::run::{self, Request};
+
+type Row = BTreeMap<String, String>;
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/odd")
+}
+
+fn table(path: &Path) -> Vec<Row> {
+    let mut reader = csv::Reader::from_path(path).unwrap();
+    reader.deserialize().map(Result::unwrap).collect()
+}
+
+/// One result as a person reads it.
+struct Truth<'a> {
+    cell: &'a str,
+    analyte: &'a str,
+    value: Option<f64>,
+    censored: &'a str,
+    outcome: &'a str,
+}
+
+fn truths(list: &str) -> BTreeMap<&str, Vec<Truth<'_>>> {
+    let mut all: BTreeMap<&str, Vec<Truth<'_>>> = BTreeMap::new();
+    for line in list.lines().filter(|line| !line.starts_with('#')) {
+        let [file, cell, analyte, value, censored, outcome] =
+            line.split('\t').collect::<Vec<_>>().try_into().unwrap();
+        let of_file = all.entry(file).or_default();
+        if !cell.is_empty() {
+            let value = (!value.is_empty()).then(|| value.parse().unwrap());
+            of_file.push(Truth {
+                cell,
+                analyte,
+                value,
+                censored,
+                outcome,
+            });
+        }
+    }
+    all
+}
+
+/// Column letters and row digits of "AB12".
+fn split(cell: &str) -> (&str, &str) {
+    cell.split_at(
+        cell.find(|c: char| c.is_ascii_digit())
+            .map_or(cell.len(), |i| i),
+    )
+}
+
+fn is_right(row: &Row, truth: &Truth<'_>) -> bool {
+    let value = row["value"].parse::<f64>().ok();
+    let alike = match (value, truth.value) {
+        (Some(a), Some(b)) => (a - b).abs() <= 1e-3 * b.abs() + 1e-12,
+        (a, b) => a.is_none() && b.is_none(),
+    };
+    row["analyte"] == truth.analyte && row["censored"] == truth.censored && alike
+}
+
+/// What is not as it should be with one report.
+fn faults(file: &str, truths: &[Truth<'_>]) -> Vec<String> {
+    let into = tempfile::tempdir().unwrap();
+    let request = Request {
+        paths: vec![folder().join(file)],
+        into: into.path().join("set"),
+        csv: true,
+        ..Request::default()
+    };
+    run::gather(&request, &|_| {}).unwrap();
+    let results = table(&into.path().join("set/results.csv"));
+    let warnings: BTreeSet<String> = table(&into.path().join("set/findings.csv"))
+        .into_iter()
+        .filter(|row| row["severity"] != "note")
+        .map(|row| row["cell"].clone())
+        .collect();
+    let is_warned = |cell: &str| {
+        let (column, row) = split(cell);
+        warnings.iter().any(|at| {
+            let (c, r) = split(at);
+            c == column || r == row
+        })
+    };
+    let by_cell: BTreeMap<&str, &Row> = results.iter().map(|row| (&*row["cell"], row)).collect();
+    let mut faults = Vec::new();
+    for truth in truths {
+        let outcome = match by_cell.get(truth.cell) {
+            None => "missed",
+            Some(row) if is_right(row, truth) => "right",
+            Some(_) if is_warned(truth.cell) => "flagged",
+            Some(_) => "silently wrong",
+        };
+        if outcome != truth.outcome {
+            let cell = truth.cell;
+            faults.push(format!("{file} {cell}: {outcome}, not {}", truth.outcome));
+        }
+    }
+    let known: BTreeSet<&str> = truths.iter().map(|truth| truth.cell).collect();
+    let extra = by_cell.keys().filter(|cell| !known.contains(*cell));
+    faults.extend(extra.map(|cell| format!("{file} {cell}: no result stands there")));
+    faults
+}
+
+#[test]
+fn odd_reports_are_read_as_a_person_reads_them() {
+    let list = std::fs::read_to_string(folder().join("cells.tsv")).unwrap();
+    let truths = truths(&list);
+    let reports = std::fs::read_dir(folder()).unwrap().count() - 1;
+    assert_eq!(truths.len(), reports, "every report stands in cells.tsv");
+    let faults: Vec<String> = truths
+        .iter()
+        .flat_map(|(file, truths)| faults(file, truths))
+        .collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
