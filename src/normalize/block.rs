@@ -13,8 +13,12 @@ use crate::map::{BlockPlan, LineRole, Source, TrackRole, ValueRole};
 use crate::place::Address;
 use crate::read::CellView;
 use crate::vocabulary::Field;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
+
+/// Stands between texts that make one key: no report has it in a cell.
+pub(super) const BETWEEN: char = '\u{1f}';
 
 /// A block at work.
 pub(super) struct BlockRun<'p> {
@@ -30,15 +34,14 @@ pub(super) struct BlockRun<'p> {
     /// Lines that belong to a sample's line, by the sample's line.
     beside_lines: BTreeMap<u32, Vec<(u32, ValueRole)>>,
     /// For `results-down` only.
-    long: Option<LongRun<'p>>,
+    pub long: LongRun,
     /// Indices of the tracks that say who, where and when.
     identity_tracks: Vec<usize>,
     /// Keeps blocks apart, which differ in their facts.
     prefix: String,
-    /// The identity cells of the line at work, as one text.
+    /// The identity cells of the last line that was looked at closely, as one text, and its sample
+    /// where lines with the same text can take it over.
     raw: String,
-    /// The same of the line before, and its sample where it can be taken over.
-    former_raw: String,
     former_draft: Option<u32>,
     /// Of a long text: lines that its plan was not made from.
     pub(super) strangers: Option<Strangers<'p>>,
@@ -135,11 +138,10 @@ impl<'p> BlockRun<'p> {
             base: Identity::default(),
             is_single: lines.saturating_sub(no_samples as u64) == 1,
             beside_lines,
-            long: (plan.layout == Layout::ResultsDown).then(|| LongRun::new(shared, plan)),
+            long: LongRun::default(),
             identity_tracks: Vec::new(),
-            prefix: format!("{index}\u{1f}"),
+            prefix: format!("{index}{BETWEEN}"),
             raw: String::new(),
-            former_raw: String::new(),
             former_draft: None,
             strangers: None,
         };
@@ -214,20 +216,27 @@ impl<'p> BlockRun<'p> {
         }
     }
 
+    pub(super) fn has_line(&self, line: u32) -> bool {
+        (self.plan.first_line..=self.plan.last_line).contains(&line)
+    }
+
+    /// The track at a position of one of the block's lines.
+    pub(super) fn track_at(&self, position: u32) -> Option<usize> {
+        self.tracks
+            .binary_search_by_key(&position, |track| track.at)
+            .ok()
+    }
+
     /// `None` outside the block; `Some(None)` between its tracks; else the index of the track.
     pub(super) fn position(&self, line: u32, position: u32) -> Option<Option<usize>> {
-        if line < self.plan.first_line || line > self.plan.last_line {
+        if !self.has_line(line) {
             return None;
         }
         let (first, last) = (self.tracks.first()?, self.tracks.last()?);
         if position < first.at || position > last.at {
             return None;
         }
-        Some(
-            self.tracks
-                .binary_search_by_key(&position, |track| track.at)
-                .ok(),
-        )
+        Some(self.track_at(position))
     }
 
     /// One line: its cells by index of their track.
@@ -427,24 +436,17 @@ impl<'p> BlockRun<'p> {
 
     /// Reads the identity cells of a line into `raw`.
     fn read_names(&mut self, part: &Part, cells: &[(usize, CellView<'_>)]) -> Names {
-        std::mem::swap(&mut self.raw, &mut self.former_raw);
-        self.raw.clear();
-        self.raw.push_str(&self.prefix);
-        let mut rest = cells.iter().peekable();
-        for track in &self.identity_tracks {
-            while rest.next_if(|(other, _)| other < track).is_some() {}
-            match rest.next_if(|(other, _)| other == track) {
-                Some((_, CellView::Text(text))) => self.raw.push_str(text),
-                Some((_, cell)) => self.raw.push_str(&cell.as_text()),
-                None => {}
-            }
-            self.raw.push('\u{1f}');
-        }
         // Rows of one sample follow each other.
         if let Some(draft) = self.former_draft
-            && self.raw == self.former_raw
+            && self.says_the_same(cells)
         {
             return Names::Of(draft);
+        }
+        self.raw.clear();
+        self.raw.push_str(&self.prefix);
+        for text in identity_texts(&self.identity_tracks, cells) {
+            self.raw.push_str(&text);
+            self.raw.push(BETWEEN);
         }
         self.former_draft = None;
         match part.drafts.seen(&self.raw) {
@@ -514,6 +516,15 @@ impl<'p> BlockRun<'p> {
         part.drafts.intern(own)
     }
 
+    /// Whether the identity cells of a line are, text for text, those that `raw` was made of.
+    fn says_the_same(&self, cells: &[(usize, CellView<'_>)]) -> bool {
+        let raw = &self.raw[self.prefix.len()..];
+        let rest = identity_texts(&self.identity_tracks, cells).try_fold(raw, |rest, text| {
+            rest.strip_prefix(&*text)?.strip_prefix(BETWEEN)
+        });
+        rest == Some("")
+    }
+
     /// Whether any track can name a sample.
     fn has_names(&self) -> bool {
         self.tracks.iter().any(|track| {
@@ -529,10 +540,20 @@ impl<'p> BlockRun<'p> {
             )
         })
     }
+}
 
-    pub(super) fn long(&mut self) -> Option<(&mut LongRun<'p>, &mut Vec<Known>)> {
-        Some((self.long.as_mut()?, &mut self.knowns))
-    }
+/// The texts of the cells that say who, where and when, in the order of their tracks; empty where
+/// there is no cell.
+fn identity_texts<'c>(
+    tracks: &'c [usize],
+    cells: &'c [(usize, CellView<'c>)],
+) -> impl Iterator<Item = Cow<'c, str>> {
+    let mut rest = cells.iter().peekable();
+    tracks.iter().map(move |track| {
+        while rest.next_if(|(other, _)| other < track).is_some() {}
+        rest.next_if(|(other, _)| other == track)
+            .map_or(Cow::Borrowed(""), |(_, cell)| cell.as_text())
+    })
 }
 
 /// Counts a result cell and keeps its measurement.

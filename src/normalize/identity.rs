@@ -9,11 +9,12 @@ use crate::reading::{
 };
 use crate::record::Sample;
 use crate::vocabulary::Field;
+use hashbrown::hash_table::Entry;
+use hashbrown::{DefaultHashBuilder, HashMap, HashTable};
 use jiff::civil::Date;
 use sha2::{Digest, Sha256};
-use std::collections::HashMap;
-use std::collections::hash_map::Entry;
 use std::fmt::Write;
+use std::hash::BuildHasher;
 use std::sync::Arc;
 
 /// The fields kept as text, in the order of [`Identity::texts`].
@@ -102,12 +103,6 @@ impl Identity {
         self.longitude = self.longitude.or(other.longitude);
     }
 
-    /// Folded laboratory number, with the laboratory where it is known.
-    pub(super) fn lab_number(&self) -> Option<(Option<String>, String)> {
-        let number = fold(self.text(Field::LabRef)?);
-        Some((self.text(Field::Lab).map(|lab| fold(lab)), number))
-    }
-
     pub(super) fn folded(&self, field: Field) -> Option<String> {
         self.text(field).map(|text| fold(text))
     }
@@ -122,9 +117,10 @@ impl Identity {
     }
 
     /// The stable key: the laboratory's number where laboratory and number are known and
-    /// `by_lab_number` allows it, else everything that tells samples apart; the place of the line only
-    /// where it has no name. `origin` is the file's digest and the sheet's name.
-    pub(super) fn key(&self, by_lab_number: bool, origin: (&str, &str)) -> Arc<str> {
+    /// `is_unique` says of the folded number that it is one sample's only, else everything that tells
+    /// samples apart; the place of the line only where it has no name. `origin` is the file's digest and
+    /// the sheet's name.
+    pub(super) fn key(&self, is_unique: impl Fn(&str) -> bool, origin: (&str, &str)) -> Arc<str> {
         let mut hash = Sha256::new();
         let mut add = |name: &str, value: &str| {
             hash.update(name.as_bytes());
@@ -139,9 +135,9 @@ impl Identity {
             add("block", &block.to_string());
             return short(&hash.finalize());
         }
-        match self.lab_number() {
-            Some((Some(lab), number)) if by_lab_number => {
-                add("lab", &lab);
+        match (self.text(Field::Lab), self.folded(Field::LabRef)) {
+            (Some(lab), Some(number)) if is_unique(&number) => {
+                add("lab", &fold(lab));
                 add("lab_ref", &number);
             }
             _ => {
@@ -222,11 +218,10 @@ impl Identity {
 /// The first 16 hexadecimal digits: 64 bits, of which a million samples share one with a chance of
 /// about 1 in 37 million.
 fn short(digest: &[u8]) -> Arc<str> {
-    let mut key = String::with_capacity(16);
-    for byte in &digest[..8] {
-        write!(key, "{byte:02x}").expect("a string takes any text");
-    }
-    key.into()
+    let bits = digest[..8]
+        .iter()
+        .fold(0u64, |bits, byte| bits << 8 | u64::from(*byte));
+    format!("{bits:016x}").into()
 }
 
 /// Reads identity cells into identities. One for a sheet.
@@ -394,7 +389,9 @@ impl IdentityReader {
 #[derive(Debug, Default)]
 pub(super) struct Drafts {
     pub(super) identities: Vec<Identity>,
-    index: HashMap<Identity, u32>,
+    /// Of `identities`, by what they say.
+    index: HashTable<u32>,
+    hasher: DefaultHashBuilder,
     /// By the raw text of the identity cells, so that a line costs no parsing when it was seen.
     seen: HashMap<Box<str>, (u32, Box<[usize]>)>,
 }
@@ -411,13 +408,21 @@ impl Drafts {
     }
 
     pub(super) fn intern(&mut self, identity: Identity) -> u32 {
-        match self.index.entry(identity) {
+        let Self {
+            identities, hasher, ..
+        } = self;
+        let entry = self.index.entry(
+            hasher.hash_one(&identity),
+            |id| identities[*id as usize] == identity,
+            |id| hasher.hash_one(&identities[*id as usize]),
+        );
+        match entry {
             Entry::Occupied(known) => *known.get(),
             Entry::Vacant(free) => {
-                let id = u32::try_from(self.identities.len())
+                let id = u32::try_from(identities.len())
                     .expect("a sheet has fewer than 2^32 lines, so fewer samples");
-                self.identities.push(free.key().clone());
                 free.insert(id);
+                identities.push(identity);
                 id
             }
         }

@@ -12,8 +12,8 @@ use crate::place::Place;
 use crate::read::Report;
 use crate::record::{Extract, RecipeId, SampleId};
 use crate::vocabulary::{Field, Vocabulary};
+use hashbrown::HashMap;
 use std::collections::BTreeMap;
-use std::collections::HashMap;
 use std::sync::Arc;
 
 /// Puts the parts of all sheets together, in the order of the sheets. What the report and the plan
@@ -82,27 +82,28 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
         join_by_reference(drafts, &mut sets);
     }
     // Drafts of one set, in their order; a draft without results completes the others of its set.
-    let mut members: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for draft in 0..drafts.len() {
-        members.entry(sets.root(draft)).or_default().push(draft);
-    }
+    let mut members: Vec<(usize, usize)> = (0..drafts.len())
+        .map(|draft| (sets.root(draft), draft))
+        .collect();
+    members.sort_unstable();
     let mut sample_of: Vec<Option<SampleId>> = vec![None; drafts.len()];
     let mut by_key: HashMap<Arc<str>, SampleId> = HashMap::new();
-    for drafts_of_set in members.values() {
-        if !drafts_of_set.iter().any(|draft| drafts[*draft].is_used) {
+    for of_set in members.chunk_by(|a, b| a.0 == b.0) {
+        let drafts_of_set = || of_set.iter().map(|(_, draft)| *draft);
+        if !drafts_of_set().any(|draft| drafts[draft].is_used) {
             continue;
         }
         let mut whole = Identity::default();
-        for draft in drafts_of_set {
-            whole.complete_from(&drafts[*draft].identity);
+        for draft in drafts_of_set() {
+            whole.complete_from(&drafts[draft].identity);
         }
-        let first = &drafts[drafts_of_set[0]];
+        let first = &drafts[of_set[0].1];
         whole.line = first.identity.line;
-        let by_lab_number = whole
-            .lab_number()
-            .is_none_or(|number| !shared_numbers.contains_key(&number.1));
         let sheet_name = extract.sheets[first.sheet].sheet.clone();
-        let key = whole.key(by_lab_number, (&extract.sha256, &sheet_name));
+        let key = whole.key(
+            |number| !shared_numbers.contains_key(number),
+            (&extract.sha256, &sheet_name),
+        );
         let place = Place::sheet(&extract.file, &sheet_name);
         let id = match by_key.get(&key) {
             Some(id) => {
@@ -127,8 +128,8 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
                 id
             }
         };
-        for draft in drafts_of_set {
-            sample_of[*draft] = Some(id);
+        for draft in drafts_of_set() {
+            sample_of[draft] = Some(id);
         }
     }
     for measurement in &mut extract.measurements {
@@ -170,14 +171,8 @@ fn join_by_lab_number(
     join_sheets: bool,
     sets: &mut Sets,
 ) -> BTreeMap<String, usize> {
-    let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    for (i, draft) in drafts.iter().enumerate() {
-        if let Some((_, number)) = draft.identity.lab_number() {
-            groups.entry(number).or_default().push(i);
-        }
-    }
     let mut shared = BTreeMap::new();
-    for (number, group) in groups {
+    for (number, group) in alike(drafts, Field::LabRef) {
         if all_agree(drafts, &group) {
             for pair in group.windows(2) {
                 let (a, b) = (&drafts[pair[0]], &drafts[pair[1]]);
@@ -194,16 +189,29 @@ fn join_by_lab_number(
     shared
 }
 
+/// Drafts with the same text in a field, spelling aside, where there are several: the folded text, and
+/// the drafts in their order.
+fn alike(drafts: &[Draft], field: Field) -> Vec<(String, Vec<usize>)> {
+    let mut folded: Vec<(String, usize)> = drafts
+        .iter()
+        .enumerate()
+        .filter_map(|(i, draft)| Some((draft.identity.folded(field)?, i)))
+        .collect();
+    folded.sort_unstable();
+    folded
+        .chunk_by_mut(|a, b| a.0 == b.0)
+        .filter(|group| group.len() > 1)
+        .map(|group| {
+            let of_group = group.iter().map(|(_, i)| *i).collect();
+            (std::mem::take(&mut group[0].0), of_group)
+        })
+        .collect()
+}
+
 /// Drafts of several sheets with one reference (and one date, where both have one) are one sample, if
 /// the reference stands for one sample on each sheet and nothing that they say differs.
 fn join_by_reference(drafts: &[Draft], sets: &mut Sets) {
-    let mut groups: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    for (i, draft) in drafts.iter().enumerate() {
-        if let Some(reference) = draft.identity.folded(Field::SampleRef) {
-            groups.entry(reference).or_default().push(i);
-        }
-    }
-    for group in groups.values() {
+    for (_, group) in &alike(drafts, Field::SampleRef) {
         let dates: std::collections::BTreeSet<_> = group
             .iter()
             .filter_map(|i| drafts[*i].identity.sampled_on())

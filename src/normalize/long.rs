@@ -1,23 +1,59 @@
 //! `results-down`: one result a row. What a row says of itself (label, unit, basis, fraction) repeats
 //! endlessly; each combination is resolved once and looked up afterwards.
 
-use super::block::{BlockRun, Names, Role, record};
+use super::block::{BETWEEN, BlockRun, Names, Role, record};
 use super::findings::Problem;
 use super::known::Known;
 use super::measure::Beside;
 use super::runner::{Count, Part, Shared};
-use crate::map::{BlockPlan, RowMeaning, RowReader, RowWords, TrackRole, ValueRole};
+use crate::locate::Layout;
+use crate::map::{
+    BlockPlan, Plan, RowMeaning, RowReader, RowWords, SheetPlan, TrackRole, ValueRole,
+};
 use crate::place::Address;
-use crate::read::CellView;
-use crate::vocabulary::Field;
-use std::collections::HashMap;
+use crate::read::{CellView, Sheet};
+use crate::vocabulary::{Field, Vocabulary};
+use hashbrown::HashMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
+/// What reads the rows of each block of a sheet; `None` for blocks that are not `results-down`.
+pub(super) type RowReaders<'p> = Arc<[Option<RowReader<'p>>]>;
+
+/// The readers of a sheet, which know all its labels, or those of its head.
+pub(super) fn row_readers<'p>(
+    sheet: &Sheet,
+    file: &Arc<str>,
+    plan: &'p Plan,
+    of_sheet: &SheetPlan,
+    vocabulary: &'p Vocabulary,
+) -> RowReaders<'p> {
+    let of_block = |block: &BlockPlan| {
+        let labels_at = block
+            .tracks
+            .iter()
+            .find(|track| matches!(track.role, TrackRole::Field(Field::Label)))
+            .map(|track| track.at);
+        let labels = sheet
+            .grid
+            .cells()
+            .filter(|(at, _)| {
+                Some(at.col) == labels_at && (block.first_line..=block.last_line).contains(&at.row)
+            })
+            .filter_map(|(_, cell)| match cell.view() {
+                CellView::Text(text) => Some(text),
+                _ => None,
+            });
+        RowReader::new(plan, vocabulary, file, &sheet.name, labels)
+    };
+    (of_sheet.blocks.iter())
+        .map(|block| (block.layout == Layout::ResultsDown).then(|| of_block(block)))
+        .collect()
+}
+
 /// The combinations of a block, by their texts.
-#[derive(Debug)]
-pub(super) struct LongRun<'p> {
-    reader: RowReader<'p>,
+#[derive(Debug, Default)]
+pub(super) struct LongRun {
     resolved: HashMap<Box<str>, Resolved>,
     /// The combination of the row at work, as one text.
     raw: String,
@@ -28,37 +64,6 @@ enum Resolved {
     Known(usize),
     /// No result is meant: the row's value counts as this.
     Other(Count),
-}
-
-impl<'p> LongRun<'p> {
-    pub(super) fn new(shared: &Shared<'p>, plan: &BlockPlan) -> Self {
-        let of_labels = plan
-            .tracks
-            .iter()
-            .find(|track| matches!(track.role, TrackRole::Field(Field::Label)))
-            .map(|track| track.at);
-        let labels = shared
-            .grid
-            .cells()
-            .filter(|(at, _)| {
-                Some(at.col) == of_labels && (plan.first_line..=plan.last_line).contains(&at.row)
-            })
-            .filter_map(|(_, cell)| match cell.view() {
-                CellView::Text(text) => Some(text),
-                _ => None,
-            });
-        Self {
-            reader: RowReader::new(
-                shared.plan,
-                shared.vocabulary,
-                &shared.spot.file,
-                &shared.spot.sheet,
-                labels,
-            ),
-            resolved: HashMap::new(),
-            raw: String::new(),
-        }
-    }
 }
 
 /// The cells of a row that make its result.
@@ -192,10 +197,11 @@ fn resolved(
     at: Address,
     draft: u32,
 ) -> Resolved {
-    let Some((long, knowns)) = block.long() else {
+    let Some(reader) = &shared.readers[block.index as usize] else {
         return Resolved::Other(Count::Unplaced("outside-tables".into()));
     };
-    let sampled_on = if long.reader.depends_on_day() {
+    let BlockRun { long, knowns, .. } = block;
+    let sampled_on = if reader.depends_on_day() {
         part.drafts.identities[draft as usize].sampled_on()
     } else {
         None
@@ -206,7 +212,7 @@ fn resolved(
             CellView::Text(text) => long.raw.push_str(text),
             other => long.raw.push_str(&other.as_text()),
         }
-        long.raw.push('\u{1f}');
+        long.raw.push(BETWEEN);
     }
     if let Some(day) = sampled_on {
         // Writing to a String cannot fail.
@@ -229,7 +235,7 @@ fn resolved(
         sampled_on,
     };
     let mut findings = Vec::new();
-    let resolved = match long.reader.read(&words, at, &mut findings) {
+    let resolved = match reader.read(&words, at, &mut findings) {
         Ok(RowMeaning::Analyte(track)) => {
             knowns.push(Known::new(*track, shared.vocabulary, &mut part.recipes));
             Resolved::Known(knowns.len() - 1)

@@ -18,13 +18,14 @@ mod runner;
 mod tally;
 mod unseen;
 
-pub use findings::CODES;
-pub use runner::{Part, SheetRunner};
-
 use crate::map::{Plan, SheetPlan};
 use crate::read::{CellView, Report};
 use crate::record::Extract;
 use crate::vocabulary::Vocabulary;
+pub use findings::CODES;
+use long::RowReaders;
+use runner::SheetRunner;
+use std::borrow::Cow;
 
 /// Executes the plan over a whole report. `plan` has one entry for each sheet of `report`; a sheet
 /// without one is unplaced as a whole.
@@ -38,7 +39,9 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
         .enumerate()
         .map(|(index, sheet)| {
             let of_sheet = plan.sheets.get(index).unwrap_or(&nothing);
-            let mut runner = SheetRunner::new(report, index, plan, of_sheet, vocabulary, true);
+            let readers = long::row_readers(sheet, &report.file, plan, of_sheet, vocabulary);
+            let mut runner =
+                SheetRunner::new(report, index, plan, of_sheet, vocabulary, readers, true);
             for (row, cells) in sheet.grid.rows() {
                 runner.push_line(row, cells.iter().map(|(col, cell)| (*col, cell.view())));
             }
@@ -48,40 +51,72 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
     join::assemble(report, plan, vocabulary, parts, true)
 }
 
-/// Executes the plan over some rows of a long delimited text. `report` holds the rows that the plan
-/// was made from; `rows` gives each row of the part to the function it is handed: the row's number
-/// and its fields. Parts of one text follow each other in an extract each. Each part tells its own samples apart: what
-/// only two parts together show (a laboratory number of two samples, other values for one) is left to
-/// the checks.
-pub fn run_rows(
-    report: &Report,
-    plan: &Plan,
-    vocabulary: &Vocabulary,
-    standing: Standing,
-    rows: impl FnOnce(&mut dyn FnMut(u32, &[&str])),
-) -> PartOfText {
-    let nothing = SheetPlan::default();
-    let of_sheet = plan.sheets.first().unwrap_or(&nothing);
-    let mut runner = SheetRunner::new(report, 0, plan, of_sheet, vocabulary, false);
-    if standing.after_other_table {
-        runner.end_tables();
-    }
-    rows(&mut |row, fields| {
-        runner.push_line(
-            row,
-            (0..).zip(fields.iter().map(|field| CellView::Text(field))),
-        );
-    });
-    let other_table = runner.met_other_table();
-    PartOfText {
-        extract: join::assemble(
+/// Executes a plan over the parts of a long delimited text. What is the same for all parts is made
+/// once.
+#[derive(Debug)]
+pub struct TextRunner<'p> {
+    report: &'p Report,
+    plan: &'p Plan,
+    of_sheet: Cow<'p, SheetPlan>,
+    vocabulary: &'p Vocabulary,
+    readers: RowReaders<'p>,
+}
+
+impl<'p> TextRunner<'p> {
+    /// `report` holds the rows that the plan was made from.
+    ///
+    /// # Panics
+    /// Where the report has no sheet.
+    pub fn new(report: &'p Report, plan: &'p Plan, vocabulary: &'p Vocabulary) -> Self {
+        let of_sheet = plan.sheets.first().map_or_else(Cow::default, Cow::Borrowed);
+        let sheet = &report.sheets[0];
+        let readers = long::row_readers(sheet, &report.file, plan, &of_sheet, vocabulary);
+        Self {
             report,
             plan,
+            of_sheet,
             vocabulary,
-            vec![runner.finish()],
-            standing.is_first,
-        ),
-        other_table,
+            readers,
+        }
+    }
+
+    /// Executes the plan over some rows: `rows` gives each row of the part to the function it is handed:
+    /// the row's number and its fields. Parts of one text follow each other in an extract each. Each part
+    /// tells its own samples apart: what only two parts together show (a laboratory number of two
+    /// samples, other values for one) is left to the checks.
+    pub fn run(
+        &self,
+        standing: Standing,
+        rows: impl FnOnce(&mut dyn FnMut(u32, &[&str])),
+    ) -> PartOfText {
+        let mut runner = SheetRunner::new(
+            self.report,
+            0,
+            self.plan,
+            &self.of_sheet,
+            self.vocabulary,
+            self.readers.clone(),
+            false,
+        );
+        if standing.after_other_table {
+            runner.end_tables();
+        }
+        rows(&mut |row, fields| {
+            runner.push_line(
+                row,
+                (0..).zip(fields.iter().map(|field| CellView::Text(field))),
+            );
+        });
+        PartOfText {
+            other_table: runner.met_other_table(),
+            extract: join::assemble(
+                self.report,
+                self.plan,
+                self.vocabulary,
+                vec![runner.finish()],
+                standing.is_first,
+            ),
+        }
     }
 }
 

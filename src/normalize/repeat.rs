@@ -6,7 +6,6 @@ use crate::place::Place;
 use crate::record::{Extract, Measurement, RecipeId, SampleId};
 use crate::vocabulary::{AnalyteId, Fraction, Vocabulary};
 use std::collections::HashMap;
-use std::collections::hash_map::Entry;
 
 /// More findings of this kind for one file are told as one: nobody reads them singly.
 const MOST: usize = 200;
@@ -64,26 +63,87 @@ pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Findin
 
 /// For each analyte of each sample the first result and the first that differs from it.
 fn pairs(extract: &Extract) -> Vec<Pair<'_>> {
-    let mut firsts: HashMap<(SampleId, AnalyteId, Option<Fraction>), (&Measurement, bool)> =
-        HashMap::new();
     let mut found = Vec::new();
-    for other in &extract.measurements {
-        let recipe = extract.recipe(other.recipe);
-        match firsts.entry((other.sample, recipe.analyte, recipe.fraction)) {
-            Entry::Vacant(free) => {
-                free.insert((other, false));
-            }
-            Entry::Occupied(mut known) => {
-                let (first, told) = *known.get();
-                if !told && differ(extract, first, other) {
-                    found.push(Pair { first, other });
-                    known.insert((first, true));
+    let mut firsts: Vec<First<'_>> = Vec::new();
+    let by_sample = BySample::new(extract);
+    for of_sample in by_sample.groups() {
+        firsts.clear();
+        for other in of_sample {
+            let recipe = extract.recipe(other.recipe);
+            // One sample has few analytes: looking through them is faster than any map.
+            let known = firsts
+                .iter_mut()
+                .find(|first| first.analyte == recipe.analyte && first.fraction == recipe.fraction);
+            match known {
+                None => firsts.push(First {
+                    analyte: recipe.analyte,
+                    fraction: recipe.fraction,
+                    result: other,
+                    told: false,
+                }),
+                Some(known) => {
+                    let first = known.result;
+                    if !known.told && differ(extract, first, other) {
+                        found.push(Pair { first, other });
+                        known.told = true;
+                    }
                 }
             }
         }
     }
     found.sort_by_key(|pair| (pair.first.sheet, pair.first.at));
     found
+}
+
+/// The first result of an analyte in one sample, and whether one that differs was found.
+struct First<'e> {
+    analyte: AnalyteId,
+    fraction: Option<Fraction>,
+    result: &'e Measurement,
+    told: bool,
+}
+
+/// The results of an extract, sample by sample.
+struct BySample<'e> {
+    all: &'e [Measurement],
+    /// Indices of all results: those of the first sample, those of the second, ….
+    order: Vec<usize>,
+    /// Where each sample ends in `order`.
+    ends: Vec<usize>,
+}
+
+impl<'e> BySample<'e> {
+    fn new(extract: &'e Extract) -> Self {
+        let all = &extract.measurements;
+        let mut places = vec![0; extract.samples.len()];
+        for measurement in all {
+            places[measurement.sample.0 as usize] += 1;
+        }
+        let mut before = 0;
+        for place in &mut places {
+            before += std::mem::replace(place, before);
+        }
+        // Each place moves on as its sample fills, and is that sample's end when all is done.
+        let mut order = vec![0; all.len()];
+        for (index, measurement) in all.iter().enumerate() {
+            let place = &mut places[measurement.sample.0 as usize];
+            order[*place] = index;
+            *place += 1;
+        }
+        Self {
+            all,
+            order,
+            ends: places,
+        }
+    }
+
+    /// Within a sample the results stand in the order of the report.
+    fn groups(&self) -> impl Iterator<Item = impl Iterator<Item = &'e Measurement>> {
+        let starts = std::iter::once(&0).chain(&self.ends);
+        starts
+            .zip(&self.ends)
+            .map(|(&start, &end)| (self.order[start..end].iter()).map(|&index| &self.all[index]))
+    }
 }
 
 fn finding(

@@ -5,6 +5,7 @@
 
 use super::block::BlockRun;
 use super::identity::{Drafts, IdentityReader};
+use super::long::RowReaders;
 use super::measure::Bench;
 use super::recipe::RecipeBook;
 use super::tally::{Spot, Tally};
@@ -22,7 +23,7 @@ use std::sync::Arc;
 /// What a sheet, or a part of it, gave: measurements that still point to the sheet's own drafts of
 /// samples, which are told apart for good when the report is complete.
 #[derive(Debug, Default)]
-pub struct Part {
+pub(super) struct Part {
     pub(super) account: SheetAccount,
     pub(super) recipes: RecipeBook,
     pub(super) drafts: Drafts,
@@ -74,7 +75,10 @@ impl Part {
             recipe: placed.recipe,
             value: placed.value,
             censored: placed.censored,
-            value_text: cell.as_text().into(),
+            value_text: match cell {
+                CellView::Text(text) => text.into(),
+                other => other.as_text().into(),
+            },
             sheet,
             at,
         });
@@ -97,6 +101,7 @@ pub(super) struct Shared<'p> {
     pub sheet: u16,
     pub spot: Spot,
     pub identity: IdentityReader,
+    pub readers: RowReaders<'p>,
 }
 
 impl<'p> Shared<'p> {
@@ -130,7 +135,7 @@ enum Special {
 }
 
 /// Executes the plan of one sheet.
-pub struct SheetRunner<'p> {
+pub(super) struct SheetRunner<'p> {
     shared: Shared<'p>,
     sheet_plan: &'p SheetPlan,
     special: HashMap<Address, Special>,
@@ -146,16 +151,18 @@ pub struct SheetRunner<'p> {
 impl<'p> SheetRunner<'p> {
     /// `report.sheets[index]` holds the whole sheet, or at least the rows that the plan names cells of.
     /// Of a text that is too long to be held (`is_whole` is false) only tables whose lines are rows can
-    /// be executed; the cells of its forms and `across` blocks stay unplaced.
+    /// be executed; the cells of its forms and `across` blocks stay unplaced. `readers` are those of the
+    /// sheet.
     ///
     /// # Panics
     /// Where the report has no sheet `index`.
-    pub fn new(
+    pub(super) fn new(
         report: &'p Report,
         index: usize,
         plan: &'p Plan,
         sheet_plan: &'p SheetPlan,
         vocabulary: &'p Vocabulary,
+        readers: RowReaders<'p>,
         is_whole: bool,
     ) -> Self {
         let sheet = &report.sheets[index];
@@ -174,6 +181,7 @@ impl<'p> SheetRunner<'p> {
                 spot: spot.clone(),
             },
             spot,
+            readers,
         };
         let mut part = Part {
             account: SheetAccount {
@@ -222,7 +230,7 @@ impl<'p> SheetRunner<'p> {
     }
 
     /// One row: the cells that are there, by column. Blank cells may be given; they do not count.
-    pub fn push_line<'c>(
+    pub(super) fn push_line<'c>(
         &mut self,
         row: u32,
         fields: impl IntoIterator<Item = (u32, CellView<'c>)>,
@@ -231,13 +239,21 @@ impl<'p> SheetRunner<'p> {
         // lifetime of its cells is that of `fields`; an empty list can be lent for any.
         let mut lists: Vec<Vec<(usize, CellView<'c>)>> = std::mem::take(&mut self.scratch);
         lists.resize_with(self.blocks.len(), Vec::new);
+        let ruling = self.ruling_block(row);
         for (col, cell) in fields {
             if is_blank(cell) {
                 continue;
             }
             let at = Address::new(row, col);
             self.part.account.cells += 1;
-            match self.owner(at) {
+            let owner = match ruling {
+                Some(block) => match self.blocks[block].track_at(col) {
+                    Some(track) => Owner::Track { block, track },
+                    None => Owner::outside(),
+                },
+                None => self.owner(at),
+            };
+            match owner {
                 Owner::Counted(count) => self.part.count(self.shared.sheet, at, cell, &count),
                 Owner::Done => {}
                 Owner::Track { block, track } => {
@@ -280,7 +296,7 @@ impl<'p> SheetRunner<'p> {
     }
 
     /// Everything of this sheet. The measurements are in the order of their cells.
-    pub fn finish(mut self) -> Part {
+    pub(super) fn finish(mut self) -> Part {
         self.part
             .measurements
             .sort_by_key(|measurement| (measurement.at, measurement.recipe));
@@ -310,6 +326,21 @@ impl<'p> SheetRunner<'p> {
                 self.blocks[block].line(&self.shared, &mut self.part, *line, list);
             }
         }
+    }
+
+    /// The only block that can have cells of this row, where nothing else has any: so it is with nearly
+    /// all rows of a long text. `None` where cells have to be looked at one by one.
+    fn ruling_block(&self, row: u32) -> Option<usize> {
+        if row <= self.last_special || !self.sheet_plan.set_aside.is_empty() {
+            return None;
+        }
+        let mut candidates = (self.blocks.iter().enumerate())
+            .filter(|(_, run)| run.plan.across || run.has_line(row));
+        let (block, run) = candidates.next()?;
+        let rules = candidates.next().is_none()
+            && !run.plan.across
+            && !run.plan.not_samples.contains_key(&row);
+        rules.then_some(block)
     }
 
     fn owner(&self, at: Address) -> Owner {
@@ -350,7 +381,7 @@ impl<'p> SheetRunner<'p> {
                 (None, None) => {}
             }
         }
-        Owner::Counted(Count::Unplaced("outside-tables".into()))
+        Owner::outside()
     }
 }
 
@@ -364,10 +395,19 @@ enum Owner {
     },
 }
 
+impl Owner {
+    fn outside() -> Self {
+        Self::Counted(Count::Unplaced("outside-tables".into()))
+    }
+}
+
 fn is_blank(cell: CellView<'_>) -> bool {
     match cell {
         CellView::Empty => true,
-        CellView::Text(text) => text.trim().is_empty(),
+        CellView::Text(text) => {
+            let is_visible = |byte: &u8| byte.is_ascii_graphic();
+            !text.as_bytes().first().is_some_and(is_visible) && text.trim().is_empty()
+        }
         _ => false,
     }
 }

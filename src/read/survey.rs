@@ -134,12 +134,7 @@ impl Survey {
             0
         };
         let block = &block[start..];
-        let has_quotes = memchr::memchr(b'"', block).is_some();
-        let end = if has_quotes {
-            self.follow_quotes(block, is_last)
-        } else {
-            cut(block, is_last)
-        };
+        let end = self.follow_quotes(block, is_last);
         let whole = &block[..end];
         self.keep(whole);
         self.tally.add(whole);
@@ -197,20 +192,26 @@ impl Survey {
         mark + body
     }
 
-    /// Walks the records of a block that has quotation marks; gives where the last whole one ends.
+    /// Walks the records of a block that have quotation marks; gives where the last whole record ends.
     fn follow_quotes(&mut self, block: &[u8], is_last: bool) -> usize {
-        let (mut at, mut line) = (0, self.lines);
-        while let Some(span) = record::find(block, at, self.delimiter, is_last) {
+        let (mut at, mut line, mut counted) = (0, self.lines, 0);
+        while let Some(quote) = memchr::memchr(b'"', &block[at..]) {
+            // Without a mark, a line is a record.
+            at += cut(&block[at..at + quote], false);
+            let Some(span) = record::find(block, at, self.delimiter, is_last) else {
+                return at;
+            };
             if span.quoting == Quoting::Lost {
                 self.lost += 1;
                 if self.lost <= FINDINGS_OF_A_KIND {
+                    line += record::count_lines(&block[counted..span.start]);
+                    counted = span.start;
                     self.kept.insert(line, block[span.start..span.end].to_vec());
                 }
             }
-            line += span.lines;
             at = span.next;
         }
-        at
+        at + cut(&block[at..], is_last)
     }
 
     /// Keeps some records of a chunk to decide from.

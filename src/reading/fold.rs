@@ -59,6 +59,26 @@ pub fn squash(text: &str) -> Cow<'_, str> {
 /// Folds case, white space, width, dashes and accents. Digits and their signs stay as they are, so
 /// that `BH 1` and `BH 11`, `26-118` and `26118` remain different.
 pub fn fold(text: &str) -> String {
+    if text.is_ascii() {
+        return fold_ascii(text);
+    }
+    fold_any(text)
+}
+
+/// Of the characters below, ASCII has blanks and letters; nearly all texts have nothing else.
+fn fold_ascii(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.trim_matches(is_blank).chars() {
+        if !is_blank(c) {
+            out.push(c.to_ascii_lowercase());
+        } else if !is_invisible(c) && !out.ends_with(' ') {
+            out.push(' ');
+        }
+    }
+    out
+}
+
+fn fold_any(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.trim_matches(is_blank).nfd() {
         if is_combining_mark(c) || is_invisible(c) {
@@ -86,6 +106,7 @@ pub fn fold(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn spellings_of_one_text_fold_to_one() {
@@ -101,6 +122,13 @@ mod tests {
             ("\u{feff}A\u{200b}B", "ab"),
         ] {
             assert_eq!(fold(text), folded, "{text:?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn ascii_folds_as_any_text(text in "[ -~\0\t\r\n\x0b\x0c\x1f]{0,12}") {
+            prop_assert_eq!(fold_ascii(&text), fold_any(&text));
         }
     }
 

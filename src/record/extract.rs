@@ -4,6 +4,7 @@
 use crate::finding::Finding;
 use crate::place::Address;
 use crate::vocabulary::{AnalyteId, Fraction};
+use compact_str::CompactString;
 use jiff::civil::Date;
 use std::sync::Arc;
 
@@ -104,8 +105,8 @@ pub struct Measurement {
     /// In the analyte's canonical unit; the limit itself where censored; `None` only when absent.
     pub value: Option<f64>,
     pub censored: Option<Censored>,
-    /// The cell's text, as it stood.
-    pub value_text: Box<str>,
+    /// The cell's text, as it stood. Most are short enough to lie in here.
+    pub value_text: CompactString,
     /// Index into [`Extract::sheets`].
     pub sheet: u16,
     pub at: Address,

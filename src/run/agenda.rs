@@ -11,8 +11,8 @@ use std::sync::Arc;
 /// One report of the next dataset.
 #[derive(Clone, Debug)]
 pub(super) enum Item {
-    /// To be read: new, changed, or the words have changed. No digest where the file could not be
-    /// hashed; opening it will say why.
+    /// To be read: new, changed, or the words have changed. No digest where nothing depended on it, or
+    /// where the file could not be hashed; opening it will say why.
     Read(FoundFile, Option<Digest>),
     /// As it was gathered before.
     Keep(Arc<str>),
@@ -45,11 +45,7 @@ impl Agenda {
     /// `fresh`: the words have changed, so that what can be read is read again.
     pub(super) fn new(found: Discovery, former: Option<&Former<'_>>, fresh: bool) -> Self {
         let Discovery { files, findings } = found;
-        let digests: Vec<Option<Digest>> = files
-            .par_iter()
-            // Why it cannot be read is said when it is opened.
-            .map(|file| Digest::of_file(&file.path).ok())
-            .collect();
+        let digests = digests(&files, former.is_some());
         let before: BTreeMap<Arc<str>, FormerReport> = former
             .map(|f| f.reports())
             .unwrap_or_default()
@@ -126,6 +122,23 @@ impl Agenda {
             .chain(self.replaced.values().map(findings::report_changed))
             .collect()
     }
+}
+
+/// The digests that decide what is read: of all files where there are some from before, else of those
+/// that can have the bytes of another, being as long. The others are hashed as they are read.
+fn digests(files: &[FoundFile], has_former: bool) -> Vec<Option<Digest>> {
+    let mut of_length: BTreeMap<u64, usize> = BTreeMap::new();
+    for file in files {
+        *of_length.entry(file.bytes).or_default() += 1;
+    }
+    files
+        .par_iter()
+        .map(|file| {
+            let decides = has_former || of_length[&file.bytes] > 1;
+            // Why it cannot be read is said when it is opened.
+            decides.then(|| Digest::of_file(&file.path).ok()).flatten()
+        })
+        .collect()
 }
 
 /// For each content, the name under which it is read: the one it was gathered under before, else

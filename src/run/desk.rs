@@ -2,12 +2,13 @@
 //! its samples and counted, and then let go, so that memory grows with samples and not with results.
 
 use super::agenda::{Agenda, Item};
+use super::ordered::in_order;
 use super::summary::{Groups, Summary};
 use super::words::Words;
 use super::{Request, Step, Watcher, report};
 use crate::check::Samples;
 use crate::error::{Error, Result};
-use crate::normalize::PartOfText;
+use crate::normalize::TextRunner;
 use crate::read::{Opened, Options, TextStream};
 use crate::record::{Extract, Figures};
 use crate::write::{self, Dataset, Former, Sink};
@@ -15,9 +16,13 @@ use rayon::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Reports read at once. While one batch is written the next is read; large enough that threads
-/// seldom wait for the longest report, small enough that a batch fits in memory.
-const BATCH: usize = 64;
+/// Reports read before the one that is taken: so many that threads seldom wait for the longest
+/// report, so few that they fit in memory.
+const REPORTS_AHEAD: usize = 64;
+
+/// Chunks of a long text normalized for each thread before the one that is taken: while one is at
+/// work, another lies ready.
+const CHUNKS_OF_A_THREAD: usize = 2;
 
 /// What reading a report gave.
 enum Read {
@@ -56,7 +61,7 @@ impl<'a> Desk<'a> {
         })
     }
 
-    /// Reads batch by batch; while one is taken in, the next is read.
+    /// Reads and takes all reports; while one is taken in, the next are read.
     pub(super) fn take_all(
         &mut self,
         agenda: &Agenda,
@@ -70,130 +75,94 @@ impl<'a> Desk<'a> {
             .filter(|item| matches!(item, Item::Read(..)))
             .count();
         let done = AtomicUsize::new(0);
-        let read = |items: &[Item]| -> Vec<Option<Read>> {
-            items
-                .par_iter()
-                .map(|item| {
-                    let Item::Read(file, digest) = item else {
-                        return None;
-                    };
-                    let options = Options {
-                        digest: digest.clone(),
-                        ..Options::default()
-                    };
-                    let read = match report::open(&file.path, &file.name, &options, words) {
-                        Opened::Whole(report) => {
-                            Read::Whole(Box::new(report::extract(&report, words)), report.refused)
-                        }
-                        Opened::Stream(stream) => Read::Stream(Box::new(stream)),
-                    };
-                    watcher(Step::Read {
-                        done: done.fetch_add(1, Ordering::Relaxed) + 1,
-                        of,
-                        file: &file.name,
-                    });
-                    Some(read)
-                })
-                .collect()
+        let read = |index: usize| {
+            let item = &agenda.items[index];
+            let Item::Read(file, digest) = item else {
+                return (item, None);
+            };
+            let options = Options {
+                digest: digest.clone(),
+                ..Options::default()
+            };
+            let read = match report::open(&file.path, &file.name, &options, words) {
+                Opened::Whole(report) => {
+                    Read::Whole(Box::new(report::extract(&report, words)), report.refused)
+                }
+                Opened::Stream(stream) => Read::Stream(Box::new(stream)),
+            };
+            watcher(Step::Read {
+                done: done.fetch_add(1, Ordering::Relaxed) + 1,
+                of,
+                file: &file.name,
+            });
+            (item, Some(read))
         };
-        let mut batches = agenda.items.chunks(BATCH);
-        let Some(mut items) = batches.next() else {
-            return Ok(());
-        };
-        let mut batch = read(items);
-        loop {
-            let next = batches.next();
-            let (following, taken) = rayon::join(
-                || next.map(read),
-                || self.take_batch(items, batch, former.as_deref_mut()),
-            );
-            taken?;
-            match (next, following) {
-                (Some(next), Some(following)) => (items, batch) = (next, following),
-                _ => return Ok(()),
-            }
-        }
+        in_order(REPORTS_AHEAD, agenda.items.len(), read, |(item, read)| {
+            self.take_read(item, read, former.as_deref_mut())
+        })
     }
 
-    fn take_batch(
+    /// Takes what reading an item gave; `None` where it is to be kept as it was gathered before.
+    fn take_read(
         &mut self,
-        items: &[Item],
-        batch: Vec<Option<Read>>,
-        mut former: Option<&mut Former<'_>>,
+        item: &Item,
+        read: Option<Read>,
+        former: Option<&mut Former<'_>>,
     ) -> Result<()> {
-        for (item, read) in items.iter().zip(batch) {
-            match read {
-                Some(Read::Whole(extract, false)) => {
-                    self.summary.reports_read += 1;
-                    self.take(&extract)?;
-                }
-                Some(Read::Whole(refusal, true)) => {
-                    self.summary.files_refused += 1;
-                    let kept = match former.as_deref_mut() {
-                        Some(former) => former.extract(item.name())?,
-                        None => None,
-                    };
-                    let extract = match kept {
-                        Some(kept) => told_of(kept, &refusal),
-                        None => *refusal,
-                    };
-                    self.take(&extract)?;
-                }
-                Some(Read::Stream(stream)) => {
-                    self.summary.reports_read += 1;
-                    self.take_stream(&stream)?;
-                }
-                None => {
-                    let former = former
-                        .as_deref_mut()
-                        .ok_or_else(|| Error::Law("a report is kept of no dataset".into()))?;
-                    let kept = former.extract(item.name())?.ok_or_else(|| {
-                        Error::Law(format!("{} is no longer in the dataset", item.name()))
-                    })?;
-                    self.take(&kept)?;
-                }
+        match read {
+            Some(Read::Whole(extract, false)) => {
+                self.summary.reports_read += 1;
+                self.take(&extract)
+            }
+            Some(Read::Whole(refusal, true)) => {
+                self.summary.files_refused += 1;
+                let kept = match former {
+                    Some(former) => former.extract(item.name())?,
+                    None => None,
+                };
+                let extract = match kept {
+                    Some(kept) => told_of(kept, &refusal),
+                    None => *refusal,
+                };
+                self.take(&extract)
+            }
+            Some(Read::Stream(stream)) => {
+                self.summary.reports_read += 1;
+                self.take_stream(&stream)
+            }
+            None => {
+                let former =
+                    former.ok_or_else(|| Error::Law("a report is kept of no dataset".into()))?;
+                let kept = former.extract(item.name())?.ok_or_else(|| {
+                    Error::Law(format!("{} is no longer in the dataset", item.name()))
+                })?;
+                self.take(&kept)
             }
         }
-        Ok(())
     }
 
-    /// A long text, wave by wave: the chunks of a wave are normalized in parallel, then taken in
-    /// order while the next wave is at work.
+    /// A long text, chunk by chunk: while one is taken, the next are normalized.
     fn take_stream(&mut self, stream: &TextStream) -> Result<()> {
         let words = self.words;
         let plan = report::plan(stream.report(), words);
-        let width = rayon::current_num_threads() * 2;
-        let chunks: Vec<usize> = (0..stream.chunks()).collect();
-        let run = |wave: &[usize]| -> Vec<(usize, PartOfText)> {
-            wave.par_iter()
-                .map(|&index| {
-                    let part = report::extract_chunk(stream, index, &plan, words, false);
-                    (index, part)
-                })
-                .collect()
+        let runner = TextRunner::new(stream.report(), &plan, words.vocabulary());
+        let extract = |index, after_other_table| {
+            report::extract_chunk(stream, index, &runner, after_other_table)
         };
-        let mut waves = chunks.chunks(width);
-        let mut wave = waves.next().map(run);
         let mut other_table = false;
-        while let Some(parts) = wave {
-            let next = waves.next();
-            let (following, taken) = rayon::join(
-                || next.map(run),
-                || {
-                    parts.into_iter().try_for_each(|(index, mut part)| {
-                        // Made before it was known that its table had ended.
-                        if other_table {
-                            part = report::extract_chunk(stream, index, &plan, words, true);
-                        }
-                        other_table |= part.other_table;
-                        self.take(&part.extract)
-                    })
-                },
-            );
-            taken?;
-            wave = following;
-        }
-        Ok(())
+        in_order(
+            rayon::current_num_threads() * CHUNKS_OF_A_THREAD,
+            stream.chunks(),
+            |index| (index, extract(index, false)),
+            |(index, mut part)| {
+                // Made before it was known that its table had ended.
+                if other_table {
+                    part = extract(index, true);
+                }
+                other_table |= part.other_table;
+                self.take(&part.extract)
+            },
+        )
     }
 
     pub(super) fn take(&mut self, extract: &Extract) -> Result<()> {

@@ -3,6 +3,7 @@
 mod agenda;
 mod desk;
 mod findings;
+mod ordered;
 mod report;
 mod seen;
 mod summary;

@@ -4,7 +4,7 @@ use super::findings;
 use super::words::Words;
 use crate::map::{self, Plan, Rules, SheetPlan};
 use crate::mapping::Claim;
-use crate::normalize::{self, PartOfText, Standing};
+use crate::normalize::{self, PartOfText, Standing, TextRunner};
 use crate::read::{self, Opened, Options, Report, TextStream};
 use crate::record::Extract;
 use std::path::Path;
@@ -59,17 +59,15 @@ pub(super) fn extract(report: &Report, words: &Words) -> Extract {
 pub(super) fn extract_chunk(
     stream: &TextStream,
     index: usize,
-    plan: &Plan,
-    words: &Words,
+    runner: &TextRunner<'_>,
     after_other_table: bool,
 ) -> PartOfText {
-    let report = stream.report();
     let chunk = stream.chunk(index);
     let standing = Standing {
         is_first: index == 0,
         after_other_table,
     };
-    let mut part = normalize::run_rows(report, plan, words.vocabulary(), standing, |take| {
+    let mut part = runner.run(standing, |take| {
         if let Ok(chunk) = &chunk {
             chunk.for_each_row(take);
         }

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock};
 use wellread::finding::Finding;
 use wellread::mapping::{Mapping, compile};
-use wellread::normalize::{Standing, run_rows};
+use wellread::normalize::{Standing, TextRunner};
 use wellread::place::Address;
 use wellread::read::{Opened, Options, Report, open, open_text};
 use wellread::reading::{
@@ -259,6 +259,7 @@ fn stream(dice: &mut Dice, folder: &Path) {
         is_first: true,
         ..Standing::default()
     };
+    let runner = TextRunner::new(stream.report(), &plan, vocabulary);
     let mut cells = Vec::new();
     for index in 0..stream.chunks() {
         let chunk = stream.chunk(index).unwrap();
@@ -269,7 +270,7 @@ fn stream(dice: &mut Dice, folder: &Path) {
                 .filter(|(_, text)| !text.trim().is_empty());
             cells.extend(filled.map(|(col, _)| Address::new(row, col)));
         });
-        let part = run_rows(stream.report(), &plan, vocabulary, standing, |take| {
+        let part = runner.run(standing, |take| {
             chunk.for_each_row(take);
         });
         standing = Standing {

@@ -1,7 +1,7 @@
 //! A long text in parts gives what it gives as a whole.
 
 use super::*;
-use wellread::normalize::{PartOfText, Standing, run_rows};
+use wellread::normalize::{PartOfText, Standing, TextRunner};
 
 fn rows() -> Vec<String> {
     let mut rows = vec!["lab no. | parameter | value | unit | sampled".to_owned()];
@@ -43,12 +43,12 @@ fn drawn(extract: &Extract) -> Vec<(Address, Option<f64>, String)> {
 }
 
 /// The rows of a part, the first of which is row `first` of the text.
-fn part(report: &Report, plan: &Plan, is_first: bool, first: usize, rows: &[String]) -> PartOfText {
+fn part(runner: &TextRunner<'_>, is_first: bool, first: usize, rows: &[String]) -> PartOfText {
     let standing = Standing {
         is_first,
         ..Standing::default()
     };
-    run_rows(report, plan, Vocabulary::built_in(), standing, |take| {
+    runner.run(standing, |take| {
         for (i, row) in rows.iter().enumerate() {
             let fields: Vec<&str> = row.split('|').map(str::trim).collect();
             take((first + i) as u32, &fields);
@@ -63,10 +63,11 @@ fn parts_give_what_the_whole_gives() {
     let report = report(vec![("", grid(&texts))]);
     let plan = long_plan();
     let whole = normalized(&report, &plan);
+    let runner = TextRunner::new(&report, &plan, Vocabulary::built_in());
     let mut parts = Vec::new();
     for (index, chunk) in rows.chunks(7).enumerate() {
         let first = index * 7;
-        parts.push(part(&report, &plan, index == 0, first, chunk).extract);
+        parts.push(part(&runner, index == 0, first, chunk).extract);
     }
     assert_eq!(
         parts.iter().flat_map(drawn).collect::<Vec<_>>(),

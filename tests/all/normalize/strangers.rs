@@ -3,7 +3,7 @@
 
 use super::*;
 use std::path::Path;
-use wellread::normalize::{Standing, run_rows};
+use wellread::normalize::{Standing, TextRunner};
 use wellread::read::{Opened, Options, TextStream, open};
 
 /// Rows of the texts below; the odd lines stand behind row `ODD`, among rows that are not shown.
@@ -39,10 +39,11 @@ fn gathered(text: &str) -> Vec<Extract> {
         is_first: true,
         after_other_table: false,
     };
+    let runner = TextRunner::new(stream.report(), &plan, vocabulary);
     let mut extracts = Vec::new();
     for index in 0..stream.chunks() {
         let chunk = stream.chunk(index).unwrap();
-        let part = run_rows(stream.report(), &plan, vocabulary, standing, |take| {
+        let part = runner.run(standing, |take| {
             chunk.for_each_row(take);
         });
         standing = Standing {
