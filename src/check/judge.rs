@@ -6,8 +6,8 @@
 
 use super::case::{FileCase, SampleCase, SourceCase};
 use super::cause::{
-    ColumnFault, Fit, Usual, column_faults, needs_explanation, sample_fault, spread, tell_column,
-    tell_sample,
+    ColumnFault, Fit, Leanings, Usual, Yardstick, column_faults, needs_explanation, sample_fault,
+    slip, spread, tell_column, tell_sample, tell_slip,
 };
 use super::figure;
 use super::figure::charge::charges;
@@ -97,10 +97,20 @@ impl Samples<'_> {
         let heard = self.stretch(&spread(members, STRETCH));
         let group: Vec<&Judged<'_>> = heard.iter().collect();
         let mut waters: Vec<Water> = group.iter().map(|sample| sample.as_read.clone()).collect();
-        let faults = column_faults(self, &group, &mut waters);
+        let home = members.first().and_then(|slot| self.home(*slot));
+        let elsewhere: Vec<Option<&Usual>> = (group.iter())
+            .map(|sample| sources.elsewhere(sample.slot, home))
+            .collect();
+        let (faults, leanings) = column_faults(self, &group, &mut waters, &elsewhere);
         let mut of_columns: Vec<Found> = (faults.iter())
             .filter_map(|fault| tell_column(self, &group, fault))
             .collect();
+        if let Some(slip) = slip(self, &group, &waters) {
+            of_columns.extend(tell_slip(self, &group, &slip));
+            for (position, undone) in slip.samples.iter().zip(slip.undone) {
+                waters[*position] = undone;
+            }
+        }
         let of_file = Usual::of_file(&waters);
         of_columns.extend(self.judge_columns(&group, limits));
         let file = File {
@@ -108,7 +118,9 @@ impl Samples<'_> {
             sources,
             limits,
             faults,
+            leanings,
             of_file,
+            yardstick: Yardstick::of(&waters),
         };
         if members.len() <= STRETCH {
             of_columns.into_iter().for_each(|found| gather.take(found));
@@ -165,7 +177,9 @@ struct File<'f, 'l> {
     sources: &'f Sources,
     limits: &'l Limits,
     faults: Vec<ColumnFault>,
+    leanings: Leanings,
     of_file: Option<Usual>,
+    yardstick: Yardstick,
 }
 
 impl<'l> File<'_, 'l> {
@@ -187,7 +201,7 @@ impl<'l> File<'_, 'l> {
     fn in_need(&self, group: &[&Judged<'_>], waters: &[Water]) -> Vec<u32> {
         (group.par_iter().zip(waters))
             .with_min_len(AT_ONCE)
-            .filter(|(sample, water)| needs_explanation(&Fit::of(water), water, self.usual(sample)))
+            .filter(|(sample, water)| needs_explanation(water, self.usual(sample), &self.yardstick))
             .map(|(sample, _)| sample.slot)
             .collect()
     }
@@ -248,7 +262,8 @@ impl<'l> File<'_, 'l> {
         // An explanation may make possible what cannot be as it was read ...
         if explain {
             let before = Fit::of(water);
-            let fault = sample_fault(self.samples, sample, water, usual);
+            let (yardstick, leanings) = (&self.yardstick, &self.leanings);
+            let fault = sample_fault(self.samples, sample, water, usual, yardstick, leanings);
             found.extend(tell_sample(self.samples, sample, &before, &fault));
         }
         // ... everything else goes by what can be.

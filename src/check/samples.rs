@@ -227,7 +227,7 @@ impl<'v> Samples<'v> {
 
     /// The file that most of a sample's numbers come from, the first by name of those with most; `None`
     /// for a sample without numbers.
-    fn home(&self, slot: u32) -> Option<u32> {
+    pub(super) fn home(&self, slot: u32) -> Option<u32> {
         let sample = &self.held[slot as usize];
         let file = |entry: &Entry| self.column(entry.column).file;
         let first = file(sample.entries.first()?);

@@ -6,7 +6,7 @@ use super::judge::judge_source;
 use super::limits::Limits;
 use super::samples::{Judged, Samples};
 use rayon::prelude::*;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Samples of one source that are heard, evenly spread over its dates: a trend compares each with each.
 const HISTORY: usize = 2_000;
@@ -17,7 +17,13 @@ pub(super) struct Sources {
     of: Vec<Option<u32>>,
     /// `None` where a source has too few samples.
     usual: Vec<Option<Usual>>,
+    /// What is usual without one of the files, for each file that holds much of a source.
+    without: Vec<Vec<(Option<u32>, Option<Usual>)>>,
 }
+
+/// A file with more than this share of a source's samples has a say in what is usual for it, so that it
+/// must be left out where the file itself is judged.
+const MUCH: f64 = 0.3;
 
 impl Sources {
     /// Learns what is usual for each source, and judges its history. `by_key`: all slots in the order of
@@ -28,7 +34,7 @@ impl Sources {
         limits: &'l Limits,
     ) -> (Self, Gather<'l>) {
         let histories = histories(samples, by_key);
-        let heard: Vec<(Option<Usual>, Vec<_>)> = (histories.par_iter())
+        let heard: Vec<_> = (histories.par_iter())
             .map(|slots| {
                 let slots = spread(slots, HISTORY);
                 let judged: Vec<Judged<'_>> = (slots.iter())
@@ -36,21 +42,24 @@ impl Sources {
                     .collect();
                 let usual = Usual::of_source(judged.iter().map(|sample| &sample.water));
                 let history: Vec<&Judged<'_>> = judged.iter().collect();
-                (usual, judge_source(samples, &history, limits))
+                let without = without(samples, &judged);
+                (usual, without, judge_source(samples, &history, limits))
             })
             .collect();
         let mut of = vec![None; by_key.len()];
         let mut usual = Vec::with_capacity(histories.len());
+        let mut without = Vec::with_capacity(histories.len());
         let mut gather = Gather::new(limits);
-        for (slots, (of_source, found)) in histories.iter().zip(heard) {
+        for (slots, (of_source, of_others, found)) in histories.iter().zip(heard) {
             let source = u32::try_from(usual.len()).ok();
             for slot in slots {
                 of[*slot as usize] = source;
             }
             usual.push(of_source);
+            without.push(of_others);
             found.into_iter().for_each(|found| gather.take(found));
         }
-        (Self { of, usual }, gather)
+        (Self { of, usual, without }, gather)
     }
 
     /// What is usual for the source of a sample; `None` without a history.
@@ -58,6 +67,34 @@ impl Sources {
         let source = self.of[slot as usize]?;
         self.usual[source as usize].as_ref()
     }
+
+    /// What is usual for the source of a sample in other files than `file`; `None` without a history
+    /// there.
+    pub(super) fn elsewhere(&self, slot: u32, file: Option<u32>) -> Option<&Usual> {
+        let source = self.of[slot as usize]? as usize;
+        let without = self.without[source].iter().find(|(home, _)| *home == file);
+        match without {
+            Some((_, usual)) => usual.as_ref(),
+            None => self.usual[source].as_ref(),
+        }
+    }
+}
+
+/// What is usual for a source without each file that holds much of it.
+fn without(samples: &Samples<'_>, judged: &[Judged<'_>]) -> Vec<(Option<u32>, Option<Usual>)> {
+    let homes: Vec<Option<u32>> = judged.iter().map(|s| samples.home(s.slot)).collect();
+    let mut counts: BTreeMap<Option<u32>, usize> = BTreeMap::new();
+    for home in &homes {
+        *counts.entry(*home).or_insert(0) += 1;
+    }
+    (counts.into_iter())
+        .filter(|(_, count)| *count as f64 > MUCH * judged.len() as f64)
+        .map(|(file, _)| {
+            let others = (judged.iter().zip(&homes)).filter(|(_, home)| **home != file);
+            let waters = others.map(|(sample, _)| &sample.water);
+            (file, Usual::of_other_files(waters))
+        })
+        .collect()
 }
 
 /// The samples of each source, by date; sources with one sample and samples without a source left out.

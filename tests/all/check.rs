@@ -40,6 +40,7 @@ fn row(name: &str, changes: &[(&str, f64)]) -> Row {
         name: name.to_owned(),
         source: None,
         sampled_on: None,
+        received_on: None,
         values,
     }
 }

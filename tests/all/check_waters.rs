@@ -26,6 +26,7 @@ pub(crate) struct Row {
     pub name: String,
     pub source: Option<String>,
     pub sampled_on: Option<Date>,
+    pub received_on: Option<Date>,
     pub values: BTreeMap<String, Value>,
 }
 
@@ -95,6 +96,7 @@ impl Report {
                 sample_ref: Some(row.name.as_str().into()),
                 source: row.source.as_deref().map(Into::into),
                 sampled_on: row.sampled_on,
+                received_on: row.received_on,
                 ..Sample::default()
             });
             for (column, (code, fraction, _)) in columns.iter().enumerate() {
@@ -146,6 +148,18 @@ const PUBLISHED: &[(&str, [f64; 9])] = &[
     ("P", [20.0, 4.8, 4.6, 0.58, 35.4, 6.2, 24.0, 8.0, 7.5]),
 ];
 
+/// The ions of [`PUBLISHED`], in its order.
+const NAMES: [&str; 8] = [
+    "calcium",
+    "magnesium",
+    "sodium",
+    "potassium",
+    "bicarbonate",
+    "sulfate",
+    "chloride",
+    "nitrate",
+];
+
 /// Numbers without a clock: same every run.
 #[derive(Clone, Debug)]
 pub(crate) struct Noise(u64);
@@ -186,22 +200,12 @@ fn value(value: f64) -> Value {
 /// ions, laboratory scatter of 2 % on each, conductivity from the ions with 3 %.
 pub(crate) fn published_reports(vocabulary: &Vocabulary, seed: u64) -> Vec<Report> {
     let mut noise = Noise::new(seed);
-    let names = [
-        "calcium",
-        "magnesium",
-        "sodium",
-        "potassium",
-        "bicarbonate",
-        "sulfate",
-        "chloride",
-        "nitrate",
-    ];
     let mut reports = Vec::new();
     for (year, month) in [(2024, 3), (2024, 9), (2025, 3), (2025, 9), (2026, 3)] {
         let rows = (PUBLISHED.iter())
             .map(|(name, ions)| {
                 let season = 1.0 + 0.08 * noise.normal();
-                let mut values: BTreeMap<String, Value> = (names.iter().zip(ions))
+                let mut values: BTreeMap<String, Value> = (NAMES.iter().zip(ions))
                     .map(|(code, v)| {
                         let scatter = 1.0 + 0.02 * noise.normal();
                         let digits = v * season * scatter;
@@ -213,6 +217,7 @@ pub(crate) fn published_reports(vocabulary: &Vocabulary, seed: u64) -> Vec<Repor
                     name: format!("{name} {year}-{month:02}"),
                     source: Some((*name).to_owned()),
                     sampled_on: Some(Date::constant(year, month, 12)),
+                    received_on: None,
                     values,
                 }
             })
@@ -222,29 +227,81 @@ pub(crate) fn published_reports(vocabulary: &Vocabulary, seed: u64) -> Vec<Repor
             rows,
             factors: BTreeMap::new(),
         };
-        let figures = judge(
-            &[report.extract(vocabulary)],
-            vocabulary,
-            Limits::built_in(),
-        )
-        .figures;
-        for position in 0..report.rows.len() {
-            let figures = &figures[report.key(position).as_str()];
-            if let Some(conductivity) = figures.conductivity_calculated_us_cm {
-                let measured = conductivity * (1.0 + 0.03 * noise.normal());
-                let row = &mut report.rows[position];
-                row.values
-                    .insert("conductivity".into(), value(measured.round()));
-            }
-            if let Some(hardness) = figures.hardness_calculated_mg_l {
-                let reported = hardness * (1.0 + 0.01 * noise.normal());
-                let row = &mut report.rows[position];
-                row.values.insert("hardness".into(), value(round(reported)));
-            }
-        }
+        add_measured(&mut report, vocabulary, &mut noise);
         reports.push(report);
     }
     reports
+}
+
+/// Reports of waters of all kinds, each from a source of its own: two published waters mixed and
+/// diluted at random, with some calcium nitrate from above in half of them. Mixing and dilution keep
+/// the balance. Laboratory scatter as in [`published_reports`].
+pub(crate) fn blended_reports(vocabulary: &Vocabulary, seed: u64) -> Vec<Report> {
+    let mut noise = Noise::new(seed);
+    let mut reports = Vec::new();
+    for number in 0..12 {
+        let rows = (0..15)
+            .map(|sample| {
+                let one = PUBLISHED[noise.below(PUBLISHED.len())].1;
+                let other = PUBLISHED[noise.below(PUBLISHED.len())].1;
+                let (part, strength) = (noise.uniform(), (0.5 * noise.normal() - 0.2).exp());
+                // meq/L.
+                let leached = (noise.uniform() - 0.5).max(0.0) * 4.0;
+                let mut values: BTreeMap<String, Value> = BTreeMap::new();
+                for (i, code) in NAMES.iter().enumerate() {
+                    let mut ion = strength * (part * one[i] + (1.0 - part) * other[i]);
+                    ion += match *code {
+                        "calcium" => 20.039 * leached,
+                        "nitrate" => 62.004 * leached,
+                        _ => 0.0,
+                    };
+                    let scatter = 1.0 + 0.02 * noise.normal();
+                    values.insert((*code).to_owned(), value(round(ion * scatter)));
+                }
+                let ph = 7.4 + 0.3 * noise.normal();
+                values.insert("ph".into(), value(round(ph)));
+                Row {
+                    name: format!("B{number}-{sample}"),
+                    source: None,
+                    sampled_on: Some(Date::constant(2026, 5, 12)),
+                    received_on: None,
+                    values,
+                }
+            })
+            .collect();
+        let mut report = Report {
+            file: format!("blended-{number:02}.csv"),
+            rows,
+            factors: BTreeMap::new(),
+        };
+        add_measured(&mut report, vocabulary, &mut noise);
+        reports.push(report);
+    }
+    reports
+}
+
+/// Adds conductivity (3 % scatter) and hardness (1 %) as the ions of each row give them.
+fn add_measured(report: &mut Report, vocabulary: &Vocabulary, noise: &mut Noise) {
+    let figures = judge(
+        &[report.extract(vocabulary)],
+        vocabulary,
+        Limits::built_in(),
+    )
+    .figures;
+    for position in 0..report.rows.len() {
+        let figures = &figures[report.key(position).as_str()];
+        if let Some(conductivity) = figures.conductivity_calculated_us_cm {
+            let measured = conductivity * (1.0 + 0.03 * noise.normal());
+            let row = &mut report.rows[position];
+            row.values
+                .insert("conductivity".into(), value(measured.round()));
+        }
+        if let Some(hardness) = figures.hardness_calculated_mg_l {
+            let reported = hardness * (1.0 + 0.01 * noise.normal());
+            let row = &mut report.rows[position];
+            row.values.insert("hardness".into(), value(round(reported)));
+        }
+    }
 }
 
 /// Three significant digits, as laboratories print.
@@ -286,6 +343,7 @@ pub(crate) fn real_reports() -> Option<Vec<Report>> {
                 name: field(8),
                 source: None,
                 sampled_on: field(9).parse().ok(),
+                received_on: None,
                 values: BTreeMap::new(),
             });
         row.values.entry(field(3)).or_insert_with(|| Value {

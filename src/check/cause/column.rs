@@ -1,9 +1,10 @@
 //! Faults of a whole column: one explanation held against every sample of a file that has it.
 
-use super::fit::{Fit, SOUND, Term};
+use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
     Hypothesis, Undo, carbonates_as_calcium_carbonate, dilutions, exchanges, rereadings,
 };
+use super::usual::{CAP, Usual, median};
 use crate::check::samples::{Column, ColumnId, Judged, Samples};
 use crate::check::substance::Substance;
 use crate::check::water::Water;
@@ -15,21 +16,27 @@ const FEWEST: usize = 3;
 /// Faults looked for in one file, one after the other.
 const FAULTS_A_FILE: usize = 3;
 
-/// A column fault must take away this share of the disagreement ...
-const RELIEF: f64 = 0.5;
-/// ... in this share of the samples that it touches ...
+/// Undoing a column fault must make this share of the samples that it moves better ...
 const IMPROVED: f64 = 0.7;
-/// ... and clearly: mean relief over its standard error.
+/// ... clearly: mean relief over its standard error ...
 const CLEARLY: f64 = 2.5;
-/// Mean disagreement a sample (sum of squares of standard deviations) from which on a column is sick.
-const SICK: f64 = 3.5;
+/// ... and leave either this share of the disagreement, or so little a sample (sum of squares of
+/// standard deviations) as sound reports show.
+const LEFT: f64 = 0.5;
+const LEFT_A_SAMPLE: f64 = 3.0;
 /// Standard deviations by which undoing must move a sample for it to have a say.
 const TELLING: f64 = 0.7;
-/// Sum of squares that must go in all: three samples two and a half standard deviations out.
-const LEAST_RELIEF: f64 = 18.0;
+/// Sum of squares that must go in all, beyond the doubt: some four standard deviations.
+const LEAST_RELIEF: f64 = 14.0;
+/// What more samples than this share is no longer chance, but may be a habit of the file that no
+/// explanation here knows.
+const ENOUGH: f64 = 60.0;
 /// Explanations nearer than this in relief, or than this share of it, fit equally well.
 const EQUAL: f64 = 3.0;
 const EQUAL_SHARE: f64 = 0.08;
+
+/// Doubt that all samples of a file were diluted and that it was forgotten for all.
+const DILUTION_OF_ALL: f64 = 2.5;
 
 /// Samples that are heard for one explanation: more of them make a national archive slow and no answer
 /// surer (the share that improves is known to about one in a hundred).
@@ -72,12 +79,25 @@ impl Tally {
     }
 }
 
+/// What the sources' own history in other files says of the column.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::check) struct History {
+    /// Numbers whose source has a history.
+    pub samples: usize,
+    /// Of these, within two spreads of it.
+    pub before: usize,
+    pub after: usize,
+    /// Sum of squares that undoing takes away.
+    relief: f64,
+}
+
 /// A hypothesis over the samples that it touches.
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) struct Proposal {
     pub hypothesis: Hypothesis,
     pub before: Tally,
     pub after: Tally,
+    pub history: Option<History>,
     /// Doubt less the disagreement that undoing takes away; the smaller the better.
     score: f64,
 }
@@ -115,16 +135,20 @@ impl ColumnFault {
 type Labels = BTreeMap<(Substance, ColumnId), Vec<usize>>;
 
 /// Looks for faults of whole columns among the samples of one file. `waters` come back as they would be
-/// without the faults found, so that later checks do not tell their consequences once more.
+/// without the faults found, so that later checks do not tell their consequences once more. `elsewhere`
+/// is what is usual for the source of each sample in other files.
 pub(in crate::check) fn column_faults(
     samples: &Samples<'_>,
     group: &[&Judged<'_>],
     waters: &mut [Water],
-) -> Vec<ColumnFault> {
+    elsewhere: &[Option<&Usual>],
+) -> (Vec<ColumnFault>, Leanings) {
     let labels = labels(group);
     let mut faults = Vec::new();
+    let mut leanings = Leanings::new();
     for _ in 0..FAULTS_A_FILE {
-        let Some(fault) = worst_fault(samples, &labels, waters) else {
+        leanings.clear();
+        let Some(fault) = worst_fault(samples, &labels, waters, elsewhere, &mut leanings) else {
             break;
         };
         for position in &fault.touched {
@@ -132,8 +156,12 @@ pub(in crate::check) fn column_faults(
         }
         faults.push(fault);
     }
-    faults
+    (faults, leanings)
 }
+
+/// Which way the samples of a file lean on explanations that are not clear enough to be told: the
+/// disagreement that each would take away, by the column's substance and the explanation's words.
+pub(in crate::check) type Leanings = BTreeMap<(Substance, String), f64>;
 
 fn labels(group: &[&Judged<'_>]) -> Labels {
     let mut labels = Labels::new();
@@ -147,8 +175,21 @@ fn labels(group: &[&Judged<'_>]) -> Labels {
     labels
 }
 
-fn worst_fault(samples: &Samples<'_>, labels: &Labels, waters: &[Water]) -> Option<ColumnFault> {
+fn worst_fault(
+    samples: &Samples<'_>,
+    labels: &Labels,
+    waters: &[Water],
+    elsewhere: &[Option<&Usual>],
+    leanings: &mut Leanings,
+) -> Option<ColumnFault> {
     let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
+    let yardstick = Yardstick::of_fits(&fits);
+    let heard = Heard {
+        waters,
+        fits: &fits,
+        yardstick: &yardstick,
+        elsewhere,
+    };
     let all: Vec<usize> = (0..waters.len()).filter(|i| fits[*i].can_tell()).collect();
     if all.len() < FEWEST {
         return None;
@@ -158,9 +199,10 @@ fn worst_fault(samples: &Samples<'_>, labels: &Labels, waters: &[Water]) -> Opti
         let touched: Vec<usize> = (having.into_iter())
             .filter(|i| fits[*i].can_tell() && hypothesis.touches(&waters[*i]))
             .collect();
-        if let Some(proposal) = hold(hypothesis, &spread(&touched, HEARD), waters, &fits) {
-            proposals.push((proposal, column, touched));
-        }
+        let name = (hypothesis.about, hypothesis.words.clone());
+        let (proposal, relief) = heard.hold(hypothesis, &spread(&touched, HEARD));
+        leanings.insert(name, relief);
+        proposals.extend(proposal.map(|proposal| (proposal, column, touched)));
     }
     proposals.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
     proposals.truncate(3);
@@ -204,7 +246,13 @@ fn candidates(
         candidates.push((hypothesis, id, all.to_vec()));
     }
     let factor = |substance| column(substance).and_then(|(column, _)| column.factor);
-    for hypothesis in exchanges(factor).into_iter().chain(dilutions()) {
+    let exchanges = exchanges(factor).into_iter();
+    // A laboratory forgets the dilution of one sample, hardly that of all.
+    let dilutions = dilutions().into_iter().map(|hypothesis| Hypothesis {
+        doubt: hypothesis.doubt + DILUTION_OF_ALL,
+        ..hypothesis
+    });
+    for hypothesis in exchanges.chain(dilutions) {
         if let Some((_, id)) = column(hypothesis.about) {
             candidates.push((hypothesis, id, all.to_vec()));
         }
@@ -212,31 +260,106 @@ fn candidates(
     candidates
 }
 
-/// Holds one hypothesis against the samples it touches; `None` when it does not help clearly. Only
-/// samples that it moves have a say: nitrate says nothing where there is hardly any.
-fn hold(
-    hypothesis: Hypothesis,
-    touched: &[usize],
-    waters: &[Water],
-    fits: &[Fit],
-) -> Option<Proposal> {
-    let (mut before, mut after) = (Tally::default(), Tally::default());
-    let mut relief = Vec::with_capacity(touched.len());
-    let (mut bad, mut left) = (0.0, 0.0);
-    for i in touched {
-        let fit = Fit::of(&hypothesis.undone(&waters[*i]));
-        before.add(&fits[*i]);
-        after.add(&fit);
-        if fits[*i].moved(&fit) < TELLING {
-            continue;
+/// The samples of a file that explanations are held against.
+struct Heard<'h> {
+    waters: &'h [Water],
+    fits: &'h [Fit],
+    yardstick: &'h Yardstick,
+    elsewhere: &'h [Option<&'h Usual>],
+}
+
+impl Heard<'_> {
+    /// Holds one hypothesis against the samples it touches; `None` when it does not help clearly, with
+    /// the disagreement that it takes away. Only samples that it moves have a say: nitrate says nothing
+    /// where there is hardly any.
+    fn hold(&self, hypothesis: Hypothesis, touched: &[usize]) -> (Option<Proposal>, f64) {
+        let (mut before, mut after) = (Tally::default(), Tally::default());
+        let (mut old, mut new) = (Vec::new(), Vec::new());
+        let mut relief = Vec::new();
+        for i in touched {
+            let fit = Fit::of(&hypothesis.undone(&self.waters[*i]));
+            before.add(&self.fits[*i]);
+            after.add(&fit);
+            let was = self.yardstick.scaled(&self.fits[*i]);
+            let is = self.yardstick.scaled(&fit);
+            if was.moved(&is) >= TELLING {
+                relief.push(was.badness() - is.badness());
+            }
+            old.push(was);
+            new.push(is);
         }
-        let (old, new) = (fits[*i].badness(), fit.badness());
-        bad += old;
-        left += new;
-        relief.push(old - new);
+        let (bad, left) = (self.yardstick.together(&old), self.yardstick.together(&new));
+        let history = self.history(&hypothesis, touched);
+        let known = history.map_or(0.0, |history| history.relief);
+        let needed = LEAST_RELIEF + 2.0 * hypothesis.doubt;
+        let gone = (bad - left) * (ENOUGH / relief.len() as f64).min(1.0);
+        let so_little = LEFT_A_SAMPLE * touched.len() as f64;
+        let by_numbers = is_clear(&relief)
+            && gone + known >= needed
+            && (left <= LEFT * bad || left <= so_little);
+        // What no balance shows a history does, if the balance has nothing against it.
+        let by_history = known >= needed && left - bad <= 0.25 * known;
+        let proposal = (by_numbers || by_history).then_some(Proposal {
+            score: left - bad - known + 2.0 * hypothesis.doubt,
+            hypothesis,
+            before,
+            after,
+            history,
+        });
+        (proposal, bad - left + known)
     }
+
+    /// What the history of the sources says; `None` where too few have one.
+    fn history(&self, hypothesis: &Hypothesis, touched: &[usize]) -> Option<History> {
+        let mut history = History {
+            samples: 0,
+            before: 0,
+            after: 0,
+            relief: 0.0,
+        };
+        for substance in hypothesis.substances() {
+            let (mut old, mut new) = (Vec::new(), Vec::new());
+            for i in touched {
+                let Some(usual) = self.elsewhere[*i] else {
+                    continue;
+                };
+                let undone = hypothesis.undone(&self.waters[*i]);
+                let was = usual.deviation(substance, &self.waters[*i]);
+                let is = usual.deviation(substance, &undone);
+                if let (Some((_, was)), Some((_, is))) = (was, is) {
+                    old.push(was);
+                    new.push(is);
+                }
+            }
+            if old.len() < FEWEST {
+                continue;
+            }
+            let near = |all: &[f64]| all.iter().filter(|r| r.abs() <= 2.0).count();
+            history.samples += old.len();
+            history.before += near(&old);
+            history.after += near(&new);
+            history.relief += far(&mut old) - far(&mut new);
+        }
+        (history.samples > 0).then_some(history)
+    }
+}
+
+/// Spreads by which all sources of a file may be off together: another laboratory, a wet year.
+const BIAS: f64 = 0.5;
+
+/// How far numbers are from the history of their sources, in spreads; what they share counts once.
+fn far(deviations: &mut [f64]) -> f64 {
+    let shared = median(deviations);
+    let own: f64 = (deviations.iter())
+        .map(|d| (d - shared).powi(2).min(CAP))
+        .sum();
+    own + shared.powi(2) / (1.0 / deviations.len() as f64 + BIAS.powi(2))
+}
+
+/// Whether undoing helps most of the samples that it moves, and more than by chance.
+fn is_clear(relief: &[f64]) -> bool {
     if relief.len() < FEWEST {
-        return None;
+        return false;
     }
     let n = relief.len() as f64;
     let improved = relief.iter().filter(|r| **r > 0.0).count() as f64 / n;
@@ -244,17 +367,7 @@ fn hold(
     let variance = relief.iter().map(|r| (r - average).powi(2)).sum::<f64>() / n;
     // Even samples that all agree say no more than this exactly.
     let error = (variance / n).sqrt().max(0.1);
-    let helps = bad / n >= SICK
-        && bad - left >= LEAST_RELIEF
-        && left <= RELIEF * bad
-        && improved >= IMPROVED
-        && average / error >= CLEARLY;
-    helps.then_some(Proposal {
-        score: left - bad + 2.0 * hypothesis.doubt,
-        hypothesis,
-        before,
-        after,
-    })
+    improved >= IMPROVED && average / error >= CLEARLY
 }
 
 #[cfg(test)]

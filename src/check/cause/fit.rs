@@ -1,6 +1,7 @@
 //! How well a water agrees with itself: charge balance, conductivity, and whatever else the report
 //! says twice. The yardstick that explanations are held against.
 
+use super::usual::median;
 use crate::check::figure::charge::{Charges, calcium, charges, magnesium};
 use crate::check::figure::{conductivity, hardness, sodium, solids};
 use crate::check::substance::{CACO3_PER_MG, Substance};
@@ -154,6 +155,131 @@ impl Fit {
     /// Whether nothing disagrees more than sound reports do now and then.
     pub(in crate::check) fn is_sound(&self) -> bool {
         self.worst() <= SOUND
+    }
+
+    /// The same disagreements, held against what is usual among the samples of a file.
+    pub(in crate::check) fn against(&self, yardstick: &Yardstick) -> Self {
+        let mut fit = *self;
+        for (term, habit) in HABITUAL.into_iter().zip(&yardstick.habits) {
+            fit.set(term, self.residual(term).map(|r| habit.apart(r)));
+        }
+        fit
+    }
+}
+
+/// Terms in which the samples of a file may be alike.
+const HABITUAL: [Term; 2] = [Term::Balance, Term::Conductivity];
+
+/// What the samples of one file have in common in one term, in standard deviations of [`spread`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Habit {
+    bias: f64,
+    width: f64,
+}
+
+/// Largest bias of a file that is not held against its samples: 2 % of charge balance (an ion that
+/// nobody determines), 9 % of conductivity (another reference temperature). Judgement.
+const LARGEST_BIAS: [f64; 2] = [1.0, 1.5];
+
+/// A careful laboratory comes this much closer than [`spread`] says.
+const LEAST_WIDTH: f64 = 0.5;
+
+/// [`spread`] counts as much as so many samples of the file.
+const WEIGHT_OF_PRIOR: f64 = 6.0;
+
+/// Fewer samples than this do not tell how good a laboratory is.
+const FEWEST: usize = 8;
+
+impl Habit {
+    const NONE: Self = Self {
+        bias: 0.0,
+        width: 1.0,
+    };
+
+    /// Of the residuals of a file; a tenth of them may be wild.
+    fn of(mut residuals: Vec<f64>, largest_bias: f64) -> Self {
+        if residuals.len() < FEWEST {
+            return Self::NONE;
+        }
+        let n = residuals.len() as f64;
+        let bias = median(&mut residuals).clamp(-largest_bias, largest_bias);
+        let mut apart: Vec<f64> = residuals.iter().map(|r| (r - bias).abs()).collect();
+        let core = 1.4826 * median(&mut apart);
+        // 1.645: nine in ten of a normal distribution.
+        let most = apart[(0.9 * (n - 1.0)).floor() as usize] / 1.645;
+        let seen = core.max(most).powi(2);
+        let width = ((n * seen + WEIGHT_OF_PRIOR) / (n + WEIGHT_OF_PRIOR)).sqrt();
+        Self {
+            bias,
+            width: width.clamp(LEAST_WIDTH, 1.0),
+        }
+    }
+
+    fn apart(self, residual: f64) -> f64 {
+        (residual - self.bias) / self.width
+    }
+}
+
+/// Standard deviations by which sound files are off as a whole, in each of [`HABITUAL`]: 1.2 % of charge
+/// balance, 6 % of conductivity. Judgement.
+const BIAS: [f64; 2] = [0.6, 1.0];
+
+/// How well the samples of one file agree with themselves: the bias that they share and their scatter.
+/// A sample is held against the others of its laboratory, not against all laboratories.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::check) struct Yardstick {
+    habits: [Habit; 2],
+}
+
+impl Yardstick {
+    /// The same disagreements in scatters of this file; what its samples share is left in them.
+    pub(in crate::check) fn scaled(&self, fit: &Fit) -> Fit {
+        let mut fit = *fit;
+        for (term, habit) in HABITUAL.into_iter().zip(&self.habits) {
+            fit.set(term, fit.residual(term).map(|r| r / habit.width));
+        }
+        fit
+    }
+
+    /// Disagreement of the samples of a file taken together, in scatters of this file: sum of squares,
+    /// each capped. What they share in charge balance or in conductivity counts once, not for each
+    /// sample, since a file is off as a whole now and then; what goes with the amount of an ion counts
+    /// in full. `fits` as from [`Yardstick::scaled`].
+    pub(in crate::check) fn together(&self, fits: &[Fit]) -> f64 {
+        let mut sum = 0.0;
+        for ((term, habit), bias) in HABITUAL.into_iter().zip(&self.habits).zip(BIAS) {
+            let mut residuals: Vec<f64> = fits.iter().filter_map(|f| f.residual(term)).collect();
+            if residuals.is_empty() {
+                continue;
+            }
+            let shared = median(&mut residuals);
+            let own: f64 = (residuals.iter())
+                .map(|r| (r - shared).powi(2).min(CAP))
+                .sum();
+            let bias = (bias / habit.width).powi(2);
+            sum += own + shared.powi(2) / (1.0 / residuals.len() as f64 + bias);
+        }
+        let others = fits.iter().map(|fit| {
+            let habitual = HABITUAL.into_iter().filter_map(|term| fit.residual(term));
+            fit.badness() - habitual.map(|r| (r * r).min(CAP)).sum::<f64>()
+        });
+        sum + others.sum::<f64>()
+    }
+
+    /// From all waters of a file; that of every laboratory where there are few.
+    pub(in crate::check) fn of(waters: &[Water]) -> Self {
+        let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
+        Self::of_fits(&fits)
+    }
+
+    pub(in crate::check) fn of_fits(fits: &[Fit]) -> Self {
+        let habit = |i: usize| {
+            let residuals = fits.iter().filter_map(|fit| fit.residual(HABITUAL[i]));
+            Habit::of(residuals.collect(), LARGEST_BIAS[i])
+        };
+        Self {
+            habits: [habit(0), habit(1)],
+        }
     }
 }
 

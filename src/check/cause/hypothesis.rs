@@ -3,6 +3,7 @@
 use crate::check::samples::Column;
 use crate::check::substance::{CACO3_PER_MG, Substance, mass};
 use crate::check::water::{Reading, Water};
+use crate::record::Origin;
 
 /// What would have to be done to the numbers.
 #[derive(Clone, Debug, PartialEq)]
@@ -288,12 +289,7 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
         if (factor - 1.0).abs() < SAME_WAY {
             continue;
         }
-        // What the report itself states is doubted last.
-        let stated = match column.unit_from {
-            crate::record::Origin::Assumed => 0.0,
-            crate::record::Origin::Mapping => 0.5,
-            _ => 0.5,
-        };
+        let stated = stated(way.fault, column);
         all.push(Hypothesis {
             fault: way.fault,
             undo: Undo::Scale(vec![(substance, factor)]),
@@ -305,7 +301,10 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
     }
     // Already converted once too often: the number was in the canonical basis all along although the
     // factor does not show it (a table copied from another that had been converted).
-    for way in ways.iter().filter(|w| w.fault == Fault::Basis) {
+    for way in ways
+        .iter()
+        .filter(|w| w.fault == Fault::Basis && w.doubt < 1.0)
+    {
         let factor = 1.0 / way.per_one;
         let (times, side) = if way.per_one > 1.0 {
             (way.per_one, "large")
@@ -336,6 +335,20 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
     all
 }
 
+/// How much more it takes to doubt what the report itself states than where it is silent.
+fn stated(fault: Fault, column: &Column) -> f64 {
+    let said = match fault {
+        Fault::Basis => column.basis_text.is_some(),
+        _ => column.unit_text.is_some(),
+    };
+    match (column.unit_from, said) {
+        (Origin::Assumed, _) => 0.0,
+        (_, false) => 0.5,
+        (_, true) if fault == Fault::Basis => 2.0,
+        (_, true) => 1.0,
+    }
+}
+
 /// Bicarbonate and carbonate given as CaCO3, both.
 pub(in crate::check) fn carbonates_as_calcium_carbonate(
     bicarbonate: &Column,
@@ -358,8 +371,8 @@ pub(in crate::check) fn carbonates_as_calcium_carbonate(
         about: Substance::Bicarbonate,
         words: "bicarbonate and carbonate are as CaCO3".to_owned(),
         rule: Some("basis = \"CaCO3\"".to_owned()),
-        // The same habit in both columns is likelier than in one of them.
-        doubt: 0.0,
+        // Told only where carbonate has a say of its own.
+        doubt: 1.5,
     })
 }
 
@@ -393,7 +406,7 @@ pub(in crate::check) fn exchanges(factor: impl Fn(Substance) -> Option<f64>) -> 
 }
 
 /// What can slip: the ions that a balance can tell.
-const SLIPPING: [Substance; 10] = [
+pub(super) const SLIPPING: [Substance; 10] = [
     Substance::Calcium,
     Substance::Magnesium,
     Substance::Sodium,
@@ -479,6 +492,9 @@ pub(in crate::check) fn dilutions() -> Vec<Hypothesis> {
     .collect()
 }
 
+/// How much easier it is to believe that an ion is missing where the report says 0.
+const OF_ZERO: f64 = 2.0;
+
 /// Ions that a report may lack or show as nothing, with the amount that would close the balance.
 pub(in crate::check) fn missing_ions(water: &Water, cations: f64, anions: f64) -> Vec<Hypothesis> {
     let lacking = cations - anions;
@@ -521,12 +537,17 @@ pub(in crate::check) fn missing_ions(water: &Water, cations: f64, anions: f64) -
             return None;
         }
         let amount = short / ion.per_mg();
+        // A major ion of 0 is hardly ever a result.
+        let (said, doubt) = match water.at(substance, 1.0) {
+            None => ("is not reported", doubt),
+            Some(_) => ("0 stands for 'not measured'", doubt - OF_ZERO),
+        };
         Some(Hypothesis {
             fault: Fault::Missing,
             undo: Undo::Supply(substance, amount),
             about: substance,
             words: format!(
-                "{} is not reported (about {} mg/L would close the balance)",
+                "{} {said} (about {} mg/L would close the balance)",
                 substance.name(),
                 significant(amount)
             ),

@@ -5,12 +5,14 @@ mod column;
 mod fit;
 mod hypothesis;
 mod sample;
+mod slip;
 mod tell;
 mod usual;
 
-pub(super) use column::{ColumnFault, column_faults, spread};
-pub(super) use fit::Fit;
+pub(super) use column::{ColumnFault, Leanings, column_faults, spread};
+pub(super) use fit::{Fit, Yardstick};
 pub(super) use hypothesis::significant;
 pub(super) use sample::{needs_explanation, sample_fault};
-pub(super) use tell::{tell_column, tell_sample};
+pub(super) use slip::slip;
+pub(super) use tell::{tell_column, tell_sample, tell_slip};
 pub(super) use usual::{COMPARED, Usual, median, middle_and_spread};

@@ -1,6 +1,7 @@
 //! Faults of a single sample: one cell, two neighbours, or all its ions.
 
-use super::fit::{Fit, SOUND, Term};
+use super::column::Leanings;
+use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
     Fault, Hypothesis, decimal_slips, dilutions, exchanges, missing_ions, rereadings,
 };
@@ -13,14 +14,27 @@ use crate::check::water::Water;
 /// An explanation must take away this much disagreement beyond its doubt.
 const RELIEF: f64 = 4.0;
 
-/// ... and much more where the sample agrees with itself and is only strange.
-const RELIEF_OF_STRANGE: f64 = 14.0;
+/// ... more where it agrees with itself as laboratories go, though not as this one does ...
+const RELIEF_WITHIN_BOUNDS: f64 = 12.0;
 
-/// Explanations nearer than this fit equally well.
+/// ... and much more where it is only strange, for its source or for its file.
+const RELIEF_OF_STRANGE: f64 = 14.0;
+const RELIEF_OF_STRANGER: f64 = 20.0;
+
+/// Explanations nearer than this fit equally well ...
 const EQUAL: f64 = 1.5;
+/// ... and so do those whose numbers fit as well and that are not much harder to believe.
+const EQUAL_NUMBERS: f64 = 1.0;
+const MUCH_HARDER: f64 = 5.0;
+
+/// Share of a disagreement that may be left where it is explained.
+const LEFT: f64 = 0.5;
+
+/// Sum of squares by which the whole column must lean on an explanation.
+const LEANING: f64 = 6.0;
 
 /// Doubt that one cell alone was reported in another unit or basis: mostly whole columns are.
-const ONE_CELL_REREAD: f64 = 1.5;
+const ONE_CELL_REREAD: f64 = 1.0;
 
 /// Doubt that an ion is missing which the samples beside it lack as well.
 const NOBODY_HAS_IT: f64 = 1.5;
@@ -28,7 +42,10 @@ const NOBODY_HAS_IT: f64 = 1.5;
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) struct SampleProposal {
     pub hypothesis: Hypothesis,
+    /// As it stands, not against the file.
     pub after: Fit,
+    /// Disagreement left, in scatters of the file.
+    badness: f64,
     score: f64,
 }
 
@@ -46,14 +63,22 @@ pub(in crate::check) fn sample_fault(
     sample: &Judged<'_>,
     water: &Water,
     usual: Option<&Usual>,
+    yardstick: &Yardstick,
+    leanings: &Leanings,
 ) -> SampleFault {
-    let before = Fit::of(water);
+    let plain = Fit::of(water);
+    let before = plain.against(yardstick);
     let strange = |water: &Water| usual.map_or(0.0, |usual| usual.strangeness(water));
     let before_badness = before.badness() + strange(water);
     // Only strange: a file's waters differ anyway, so all that counts there is an exchange.
     let sound = before.is_sound();
     let of_source = usual.is_some_and(|usual| usual.of_source);
-    let relief = if sound { RELIEF_OF_STRANGE } else { RELIEF };
+    let relief = match (plain.is_sound(), sound) {
+        (true, true) if of_source => RELIEF_OF_STRANGE,
+        (true, true) => RELIEF_OF_STRANGER,
+        (true, false) => RELIEF_WITHIN_BOUNDS,
+        (false, _) => RELIEF,
+    };
     let mut proposals: Vec<SampleProposal> = Vec::new();
     for mut hypothesis in candidates(samples, sample, water) {
         // What no sample of the file reports is not this sample's fault.
@@ -62,13 +87,16 @@ pub(in crate::check) fn sample_fault(
         {
             hypothesis.doubt += NOBODY_HAS_IT;
         }
+        hypothesis.doubt += lean(&hypothesis, leanings);
         let idle = sound && !of_source && hypothesis.fault != Fault::Exchange;
         if idle || !hypothesis.touches(water) {
             continue;
         }
         let undone = hypothesis.undone(water);
-        let after = Fit::of(&undone);
-        if !after.is_sound() || !after.can_tell() {
+        let undone_fit = Fit::of(&undone);
+        let after = undone_fit.against(yardstick);
+        let explained = sound || after.badness() <= LEFT * before.badness();
+        if !explained || !after.is_sound() || !after.can_tell() {
             continue;
         }
         // Supplying an ion adds an analyte that was not judged before; no credit for that.
@@ -76,19 +104,39 @@ pub(in crate::check) fn sample_fault(
         if before_badness - score >= relief {
             proposals.push(SampleProposal {
                 hypothesis,
-                after,
+                after: undone_fit,
+                badness: after.badness(),
                 score,
             });
         }
     }
     proposals.sort_by(|a, b| a.score.total_cmp(&b.score));
     let equal = (proposals.iter())
-        .filter(|p| p.score - proposals[0].score < EQUAL)
+        .take_while(|p| fits_as_well(p, &proposals[0]))
         .count();
     proposals.truncate(3);
     SampleFault {
         equal: equal.min(proposals.len()),
         proposals,
+    }
+}
+
+fn fits_as_well(one: &SampleProposal, best: &SampleProposal) -> bool {
+    let harder = one.score - best.score;
+    let worse = one.badness - best.badness;
+    harder < EQUAL || worse < EQUAL_NUMBERS && harder < MUCH_HARDER
+}
+
+/// What the other samples of the column have to say: where they lean on the same explanation it is the
+/// column's, else this cell's alone.
+fn lean(hypothesis: &Hypothesis, leanings: &Leanings) -> f64 {
+    if !matches!(hypothesis.fault, Fault::Basis | Fault::Unit) {
+        return 0.0;
+    }
+    let name = (hypothesis.about, hypothesis.words.clone());
+    match leanings.get(&name) {
+        Some(relief) if *relief >= LEANING => 0.0,
+        _ => ONE_CELL_REREAD,
     }
 }
 
@@ -98,7 +146,6 @@ fn candidates(samples: &Samples<'_>, sample: &Judged<'_>, water: &Water) -> Vec<
         if let Some(entry) = sample.entry(*substance) {
             let column = samples.column(entry.column);
             all.extend(rereadings(*substance, column).into_iter().map(|mut h| {
-                h.doubt += ONE_CELL_REREAD;
                 // A mapping speaks of whole columns.
                 h.rule = None;
                 h
@@ -122,7 +169,12 @@ fn candidates(samples: &Samples<'_>, sample: &Judged<'_>, water: &Water) -> Vec<
 
 /// Whether a sample needs an explanation: it does not agree with itself, or it agrees but is strange for
 /// its own source (a history sees what no balance shows) or, in two ions at once, for its file.
-pub(in crate::check) fn needs_explanation(fit: &Fit, water: &Water, usual: Option<&Usual>) -> bool {
+pub(in crate::check) fn needs_explanation(
+    water: &Water,
+    usual: Option<&Usual>,
+    yardstick: &Yardstick,
+) -> bool {
+    let fit = Fit::of(water).against(yardstick);
     let apart = [Term::Balance, Term::Conductivity]
         .into_iter()
         .filter_map(|term| fit.residual(term))

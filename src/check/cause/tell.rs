@@ -5,6 +5,7 @@ use super::column::{ColumnFault, Proposal};
 use super::fit::Fit;
 use super::hypothesis::{Fault, Hypothesis, Undo, significant};
 use super::sample::SampleFault;
+use super::slip::{Slip, Toward};
 use crate::check::found::{Found, Grade, who};
 use crate::check::samples::{Column, Judged, Samples};
 use crate::check::substance::Substance;
@@ -67,6 +68,36 @@ pub(in crate::check) fn tell_column(
     })
 }
 
+/// A run of slipped rows as one finding, at the first number concerned.
+pub(in crate::check) fn tell_slip(
+    samples: &Samples<'_>,
+    group: &[&Judged<'_>],
+    slip: &Slip,
+) -> Option<Found> {
+    let (first, last) = (slip.samples.first()?, slip.samples.last()?);
+    let about = *slip.substances.first()?;
+    let names: Vec<&str> = slip.substances.iter().map(|s| s.name()).collect();
+    let toward = match slip.toward {
+        Toward::Before => "before",
+        Toward::After => "after",
+    };
+    let message = format!(
+        "from {} to {}, {} fit if they belong to the sample {toward}, so if they slipped by one row: {} of {} \
+         samples then agree with themselves, before {}",
+        who(group[*first].about),
+        who(group[*last].about),
+        names.join(", "),
+        slip.sound_after,
+        slip.samples.len(),
+        slip.sound_before,
+    );
+    let help = "compare these columns with the report as it left the laboratory, sample by sample; nothing was moved";
+    let mut found = Found::at("rows-slipped", samples, group[*first], about, message, help);
+    found.sample = None;
+    found.cells = (slip.samples.len() * slip.substances.len()) as u64;
+    Some(found)
+}
+
 /// "14 of 15 samples balance within 2 %, before 1; ...".
 fn evidence(proposal: &Proposal) -> String {
     let (before, after) = (&proposal.before, &proposal.after);
@@ -84,6 +115,12 @@ fn evidence(proposal: &Proposal) -> String {
         text.push_str(&format!(
             "; conductivity from the ions within 10 % of measured in {} of {}, before {}",
             after.within_10, after.conductivities, before.within_10
+        ));
+    }
+    if let Some(history) = proposal.history {
+        text.push_str(&format!(
+            "; {} of {} numbers then agree with the history of their source, before {}",
+            history.after, history.samples, history.before
         ));
     }
     text

@@ -22,6 +22,10 @@ pub(in crate::check) const COMPARED: [Substance; 11] = [
 /// Fewer samples than this are no history.
 pub(in crate::check) const FEWEST: usize = 4;
 
+/// Fewer samples of a source in other files than this tell nothing of a column: many sources speak at
+/// once there, so that each may know less.
+const FEWEST_ELSEWHERE: usize = 2;
+
 /// Fewer samples than this do not tell what is usual in a file.
 const FEWEST_IN_FILE: usize = 8;
 
@@ -30,12 +34,24 @@ const FEWEST_IN_FILE: usize = 8;
 const LEAST_SPREAD: f64 = 0.06;
 
 /// One number that is out of the way counts no more than this.
-const CAP: f64 = 16.0;
+pub(super) const CAP: f64 = 16.0;
+
+/// Numbers whose ratio is steadier than either: dilution and evaporation leave it alone.
+const PAIRED: [(Substance, Substance); 4] = [
+    (Substance::Potassium, Substance::Sodium),
+    (Substance::Magnesium, Substance::Calcium),
+    (Substance::Sulfate, Substance::Chloride),
+    (Substance::Nitrate, Substance::Chloride),
+];
+
+/// The least spread of the logarithm of a ratio among the waters of a file, which are of many kinds.
+const LEAST_SPREAD_OF_RATIO: f64 = 0.4;
 
 /// Middle and spread of the logarithms; `None` where there are too few.
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) struct Usual {
     middles: [Option<(f64, f64)>; COMPARED.len()],
+    ratios: [Option<(f64, f64)>; PAIRED.len()],
     /// Whether the waters are of one source; else they only share a file.
     pub of_source: bool,
 }
@@ -50,6 +66,13 @@ impl Usual {
         waters: impl Iterator<Item = &'w Water> + Clone,
     ) -> Option<Self> {
         Self::of(waters, FEWEST, true)
+    }
+
+    /// From the samples of one source in other files than the one to be judged.
+    pub(in crate::check) fn of_other_files<'w>(
+        waters: impl Iterator<Item = &'w Water> + Clone,
+    ) -> Option<Self> {
+        Self::of(waters, FEWEST_ELSEWHERE, true)
     }
 
     /// From all samples of one file.
@@ -74,18 +97,34 @@ impl Usual {
                 .collect();
             (logs.len() >= fewest).then(|| middle_and_spread(logs))
         });
-        Some(Self { middles, of_source })
+        let ratios = PAIRED.map(|pair| {
+            let logs: Vec<f64> = waters.clone().filter_map(|w| log_ratio(w, pair)).collect();
+            let (middle, spread) = (logs.len() >= fewest).then(|| middle_and_spread(logs))?;
+            let least = if of_source {
+                0.0
+            } else {
+                LEAST_SPREAD_OF_RATIO
+            };
+            Some((middle, spread.max(least)))
+        });
+        Some(Self {
+            middles,
+            ratios,
+            of_source,
+        })
     }
 
     /// Sum of squared deviations in spreads, each capped.
     pub(in crate::check) fn strangeness(&self, water: &Water) -> f64 {
-        (COMPARED.iter().zip(&self.middles))
-            .filter_map(|(substance, middle)| {
-                let (middle, spread) = (*middle)?;
-                let value = water.plain(*substance).filter(|v| *v > 0.0)?;
-                Some(((value.ln() - middle) / spread).powi(2).min(CAP))
-            })
-            .sum()
+        let far =
+            |log: f64, (middle, spread): (f64, f64)| ((log - middle) / spread).powi(2).min(CAP);
+        let numbers = (COMPARED.iter().zip(&self.middles)).filter_map(|(substance, middle)| {
+            let value = water.plain(*substance).filter(|v| *v > 0.0)?;
+            Some(far(value.ln(), (*middle)?))
+        });
+        let ratios = (PAIRED.into_iter().zip(&self.ratios))
+            .filter_map(|(pair, middle)| Some(far(log_ratio(water, pair)?, (*middle)?)));
+        numbers.sum::<f64>() + ratios.sum::<f64>()
     }
 
     /// The usual number; `None` where there are too few.
@@ -105,6 +144,12 @@ impl Usual {
         let value = water.plain(substance).filter(|v| *v > 0.0)?;
         Some((middle.exp(), (value.ln() - middle) / spread))
     }
+}
+
+/// `None` unless both are plain numbers above nothing.
+fn log_ratio(water: &Water, (one, other): (Substance, Substance)) -> Option<f64> {
+    let plain = |substance| water.plain(substance).filter(|v| *v > 0.0);
+    Some((plain(one)? / plain(other)?).ln())
 }
 
 /// Median, and 1.4826 times the median deviation from it (the spread of a normal distribution).

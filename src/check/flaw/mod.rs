@@ -12,6 +12,7 @@ mod carbon_dioxide_disagrees;
 mod carbonate_at_low_ph;
 mod carbonate_hardness_above_total;
 mod charge_imbalance;
+mod columns_repeat;
 mod conductivity_disagrees;
 mod constant_column;
 mod date_origin_doubtful;
@@ -39,6 +40,7 @@ mod printed_index_disagrees;
 mod redox_contradiction;
 mod results_disagree;
 mod round_numbers;
+mod rows_slipped;
 mod samples_repeat;
 mod softened_water;
 mod solids_disagree;
@@ -66,6 +68,7 @@ pub(super) const ALL: &[Check] = &[
     carbonate_at_low_ph::CHECK,
     carbonate_hardness_above_total::CHECK,
     charge_imbalance::CHECK,
+    columns_repeat::CHECK,
     conductivity_disagrees::CHECK,
     constant_column::CHECK,
     date_origin_doubtful::CHECK,
@@ -93,6 +96,7 @@ pub(super) const ALL: &[Check] = &[
     redox_contradiction::CHECK,
     results_disagree::CHECK,
     round_numbers::CHECK,
+    rows_slipped::CHECK,
     samples_repeat::CHECK,
     softened_water::CHECK,
     solids_disagree::CHECK,

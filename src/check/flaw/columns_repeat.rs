@@ -1,0 +1,142 @@
+//! # columns-repeat: two columns hold the same numbers, or one is the other times a factor
+//!
+//! ## What it finds
+//!
+//! Two different ions (or pH, or conductivity) whose numbers are the same in all samples that have
+//! both, or stand at one ratio in all of them. At least five samples with at least three different
+//! numbers.
+//!
+//! ## Why it matters
+//!
+//! A column was copied into the place of another, or computed from another: one of the two was not
+//! measured.
+//!
+//! ## When it is wrong
+//!
+//! A dilution series of one water has constant ratios throughout; where all columns do, nothing is
+//! told.
+//!
+//! ## Source
+//!
+//! Common practice, no source.
+
+use super::prelude::*;
+use crate::check::samples::{ColumnId, Judged, columns};
+use std::collections::BTreeSet;
+
+pub(super) const CHECK: Check = Check {
+    code: CODE,
+    severity: Severity::Warning,
+    limits: &["samples", "different", "spread_percent"],
+    gist: "a column repeats another",
+    yields_to: &[],
+    scope: Scope::File(find),
+    text: include_str!("columns_repeat.rs"),
+};
+
+const CODE: &str = "columns-repeat";
+
+/// What is measured each by itself.
+const MEASURED: [Substance; 10] = [
+    Substance::Ph,
+    Substance::Conductivity,
+    Substance::Bicarbonate,
+    Substance::Calcium,
+    Substance::Magnesium,
+    Substance::Sodium,
+    Substance::Potassium,
+    Substance::Chloride,
+    Substance::Sulfate,
+    Substance::Nitrate,
+];
+
+/// Two columns that go together in all of so many samples.
+struct Pair<'g, 's> {
+    one: (ColumnId, Substance),
+    other: (ColumnId, Substance),
+    /// The second over the first, as printed.
+    ratio: f64,
+    samples: usize,
+    first: &'g Judged<'s>,
+}
+
+fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
+    let held = columns(case.group);
+    let of: Vec<(ColumnId, Substance)> = (held.keys())
+        .filter_map(|id| Some((*id, case.samples.column(*id).substance?)))
+        .filter(|(_, substance)| MEASURED.contains(substance))
+        .collect();
+    let mut pairs = Vec::new();
+    let mut compared = 0;
+    for (i, one) in of.iter().enumerate() {
+        for other in &of[i + 1..] {
+            if one.1 == other.1 {
+                continue;
+            }
+            compared += 1;
+            pairs.extend(pair(case, &held, *one, *other));
+        }
+    }
+    // One water in several dilutions.
+    if pairs.len() > 3 && 3 * pairs.len() > compared {
+        return;
+    }
+    found.extend(pairs.iter().map(|pair| tell(case, pair)));
+}
+
+type Held<'g, 's> =
+    std::collections::BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s crate::check::samples::Entry)>>;
+
+fn pair<'g, 's>(
+    case: &FileCase<'_>,
+    held: &Held<'g, 's>,
+    one: (ColumnId, Substance),
+    other: (ColumnId, Substance),
+) -> Option<Pair<'g, 's>> {
+    let printed = |sample: &Judged<'_>, (id, substance): (ColumnId, Substance)| {
+        let entry = sample.entry(substance).filter(|e| e.column == id)?;
+        let factor = case.samples.column(id).factor.filter(|f| *f > 0.0)?;
+        (entry.censored.is_none() && entry.value > 0.0).then_some(entry.value / factor)
+    };
+    let both: Vec<(f64, f64)> = (held.get(&one.0)?.iter())
+        .filter_map(|(sample, _)| Some((printed(sample, one)?, printed(sample, other)?)))
+        .collect();
+    let limit = |name| case.limits.number(CODE, name);
+    let different: BTreeSet<u64> = both.iter().map(|(a, _)| a.to_bits()).collect();
+    if (both.len() as f64) < limit("samples") || (different.len() as f64) < limit("different") {
+        return None;
+    }
+    let ratio = both[0].1 / both[0].0;
+    let near = |(a, b): &(f64, f64)| {
+        (b / a / ratio - 1.0).abs() <= limit("spread_percent") / 100.0 || b == a && ratio == 1.0
+    };
+    both.iter().all(near).then_some(Pair {
+        one,
+        other,
+        ratio,
+        samples: both.len(),
+        first: held.get(&other.0)?.first()?.0,
+    })
+}
+
+fn tell(case: &FileCase<'_>, pair: &Pair<'_, '_>) -> Found {
+    let (one, other) = (pair.one.1.name(), pair.other.1.name());
+    let message = if (pair.ratio - 1.0).abs() < 1e-9 {
+        format!(
+            "{one} and {other} are the same number in all {} samples: was one column copied over the other?",
+            pair.samples
+        )
+    } else {
+        format!(
+            "{other} is {} times {one} in all {} samples: computed from it, not measured",
+            significant(pair.ratio),
+            pair.samples
+        )
+    };
+    let help = "compare both columns with the report as it left the laboratory";
+    let substance = pair.other.1;
+    let mut found = Found::at(CODE, case.samples, pair.first, substance, message, help);
+    found.sample = None;
+    found.cells = pair.samples as u64;
+    found
+}
