@@ -44,6 +44,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the stated basis is none of the known ones",
     ),
     (
+        "dates-by-convention",
+        Severity::Note,
+        "day and month could be exchanged; read as is usual with decimal commas",
+    ),
+    (
         "dates-contradict",
         Severity::Warning,
         "some dates can only be day first, others only month first",

@@ -56,13 +56,29 @@ impl Evidence {
         if told_decimal.is_none() {
             findings.extend(decimal_finding(&self.decimal.verdict(), place));
         }
+        let decimal = told_decimal.unwrap_or_else(|| self.decimal.verdict().decimal());
+        let verdict = of_decimal_commas(self.dates.verdict(), decimal);
         if told_dates.is_none() {
-            findings.extend(date_finding(&self.dates.verdict(), place));
+            findings.extend(date_finding(&verdict, place));
         }
         Locale {
-            decimal: told_decimal.unwrap_or_else(|| self.decimal.verdict().decimal()),
-            dates: told_dates.unwrap_or_else(|| self.dates.verdict().order()),
+            decimal,
+            dates: told_dates.unwrap_or_else(|| verdict.order()),
         }
+    }
+}
+
+/// Who writes a decimal comma does not write the month first: all countries that do (the United States
+/// and a few others) write a decimal point. Common practice, no source.
+fn of_decimal_commas(verdict: DateVerdict, decimal: Decimal) -> DateVerdict {
+    match verdict {
+        DateVerdict::Undecided { open: Some(open) } if decimal == Decimal::Comma => {
+            DateVerdict::ByConvention {
+                order: DateOrder::DayFirst,
+                open: Some(open),
+            }
+        }
+        other => other,
     }
 }
 
@@ -104,8 +120,17 @@ fn date_finding(verdict: &DateVerdict, place: impl Fn(Address) -> Place) -> Opti
             | DateOrder::YearFirst
             | DateOrder::Undecided,
         )
-        | DateVerdict::ByConvention(_)
+        | DateVerdict::ByConvention { open: None, .. }
         | DateVerdict::Undecided { open: None } => None,
+        DateVerdict::ByConvention {
+            open: Some((at, text)),
+            ..
+        } => Some(finding(
+            "dates-by-convention",
+            place(*at),
+            format!("'{text}' is read with the day first, as where commas are decimal signs"),
+            "if the month comes first, say so in a mapping: dates = \"month-first\"".into(),
+        )),
         DateVerdict::Undecided {
             open: Some((at, text)),
         } => Some(finding(

@@ -157,7 +157,9 @@ fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track])
             Field::Qualifier,
             is_sign as fn(&Sight<'_, '_>, &str) -> bool,
         ),
-        (Field::Unit, |sight, text| sight.reader.is_unit(text)),
+        (Field::Unit, |sight, text| {
+            sight.reader.vocabulary().read_unit(text).is_some()
+        }),
     ] {
         let known = |track: &Track| matches!(&track.role, TrackRole::Field(f) if *f == field);
         if tracks.iter().any(known) {

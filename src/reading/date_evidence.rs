@@ -21,9 +21,13 @@ pub struct DateEvidence {
 #[derive(Clone, Debug, PartialEq)]
 pub enum DateVerdict {
     Decided(DateOrder),
-    /// Only dotted dates (03.04.2026), none of which decides. No country writes the month first with
-    /// dots (common practice, no source): day first, worth a note.
-    ByConvention(DateOrder),
+    /// Nothing decides but a custom: only dotted dates (03.04.2026), which no country writes with the month
+    /// first (common practice, no source); or what else of the file speaks for it, then with the first
+    /// cell that only the custom decides.
+    ByConvention {
+        order: DateOrder,
+        open: Option<(Address, String)>,
+    },
     /// `open`: the first cell that stays null because of it, if any.
     Undecided {
         open: Option<(Address, String)>,
@@ -38,7 +42,7 @@ pub enum DateVerdict {
 impl DateVerdict {
     pub const fn order(&self) -> DateOrder {
         match self {
-            Self::Decided(order) | Self::ByConvention(order) => *order,
+            Self::Decided(order) | Self::ByConvention { order, .. } => *order,
             Self::Undecided { .. } | Self::Contradicting { .. } => DateOrder::Undecided,
         }
     }
@@ -108,9 +112,10 @@ impl DateEvidence {
         match (self.sequence_day_first, self.sequence_month_first) {
             (1.., 0) => DateVerdict::Decided(DateOrder::DayFirst),
             (0, 1..) => DateVerdict::Decided(DateOrder::MonthFirst),
-            (0, 0) if self.dotted > 0 && self.undotted == 0 => {
-                DateVerdict::ByConvention(DateOrder::DayFirst)
-            }
+            (0, 0) if self.dotted > 0 && self.undotted == 0 => DateVerdict::ByConvention {
+                order: DateOrder::DayFirst,
+                open: None,
+            },
             _ => DateVerdict::Undecided {
                 open: self.first_open.clone(),
             },

@@ -230,7 +230,13 @@ fn the_date_order_is_decided_from_all_cells() {
     for (texts, verdict) in [
         (&["03/04/2026", "13/04/2026"][..], DateVerdict::Decided(D)),
         (&["03/04/2026", "04/13/2026"][..], DateVerdict::Decided(M)),
-        (&["3.4.2026", "4.4.2026"][..], DateVerdict::ByConvention(D)),
+        (
+            &["3.4.2026", "4.4.2026"][..],
+            DateVerdict::ByConvention {
+                order: D,
+                open: None,
+            },
+        ),
         (
             &["3/4/2026 10:15", "3/14/2026"][..],
             DateVerdict::Decided(M),

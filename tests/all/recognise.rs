@@ -331,6 +331,25 @@ Chloride | 23   | 1337
     }
 }
 
+/// A comma as decimal sign says in which part of the world a date was written.
+#[test]
+fn dates_beside_decimal_commas_have_the_day_first() {
+    let with_comma = r#"
+Poço | Data       | Cloreto mg/L
+P-1  | 05/11/2022 | 9,8
+P-2  | 06/11/2022 | 210,35
+"#;
+    assert_eq!(
+        findings(with_comma),
+        "note dates-by-convention B2: '05/11/2022' is read with the day first, as where commas are \
+         decimal signs\n"
+    );
+    assert_eq!(
+        findings(&with_comma.replace(',', ".")),
+        "warning dates-undecided B2: nothing in the file tells day and month of '05/11/2022' apart\n"
+    );
+}
+
 /// The day of its analysis beside each parameter makes no record of it.
 #[test]
 fn a_certificate_with_the_day_of_each_analysis() {
