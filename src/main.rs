@@ -2,6 +2,11 @@
 
 use std::process::ExitCode;
 
+/// Samples, names and findings are many small pieces, made by one thread and dropped by another; the
+/// system's allocator took a fifth of a run over them.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     wellread::cli::main()
 }
