@@ -4,7 +4,7 @@ use super::cause::{Fit, Usual};
 use super::figure::charge::Charges;
 use super::found::{Found, who};
 use super::limits::Limits;
-use super::samples::{Judged, Samples};
+use super::samples::{Columns, Judged, Samples};
 use super::substance::Substance;
 use super::water::Water;
 
@@ -52,6 +52,8 @@ impl SampleCase<'_> {
 pub(super) struct FileCase<'a> {
     pub samples: &'a Samples<'a>,
     pub group: &'a [&'a Judged<'a>],
+    /// What counts of each column.
+    pub columns: &'a Columns<'a, 'a>,
     pub limits: &'a Limits,
 }
 

@@ -14,7 +14,7 @@ use super::figure::charge::charges;
 use super::found::Found;
 use super::gather::Gather;
 use super::limits::Limits;
-use super::samples::{Judged, Samples};
+use super::samples::{Judged, Samples, columns};
 use super::sources::Sources;
 use super::table::{CHECKS, Scope};
 use super::water::Water;
@@ -149,6 +149,7 @@ impl Samples<'_> {
         let case = FileCase {
             samples: self,
             group,
+            columns: &columns(group),
             limits,
         };
         (CHECKS.par_iter())

@@ -82,6 +82,10 @@ struct SampleChemistry {
     /// Identity as the reports have it, the first that says something counting.
     about: Sample,
     entries: Vec<Entry>,
+    /// The file of the first entry.
+    file: u32,
+    /// Whether an entry stands in another file.
+    elsewhere: bool,
 }
 
 /// The samples of all extracts added.
@@ -191,9 +195,20 @@ impl<'v> Samples<'v> {
 
     /// All slots in the order of their keys, which no order of adding changes.
     pub(super) fn by_key(&self) -> Vec<u32> {
-        let mut slots: Vec<u32> = (0u32..).take(self.held.len()).collect();
-        slots.par_sort_unstable_by(|a, b| self.about(*a).key.cmp(&self.about(*b).key));
-        slots
+        // The first half of a key nearly always decides, and stands at hand.
+        let start = |key: &str| {
+            let mut bytes = [0; 8];
+            bytes
+                .iter_mut()
+                .zip(key.bytes())
+                .for_each(|(to, from)| *to = from);
+            u64::from_be_bytes(bytes)
+        };
+        let mut slots: Vec<(u64, &str, u32)> = (self.keys().zip(0u32..))
+            .map(|(key, slot)| (start(key), &**key, slot))
+            .collect();
+        slots.par_sort_unstable();
+        slots.into_iter().map(|(.., slot)| slot).collect()
     }
 
     /// The slots of each file, each sample in the file that most of its numbers come from; those without
@@ -229,11 +244,11 @@ impl<'v> Samples<'v> {
     /// for a sample without numbers.
     pub(super) fn home(&self, slot: u32) -> Option<u32> {
         let sample = &self.held[slot as usize];
-        let file = |entry: &Entry| self.column(entry.column).file;
-        let first = file(sample.entries.first()?);
-        if sample.entries.iter().all(|entry| file(entry) == first) {
-            return Some(first);
+        sample.entries.first()?;
+        if !sample.elsewhere {
+            return Some(sample.file);
         }
+        let file = |entry: &Entry| self.column(entry.column).file;
         let mut counts: BTreeMap<&str, (usize, u32)> = BTreeMap::new();
         for entry in self.ranked(sample).chosen() {
             let count = counts.entry(self.file_of(entry));
@@ -427,10 +442,10 @@ impl<'s> Judged<'s> {
 }
 
 /// The entries that count of each column, over the samples of a file.
-pub(super) fn columns<'g, 's>(
-    group: &'g [&'g Judged<'s>],
-) -> BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s Entry)>> {
-    let mut columns: BTreeMap<ColumnId, Vec<_>> = BTreeMap::new();
+pub(super) type Columns<'g, 's> = BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s Entry)>>;
+
+pub(super) fn columns<'g, 's>(group: &'g [&'g Judged<'s>]) -> Columns<'g, 's> {
+    let mut columns = Columns::new();
     for sample in group {
         for entry in sample.ranked.chosen() {
             (columns.entry(entry.column).or_default()).push((*sample, entry));
@@ -477,6 +492,11 @@ fn keep(sample: &mut SampleChemistry, entry: Entry, columns: &[Column]) {
             // Doubling would waste a third of the memory that grows with samples.
             sample.entries.reserve_exact(4);
         }
+        let file = columns[entry.column.0 as usize].file;
+        if sample.entries.is_empty() {
+            sample.file = file;
+        }
+        sample.elsewhere |= sample.file != file;
         sample.entries.push(entry);
     }
 }

@@ -64,6 +64,13 @@ macro_rules! figures {
                 [$(figures!(@value self $name $unit),)*].into_iter()
             }
 
+            /// One value, by its position in [`Figures::COLUMNS`].
+            pub fn value(&self, index: usize) -> Option<FigureValue<'_>> {
+                type Get = for<'f> fn(&'f Figures) -> FigureValue<'f>;
+                const GET: &[Get] = &[$(|figures| figures!(@value figures $name $unit),)*];
+                GET.get(index).map(|get| get(self))
+            }
+
             /// A text by its column name; `None` when no text column has it.
             pub fn text_mut(&mut self, name: &str) -> Option<&mut Option<Cow<'static, str>>> {
                 match name {
@@ -158,6 +165,9 @@ mod tests {
         let pairs: Vec<_> = Figures::COLUMNS.iter().zip(figures.values()).collect();
         assert_eq!(pairs.len(), Figures::COLUMNS.len());
         assert_eq!(figures.values().count(), Figures::COLUMNS.len());
+        for (index, value) in figures.values().enumerate() {
+            assert_eq!(figures.value(index), Some(value));
+        }
         for (column, value) in pairs {
             let expected = match (column.name, column.kind) {
                 ("cations_meq_l", _) => FigureValue::Number(Some(1.5)),

@@ -217,7 +217,7 @@ fn figure_columns(
     figures: &(dyn Fn(&Arc<str>) -> Option<Figures> + Sync),
 ) -> Vec<Values> {
     let mut numbers: Vec<Vec<Option<f64>>> = vec![Vec::new(); Figures::COLUMNS.len()];
-    let mut texts: Vec<Vec<Option<Arc<str>>>> = vec![Vec::new(); Figures::COLUMNS.len()];
+    let mut texts: Vec<Vec<Option<&str>>> = vec![Vec::new(); Figures::COLUMNS.len()];
     let made: Vec<Figures> = (met.par_iter().with_min_len(AT_ONCE))
         .map(|met| figures(&met.about.key).unwrap_or_default())
         .collect();
@@ -225,7 +225,7 @@ fn figure_columns(
         for (i, value) in figures.values().enumerate() {
             match value {
                 FigureValue::Number(number) => numbers[i].push(number),
-                FigureValue::Text(text) => texts[i].push(text.map(Arc::from)),
+                FigureValue::Text(text) => texts[i].push(text),
             }
         }
     }
@@ -233,7 +233,7 @@ fn figure_columns(
     columns
         .map(|(column, (numbers, texts))| match column.kind {
             FigureKind::Number => Values::Numbers(numbers),
-            FigureKind::Text => words(texts.into_iter()),
+            FigureKind::Text => texts_apart(&texts),
         })
         .collect()
 }
@@ -242,6 +242,18 @@ pub(super) fn words(texts: impl Iterator<Item = Option<Arc<str>>>) -> Values {
     let mut distinct = Distinct::new();
     let keys = texts
         .map(|text| text.map_or(NULL, |text| distinct.key(text.clone(), || text)))
+        .collect();
+    Values::Words(Keyed {
+        keys,
+        distinct: distinct.into_values(),
+    })
+}
+
+/// As [`words`], of texts that nobody shares yet.
+fn texts_apart(texts: &[Option<&str>]) -> Values {
+    let mut distinct = Distinct::new();
+    let keys = (texts.iter())
+        .map(|text| text.map_or(NULL, |text| distinct.key(text, || Arc::from(text))))
         .collect();
     Values::Words(Keyed {
         keys,

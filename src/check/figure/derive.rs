@@ -36,13 +36,21 @@ pub(in crate::check) fn figures(
     sample: &Judged<'_>,
     limits: &Limits,
 ) -> Figures {
-    let water = &sample.water;
+    let mut figures = of_water(&sample.water, limits);
+    figures.assumptions = assumptions(samples, sample);
+    figures
+}
+
+fn of_water(water: &Water, limits: &Limits) -> Figures {
     let mut figures = derive(water, 0.5, limits);
+    if let Some((percent, spread)) = balance(water) {
+        figures.charge_balance_percent = Some(percent);
+        figures.charge_balance_spread = Some(spread);
+    }
     if water.has_limits() {
         let ends = [derive(water, 0.0, limits), derive(water, 1.0, limits)];
         clear_undecided(&mut figures, &ends);
     }
-    figures.assumptions = assumptions(samples, sample);
     figures
 }
 
@@ -69,11 +77,11 @@ fn clear_undecided(figures: &mut Figures, ends: &[Figures; 2]) {
     }
 }
 
-/// All figures, a result below its limit counted as `share` of it.
+/// All figures but those of the balance that have a spread themselves, a result below its limit counted
+/// as `share` of it.
 fn derive(water: &Water, share: f64, limits: &Limits) -> Figures {
     let charges = charges(water, share, share);
     let used = charges.carbonates;
-    let balance = balance(water);
     let meq = |substance| charges.meq(substance);
     let (ca, mg, na) = (
         meq(Substance::Calcium),
@@ -96,8 +104,6 @@ fn derive(water: &Water, share: f64, limits: &Limits) -> Figures {
     let mut figures = Figures {
         cations_meq_l: charges.cations,
         anions_meq_l: charges.anions,
-        charge_balance_percent: balance.map(|(percent, _)| percent),
-        charge_balance_spread: balance.map(|(_, spread)| spread),
         charge_balance_verdict: Some(verdict(&charges, limits).into()),
         missing_ions: codes(&charges.missing).map(Into::into),
         hardness_calculated_mg_l: hard,
@@ -303,13 +309,7 @@ mod tests {
     use crate::record::Censored;
 
     fn of(water: &Water) -> Figures {
-        let limits = Limits::built_in();
-        let mut figures = derive(water, 0.5, limits);
-        if water.has_limits() {
-            let ends = [derive(water, 0.0, limits), derive(water, 1.0, limits)];
-            clear_undecided(&mut figures, &ends);
-        }
-        figures
+        of_water(water, Limits::built_in())
     }
 
     fn published(name: &str) -> Water {

@@ -19,7 +19,6 @@
 
 use super::prelude::*;
 use crate::check::cause::COMPARED;
-use crate::check::samples::columns;
 pub(super) const CHECK: Check = Check {
     code: CODE,
     severity: Severity::Warning,
@@ -34,8 +33,8 @@ const CODE: &str = "constant-column";
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     let fewest = case.limits.number(CODE, "samples");
-    for (column, entries) in columns(case.group) {
-        let Some(substance) = case.samples.column(column).substance else {
+    for (column, entries) in case.columns {
+        let Some(substance) = case.samples.column(*column).substance else {
             continue;
         };
         let Some((_, first)) = entries.first() else {

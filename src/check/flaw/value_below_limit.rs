@@ -18,7 +18,6 @@
 //! Common practice, no source.
 
 use super::prelude::*;
-use crate::check::samples::columns;
 use crate::record::Censored;
 pub(super) const CHECK: Check = Check {
     code: CODE,
@@ -33,8 +32,8 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "value-below-limit";
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
-    for (column, entries) in columns(case.group) {
-        let Some(substance) = case.samples.column(column).substance else {
+    for (column, entries) in case.columns {
+        let Some(substance) = case.samples.column(*column).substance else {
             continue;
         };
         let limits = entries
@@ -43,7 +42,7 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
         let Some(limit) = limits.map(|(_, e)| e.value).min_by(f64::total_cmp) else {
             continue;
         };
-        for (sample, entry) in &entries {
+        for (sample, entry) in entries {
             if entry.censored.is_none() && entry.value > 0.0 && entry.value < 0.5 * limit {
                 let message = format!(
                     "{}: {} {} is below the limit of its column, {}: was the '<' lost, or is the limit in another unit?",

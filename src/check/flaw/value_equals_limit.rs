@@ -19,7 +19,6 @@
 //! Common practice, no source.
 
 use super::prelude::*;
-use crate::check::samples::columns;
 pub(super) const CHECK: Check = Check {
     code: CODE,
     severity: Severity::Warning,
@@ -33,10 +32,10 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "value-equals-limit";
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
-    for (column, entries) in columns(case.group) {
+    for (column, entries) in case.columns {
         let Some(substance) = case
             .samples
-            .column(column)
+            .column(*column)
             .substance
             .filter(|s| is_trace(*s))
         else {

@@ -4,6 +4,8 @@ use super::super::substance::{Substance, mass};
 use super::super::water::Water;
 use crate::record::{FigureKind, FigureValue, Figures};
 use std::borrow::Cow;
+use std::collections::BTreeSet;
+use std::sync::{Mutex, PoisonError};
 
 /// What is classed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,7 +48,7 @@ impl Quantity {
     /// The number; `None` where it is missing.
     pub(in crate::check) fn of(self, water: &Water, figures: &Figures, share: f64) -> Option<f64> {
         match self {
-            Self::Figure(index) => match figures.values().nth(index)? {
+            Self::Figure(index) => match figures.value(index)? {
                 FigureValue::Number(number) => number,
                 FigureValue::Text(_) => None,
             },
@@ -98,6 +100,19 @@ impl Reach {
             Self::Rest => None,
         }
     }
+}
+
+/// A name of a step as the figures of every sample can carry it without a copy: kept, once, for the life
+/// of the program. Names are few and limits are read once.
+pub(super) fn kept(name: &str) -> &'static str {
+    static KEPT: Mutex<BTreeSet<&'static str>> = Mutex::new(BTreeSet::new());
+    let mut names = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(known) = names.get(name) {
+        return known;
+    }
+    let new: &'static str = Box::leak(name.into());
+    names.insert(new);
+    new
 }
 
 #[derive(Clone, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! `limits.toml` as written, strict; compiled into [`super::Limits`] with all problems at once.
 
 use super::acknowledged::{Acknowledged, Acknowledgement};
-use super::class::{Class, InfiltrationRow, OTHER_QUANTITIES, Quantity, Reach, SodiumLine};
+use super::class::{Class, InfiltrationRow, OTHER_QUANTITIES, Quantity, Reach, SodiumLine, kept};
 use super::{Band, CheckLimits, Limits, Width};
 use crate::check::table;
 use crate::finding::Severity;
@@ -208,7 +208,7 @@ fn compile_class(raw: RawClass, problems: &mut Problems<'_>) -> Option<Class> {
             }
             former = limit;
         }
-        steps.push((Cow::Owned(step.get_ref().name.clone()), reach));
+        steps.push((Cow::Borrowed(kept(&step.get_ref().name)), reach));
     }
     if steps.is_empty() {
         problems.push(raw.steps.span(), "a class needs steps");
