@@ -149,7 +149,8 @@ fn value_column_unknown(
 }
 
 /// Columns under unknown headings that can be one thing only: nothing but comparison signs stands beside
-/// a number for no other reason than to qualify it, and mostly units is the column of units.
+/// a number for no other reason than to qualify it, and mostly units is the column of units (a second one,
+/// beside limits, of theirs).
 /// Passed over, they would change the numbers.
 fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track]) {
     for (field, is) in [
@@ -157,12 +158,14 @@ fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track])
             Field::Qualifier,
             is_sign as fn(&Sight<'_, '_>, &str) -> bool,
         ),
-        (Field::Unit, |sight, text| {
-            sight.reader.vocabulary().read_unit(text).is_some()
-        }),
+        (Field::Unit, is_unit),
+        (Field::LimitUnit, is_unit),
     ] {
-        let known = |track: &Track| matches!(&track.role, TrackRole::Field(f) if *f == field);
-        if tracks.iter().any(known) {
+        let has = |tracks: &[Track], wanted: &[Field]| {
+            (tracks.iter()).any(|t| matches!(&t.role, TrackRole::Field(f) if wanted.contains(f)))
+        };
+        let limits = [Field::DetectionLimit, Field::QuantificationLimit];
+        if has(tracks, &[field]) || (field == Field::LimitUnit && !has(tracks, &limits)) {
             continue;
         }
         let holds = |track: &Track| {
@@ -173,10 +176,9 @@ fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track])
                 .collect();
             let fitting = texts.iter().filter(|text| is(sight, text)).count();
             // A code among the units ("coded", "std units") makes them no less a column of units.
-            let enough = if field == Field::Unit {
-                texts.len().div_ceil(2)
-            } else {
-                texts.len()
+            let enough = match field {
+                Field::Qualifier => texts.len(),
+                _ => texts.len().div_ceil(2),
             };
             fitting > 0 && fitting >= enough
         };
@@ -191,6 +193,10 @@ fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track])
 
 /// Lines that show what a column holds.
 const SHOWN_LINES: usize = 200;
+
+fn is_unit(sight: &Sight<'_, '_>, text: &str) -> bool {
+    sight.reader.vocabulary().read_unit(text).is_some()
+}
 
 fn is_sign(_: &Sight<'_, '_>, text: &str) -> bool {
     matches!(text, "<" | ">" | "<=" | ">=" | "≤" | "≥" | "=" | "~")

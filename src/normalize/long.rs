@@ -75,6 +75,25 @@ struct RowCells<'a> {
     basis: CellView<'a>,
     fraction: CellView<'a>,
     beside: Beside<'a>,
+    /// The unit of the limits, where the row has one for them.
+    limit_unit: CellView<'a>,
+}
+
+impl RowCells<'_> {
+    /// A limit counts in its own unit: a row without a number takes it for the limit that stands instead;
+    /// beside a number in another unit the limit is left out.
+    fn settle_limit_unit(&mut self) {
+        let CellView::Text(of_limit) = self.limit_unit else {
+            return;
+        };
+        let has_number = self.value.is_some_and(|(_, cell)| !cell.is_empty());
+        if self.unit.is_empty() && !has_number {
+            self.unit = self.limit_unit;
+        } else if self.unit.as_text().trim() != of_limit.trim() {
+            self.beside.detection_limit = CellView::Empty;
+            self.beside.quantification_limit = CellView::Empty;
+        }
+    }
 }
 
 pub(super) fn row<'p>(
@@ -92,6 +111,7 @@ pub(super) fn row<'p>(
         basis: CellView::Empty,
         fraction: CellView::Empty,
         beside: Beside::NOTHING,
+        limit_unit: CellView::Empty,
     };
     for (track, cell) in cells {
         let at = Address::new(line, block.tracks[*track].at);
@@ -110,6 +130,7 @@ pub(super) fn row<'p>(
                     Field::Unit => row.unit = *cell,
                     Field::Basis => row.basis = *cell,
                     Field::Fraction => row.fraction = *cell,
+                    Field::LimitUnit => row.limit_unit = *cell,
                     Field::DetectionLimit => row.beside.set(ValueRole::DetectionLimit, *cell),
                     Field::QuantificationLimit => {
                         row.beside.set(ValueRole::QuantificationLimit, *cell);
@@ -128,6 +149,7 @@ pub(super) fn row<'p>(
         };
         part.count(shared.sheet, at, *cell, &count);
     }
+    row.settle_limit_unit();
     let (cell, at) = match (row.value, row.qualifier) {
         (Some((at, cell)), Some((of_qualifier, qualifier))) => {
             part.count(shared.sheet, of_qualifier, qualifier, &Count::Identity);

@@ -28,6 +28,8 @@ pub enum Field {
     Qualifier,
     DetectionLimit,
     QuantificationLimit,
+    /// The unit of the limits of a row, where they have one of their own.
+    LimitUnit,
     Uncertainty,
     Method,
     /// Guideline, limit value of a law, traffic light: never a result.
@@ -63,6 +65,7 @@ impl Field {
             Self::Qualifier => "qualifier",
             Self::DetectionLimit => "detection_limit",
             Self::QuantificationLimit => "quantification_limit",
+            Self::LimitUnit => "limit_unit",
             Self::Uncertainty => "uncertainty",
             Self::Method => "method",
             Self::Guideline => "guideline",
@@ -71,7 +74,7 @@ impl Field {
         }
     }
 
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 28] = [
         Self::Client,
         Self::Site,
         Self::Source,
@@ -94,6 +97,7 @@ impl Field {
         Self::Qualifier,
         Self::DetectionLimit,
         Self::QuantificationLimit,
+        Self::LimitUnit,
         Self::Uncertainty,
         Self::Method,
         Self::Guideline,

@@ -257,6 +257,17 @@ G unplaced: heading-unknown
     );
 }
 
+/// Limits in a unit of their own.
+#[test]
+fn one_result_a_row_with_units_for_limits() {
+    let picture = r#"
+Site | Parameter | Detection condition | Result | Unit | Reporting limit | RL.U
+N    | Iron      | Not Detected        |        |      | 10              | µg/l
+N    | Chloride  |                     | 21     | mg/l | 1               | mg/l
+"#;
+    assert!(planned(picture).ends_with("F quantification_limit\nG limit_unit\n"));
+}
+
 /// A number and its text beside each other: the one that keeps the sign counts.
 #[test]
 fn one_result_a_row_said_twice() {

@@ -263,6 +263,25 @@ fn err_rows_that_nobody_understands_stay_unplaced() {
     }
 }
 
+/// The limit is 10 µg/L; as 10 mg/L it would be a thousand times too high.
+#[test]
+fn a_limit_counts_in_its_own_unit() {
+    let extract = long(
+        &[
+            "7781 | Iron  |      |      | 10   | ND |      | 2026-05-12 | µg/L",
+            "7781 | Boron | n.n. | mg/L | 10   |    |      | 2026-05-12 | µg/L",
+            "7781 | Zinc  | n.n. | mg/L | 0.01 |    |      | 2026-05-12 | mg/L",
+        ],
+        |plan| plan.sheets[0].blocks[0].tracks.push(field(8, Field::LimitUnit)),
+    );
+    assert_eq!(
+        results(&extract),
+        "F2 iron <0.01 mg/L 'ND' of 7781/2026-05-12 by row\n\
+         C3 boron absent mg/L 'n.n.' of 7781/2026-05-12 by row\n\
+         C4 zinc <0.01 mg/L 'n.n.' of 7781/2026-05-12 by row\n"
+    );
+}
+
 #[test]
 fn rows_without_a_value_are_counted_and_told_once() {
     let extract = long(
