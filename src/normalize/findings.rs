@@ -271,7 +271,7 @@ pub(super) fn words(problem: &Problem<'_>) -> (Severity, String, String) {
     (severity, message, help)
 }
 
-const CODE_LINE: &str = "say in the mapping what it means: [qualifiers]";
+const CODE_LINE: &str = "say in the mapping what it means: [codes]";
 
 fn value_words(unread: &Unread, text: &str, label: &str) -> (String, String) {
     match unread {

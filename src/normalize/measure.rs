@@ -503,6 +503,7 @@ impl Job<'_, '_, '_, '_> {
                     figure.bound = Bound::Below;
                     figure.remark = Remark::LimitByWord;
                 }
+                Some(Word::Quantified) => {}
                 _ => return Some(self.beside_refused("qualifier-unknown", text)),
             },
         }

@@ -206,6 +206,8 @@ impl ValueReader<'_> {
             Word::Pending => Reading::Pending,
             Word::Present => Reading::Presence(true),
             Word::Missing => Reading::Presence(false),
+            // Where no number stands it says nothing.
+            Word::Quantified => Reading::Unread(Unread::NotANumber),
             Word::Judgement => Reading::Unread(Unread::Judgement),
             Word::Ambiguous => Reading::Unread(Unread::WordAmbiguous),
         })

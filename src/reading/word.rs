@@ -25,6 +25,8 @@ pub enum Word {
     AboveRange,
     /// Detected, too little to give a number.
     Trace,
+    /// Beside a number: it lies above the limits, and counts as it stands.
+    Quantified,
     /// Not asked for, not analysed, lost.
     NotDetermined,
     /// The result will follow.
@@ -72,7 +74,7 @@ pub(super) fn limit_word(text: &str) -> Option<LimitKind> {
 use LimitKind::{Any, Detection, Quantification};
 use Word::{
     AboveRange, Ambiguous, BelowLimit, Judgement, Missing, NotDetected, NotDetermined, Pending,
-    Present, Trace,
+    Present, Quantified, Trace,
 };
 
 /// Sorted; folded, without points and spaces.
@@ -298,6 +300,16 @@ const WORDS: &[(&str, Word)] = &[
     ("present", Present),
     ("presente", Present),
     ("red", Judgement),
+    // Remarks of the French national exchange format for water data, from memory.
+    ("resultat < au seuil de detection", BelowLimit(Detection)),
+    (
+        "resultat < au seuil de quantification",
+        BelowLimit(Quantification),
+    ),
+    (
+        "resultat > seuil de quantification et < au seuil de saturation",
+        Quantified,
+    ),
     ("rosso", Judgement),
     ("s/d", NotDetermined),
     ("si", Present),
@@ -316,6 +328,10 @@ const WORDS: &[(&str, Word)] = &[
     ("tracce", Trace),
     ("trace", Trace),
     ("traces", Trace),
+    (
+        "traces (< seuil de quantification et > seuil de detection)",
+        Trace,
+    ),
     ("u.d.", NotDetected),
     ("under detektionsgraensen", BelowLimit(Detection)),
     ("unter bestimmungsgrenze", BelowLimit(Quantification)),

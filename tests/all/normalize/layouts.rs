@@ -263,6 +263,25 @@ fn err_rows_that_nobody_understands_stay_unplaced() {
     }
 }
 
+/// A remark in whole words: below the limit, and above it.
+#[test]
+fn a_remark_beside_a_number_qualifies_it() {
+    let extract = long(
+        &[
+            "7781 | Iron  | 0.05 | mg/L | | Résultat < au seuil de quantification",
+            "7781 | Boron | 0.04 | mg/L | | Résultat > seuil de quantification et < au seuil de saturation",
+            "7781 | Zinc  | 0.04 | mg/L | | Résultat < au seuil",
+        ],
+        |_| {},
+    );
+    assert_eq!(
+        results(&extract),
+        "C2 iron <0.05 mg/L '0.05' of 7781 by row\n\
+         C3 boron 0.04 mg/L '0.04' of 7781 by row\n"
+    );
+    assert_eq!(unplaced(&extract), "C4 qualifier-unknown '0.04'\n");
+}
+
 /// The limit is 10 µg/L; as 10 mg/L it would be a thousand times too high.
 #[test]
 fn a_limit_counts_in_its_own_unit() {
@@ -272,7 +291,11 @@ fn a_limit_counts_in_its_own_unit() {
             "7781 | Boron | n.n. | mg/L | 10   |    |      | 2026-05-12 | µg/L",
             "7781 | Zinc  | n.n. | mg/L | 0.01 |    |      | 2026-05-12 | mg/L",
         ],
-        |plan| plan.sheets[0].blocks[0].tracks.push(field(8, Field::LimitUnit)),
+        |plan| {
+            plan.sheets[0].blocks[0]
+                .tracks
+                .push(field(8, Field::LimitUnit))
+        },
     );
     assert_eq!(
         results(&extract),
