@@ -332,6 +332,8 @@ const WORDS: &[(&str, Word)] = &[
         "traces (< seuil de quantification et > seuil de detection)",
         Trace,
     ),
+    // unter der Bestimmungsgrenze (de)
+    ("u.b.", BelowLimit(Quantification)),
     ("u.d.", NotDetected),
     ("under detektionsgraensen", BelowLimit(Detection)),
     ("unter bestimmungsgrenze", BelowLimit(Quantification)),

@@ -88,11 +88,28 @@ impl Vocabulary {
     }
 }
 
+/// 'no3', 'hco3', 'so4': letters and a number that are an ion but for their case.
+fn is_small_formula(vocabulary: &Vocabulary, tokens: &Tokens) -> bool {
+    let [letters, digits, ..] = tokens.list.as_slice() else {
+        return false;
+    };
+    letters.text.chars().all(char::is_lowercase)
+        && !digits.gap
+        && digits.text.chars().all(|c| c.is_ascii_digit())
+        && tokens
+            .symbol_key(0, 2)
+            .is_some_and(|key| vocabulary.words.find_caseless(&key).is_some())
+}
+
 /// How many symbols of two letters stand in capitals, in small letters, and as they should.
 fn letter_case(vocabulary: &Vocabulary, headings: &[&str]) -> (u32, u32, u32) {
     let (mut capital, mut small, mut mixed) = (0, 0, 0);
     for text in headings {
         let tokens = Tokens::of(text);
+        if is_small_formula(vocabulary, &tokens) {
+            small += 1;
+            continue;
+        }
         let first = tokens.list.first().map(|t| t.text.as_str());
         let symbol = first
             .filter(|w| w.len() == 2 && w.chars().all(char::is_alphabetic))

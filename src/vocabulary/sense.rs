@@ -197,8 +197,12 @@ impl Reader<'_> {
         let analyte = self.vocabulary.analyte(id);
         let canonical = analyte.basis.as_ref()?;
         let (basis, own) = match &other.named {
-            // One letter: N, P, S.
-            Named::Ambiguous(_) => (Basis(text.to_string()), false),
+            // One letter: N, P, S; small where all symbols of the sheet are ('no3_n').
+            Named::Ambiguous(_) => {
+                let known = |basis: &&Basis| basis.0.eq_ignore_ascii_case(text);
+                let basis = analyte.bases.iter().find(known).cloned();
+                (basis.unwrap_or_else(|| Basis(text.to_string())), false)
+            }
             Named::Analyte(other_id) => {
                 let other_basis = self.vocabulary.analyte(*other_id).basis.as_ref();
                 let basis = other
