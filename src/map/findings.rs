@@ -14,6 +14,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a label can mean several analytes",
     ),
     (
+        "analyte-in-states",
+        Severity::Warning,
+        "a column of one state of an element, beside another state",
+    ),
+    (
         "analyte-unknown",
         Severity::Warning,
         "a label over numbers is none of the known analytes",
@@ -27,6 +32,16 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "basis-contradicts",
         Severity::Warning,
         "label, unit and basis cell of a row say different things",
+    ),
+    (
+        "basis-from-balance",
+        Severity::Warning,
+        "the charge balance of a table tells as what a mass is expressed",
+    ),
+    (
+        "basis-from-evidence",
+        Severity::Note,
+        "the report shows elsewhere as what a mass is expressed",
     ),
     (
         "basis-missing",
@@ -67,6 +82,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "decimal-undecided",
         Severity::Warning,
         "nothing tells whether point or comma is the decimal sign",
+    ),
+    (
+        "evidence-contradicts",
+        Severity::Warning,
+        "limits, ratios and sums in a table tell different bases",
     ),
     (
         "line-nameless",
@@ -142,6 +162,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "unit-assumed",
         Severity::Warning,
         "the report states no unit",
+    ),
+    (
+        "unit-from-balance",
+        Severity::Warning,
+        "the charge balance of a table tells the unit of its ions",
     ),
     (
         "unit-from-group",

@@ -138,6 +138,13 @@ pub(super) fn is_share(text: &str) -> bool {
         || WEIGHTS.contains(&bare)
 }
 
+/// The limits of 40 CFR 141 call themselves so.
+pub(super) fn is_contaminant_level(text: &str) -> bool {
+    let folded = fold(text);
+    let mut words = folded.split(|c: char| !c.is_alphanumeric());
+    folded.contains("contaminant level") || words.any(|w| matches!(w, "mcl" | "epa" | "usepa"))
+}
+
 static RANGE: LazyLock<Regex> = LazyLock::new(|| {
     Regex::new(
         r"^\s*(\d{1,2}(?:[.,]\d+)?)\s*(?:-|–|—|÷|~|to|bis|tot|do|à|a)\s*(\d{1,2}(?:[.,]\d+)?)\s*$",

@@ -3,10 +3,13 @@
 //! With a mapping its words come first; what it leaves open is recognised from the vocabulary and
 //! the shape of the data. Both give the same `Plan`, executed by one code path in `normalize`.
 
+mod balance;
 mod columns;
+mod companion;
 mod controls;
 mod days;
 mod doubt;
+mod evidence;
 mod facts;
 mod findings;
 mod form;

@@ -11,16 +11,19 @@ use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::sight::Sight;
 use super::table::{Table, Told};
+use super::units;
 use super::whole::{logs_of_runs, nameless_tables, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs, reader};
 use crate::place::{Address, Area, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
-use crate::vocabulary::{Field, HeadingContext, Vocabulary};
+use crate::vocabulary::{Field, HeadingContext, Meaning, Vocabulary};
 use std::sync::Arc;
 
 /// How far above a table its title can stand.
 const FARTHEST_TITLE: u32 = 12;
+/// How far above a table a title still speaks of that table alone.
+const NEAREST_TITLE: u32 = 3;
 
 /// One sheet, located.
 struct Seen<'a, 'v> {
@@ -156,8 +159,35 @@ fn see<'a, 'v>(
             CellView::Text(text) => facts::sheet_unit(reader.vocabulary(), text),
             _ => None,
         });
-    seen.sheet_unit = stated;
+    seen.sheet_unit = stated.or_else(|| caption_unit(&seen));
     seen
+}
+
+/// "Chemical composition of groundwater (meq/L)" alone in a row directly above the only table of a sheet.
+fn caption_unit(seen: &Seen<'_, '_>) -> Option<StatedUnit> {
+    let [block] = seen.blocks.as_slice() else {
+        return None;
+    };
+    let top = block.area.top;
+    (top.saturating_sub(NEAREST_TITLE)..top)
+        .rev()
+        .find_map(|row| {
+            let [(_, cell)] = seen.sheet.grid.row(row) else {
+                return None;
+            };
+            let CellView::Text(text) = cell.view() else {
+                return None;
+            };
+            if seen.reader.heading(text).meaning != Meaning::Unknown {
+                return None;
+            }
+            let (unit, text) = units::unit_behind_words(seen.reader.vocabulary(), text)?;
+            Some(StatedUnit {
+                unit,
+                text,
+                basis: None,
+            })
+        })
 }
 
 fn sight<'a, 'v>(seen: &'a Seen<'_, 'v>, block: &'a Block) -> Sight<'a, 'v> {

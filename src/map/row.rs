@@ -3,10 +3,11 @@
 
 use super::findings::finding;
 use super::head::Head;
-use super::plan::{AnalyteTrack, Plan};
+use super::plan::{AnalyteTrack, Plan, TrackRole};
 use super::resolve::{Beside, Context, resolve};
 use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
 use crate::finding::Finding;
+use crate::locate::Layout;
 use crate::place::Address;
 use crate::vocabulary::{
     Basis, Dimension, Field, Fraction, HeadingContext, Meaning, Unit, Vocabulary,
@@ -44,6 +45,8 @@ pub struct RowReader<'p> {
     defaults: Rules,
     file: Arc<str>,
     sheet: Arc<str>,
+    /// The tables of the report have a column of units: a row without one leaves it open.
+    units_are_stated: bool,
 }
 
 impl<'p> RowReader<'p> {
@@ -66,6 +69,13 @@ impl<'p> RowReader<'p> {
             },
             file: file.clone(),
             sheet: sheet.clone(),
+            units_are_stated: plan
+                .sheets
+                .iter()
+                .flat_map(|sheet| &sheet.blocks)
+                .filter(|block| block.layout == Layout::ResultsDown)
+                .flat_map(|block| &block.tracks)
+                .any(|track| matches!(track.role, TrackRole::Field(Field::Unit))),
         }
     }
 
@@ -106,11 +116,36 @@ impl<'p> RowReader<'p> {
         }
         let unit = self.unit(words, &head, &context, at, findings)?;
         let head = self.with_basis(words, head, unit.as_ref(), rule, &context, at, findings)?;
+        let open = unit.is_none() && head.unit.is_none() && self.defaults.default_unit.is_none();
+        if open && self.units_are_stated && !self.needs_no_unit(&head, rule) {
+            findings.push(finding(
+                "unit-missing",
+                context.place(at),
+                format!(
+                    "'{}' has no unit in a row where others have one",
+                    words.label
+                ),
+                "state it in the report, or in a mapping".into(),
+            ));
+            return Err("unit-missing".into());
+        }
         let beside = Beside {
             rule,
             unit: unit.as_ref(),
         };
         resolve(&context, &head, beside, findings).map(|track| RowMeaning::Analyte(Box::new(track)))
+    }
+
+    /// A rule states the unit, or there is none to state (pH, ratios); what is no analyte is told elsewhere.
+    fn needs_no_unit(&self, head: &Head, rule: Option<&LabelRule>) -> bool {
+        if rule.is_some_and(|rule| rule.unit.is_some()) {
+            return true;
+        }
+        let Meaning::Analyte(id) = head.meaning else {
+            return true;
+        };
+        let unit = self.vocabulary.analyte(id).assumed_unit.as_ref();
+        unit.is_some_and(|unit| matches!(unit.dimension, Dimension::Ph | Dimension::One))
     }
 
     /// The first rule that fits the label on the day of sampling. A rule with dates does not fit a row

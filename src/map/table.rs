@@ -3,6 +3,7 @@
 use super::columns::{missing_numbers, numbers};
 use super::days::{Days, Timing};
 use super::doubt::no_results;
+use super::evidence::{self, View};
 use super::findings::finding;
 use super::head::{Head, head};
 use super::limits::unit_in;
@@ -316,6 +317,22 @@ impl<'a, 'v> Table<'a, 'v> {
             };
             resolved.push(Some(resolve(context, head, beside, findings)));
         }
+        let guidelines: Vec<u32> = lines
+            .roles
+            .iter()
+            .filter(|(_, role)| matches!(role, LineRole::SetAside(why) if &**why == "guideline"))
+            .map(|(line, _)| *line)
+            .collect();
+        let view = View {
+            sight: &self.sight,
+            context,
+            heads: &self.heads,
+            lines: &lines.samples,
+            guidelines: &guidelines,
+            decimal,
+        };
+        evidence::settle(&view, &mut resolved, findings);
+        twins::states_apart(context, &self.heads, &mut resolved, findings);
         twins::settle(
             &self.sight,
             context,

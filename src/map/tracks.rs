@@ -1,5 +1,6 @@
 //! What each track of a table means: analytes, identity, companions, or nothing we know.
 
+use super::companion::{companion_label, letters_over_numbers};
 use super::head::Head;
 use super::plan::{TrackRole, ValueRole};
 use super::rules::{LabelRule, RuleMeaning, Rules};
@@ -199,71 +200,6 @@ const fn value_role(field: Field) -> Option<ValueRole> {
     })
 }
 
-/// Words that, beside an analyte's own label, make a companion of it ("Fe_q", "LOD Fe", "Fe (unc.)").
-/// Common practice, no source.
-const COMPANION_WORDS: &[(&str, ValueRole)] = &[
-    ("q", ValueRole::Qualifier),
-    ("qual", ValueRole::Qualifier),
-    ("qualifier", ValueRole::Qualifier),
-    ("flag", ValueRole::Qualifier),
-    ("flags", ValueRole::Qualifier),
-    ("sign", ValueRole::Qualifier),
-    ("remark", ValueRole::Qualifier),
-    ("rmk", ValueRole::Qualifier),
-    ("lod", ValueRole::DetectionLimit),
-    ("mdl", ValueRole::DetectionLimit),
-    ("dl", ValueRole::DetectionLimit),
-    ("loq", ValueRole::QuantificationLimit),
-    ("pql", ValueRole::QuantificationLimit),
-    ("mrl", ValueRole::QuantificationLimit),
-    ("ql", ValueRole::QuantificationLimit),
-    ("unc", ValueRole::Uncertainty),
-    ("uncertainty", ValueRole::Uncertainty),
-    ("sd", ValueRole::Uncertainty),
-    ("err", ValueRole::Uncertainty),
-    ("error", ValueRole::Uncertainty),
-    ("±", ValueRole::Uncertainty),
-    ("unit", ValueRole::Unit),
-    ("units", ValueRole::Unit),
-    ("method", ValueRole::Method),
-];
-
-/// The analyte's label and the companion word of "Fe_q".
-pub(super) fn companion_label(label: &str) -> Option<(String, ValueRole)> {
-    let parts: Vec<&str> = label
-        .split(|c: char| {
-            c.is_whitespace() || matches!(c, '_' | '.' | '-' | '(' | ')' | '[' | ']' | ',' | ':')
-        })
-        .filter(|p| !p.is_empty())
-        .collect();
-    let role = |word: &str| {
-        let folded = word.to_lowercase();
-        COMPANION_WORDS
-            .iter()
-            .find(|(w, _)| *w == folded)
-            .map(|(_, r)| *r)
-    };
-    let (first, last) = (*parts.first()?, *parts.last()?);
-    if parts.len() < 2 {
-        return None;
-    }
-    if let Some(role) = role(last) {
-        let end = label.rfind(last)?;
-        return Some((trim(&label[..end]).to_owned(), role));
-    }
-    let role = role(first)?;
-    Some((
-        trim(&label[label.find(first)? + first.len()..]).to_owned(),
-        role,
-    ))
-}
-
-fn trim(label: &str) -> &str {
-    label.trim_matches(|c: char| {
-        c.is_whitespace() || matches!(c, '_' | '.' | '-' | '(' | ')' | '[' | ']' | ',' | ':')
-    })
-}
-
 /// Companions by name. The rest of the label must be the label of a track, or read as its analyte.
 fn named_companions(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft]) {
     for i in 0..heads.len() {
@@ -342,6 +278,7 @@ fn neighbour_companions(
     sign_columns(sight, heads, drafts, lines);
     // Once more: the head of an empty column is known by now from its sisters.
     sign_columns(sight, heads, drafts, lines);
+    letters_over_numbers(sight, heads, drafts, lines);
     let analytes = drafts
         .iter()
         .filter(|d| matches!(d, Draft::Analyte))

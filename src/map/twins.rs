@@ -1,13 +1,13 @@
 //! One result in two units side by side ("mg/l" and "me/l"): the first is taken, the second proves it.
 
 use super::columns::{median, value};
+use super::evidence::Resolved;
 use super::findings::finding;
 use super::head::Head;
-use super::plan::{AnalyteTrack, Decimal};
+use super::plan::Decimal;
 use super::resolve::Context;
 use super::sight::Sight;
 use crate::finding::Finding;
-use std::sync::Arc;
 
 /// Lines that must be comparable before anything is concluded; a table of one sample has only one.
 const FEWEST: usize = 1;
@@ -16,8 +16,6 @@ const ROUNDING: f64 = 0.03;
 
 /// Reason of a track that repeats another in another unit; set aside, not unplaced.
 pub(super) const SAME_RESULT: &str = "same-result-in-other-unit";
-
-type Resolved = Option<Result<AnalyteTrack, Arc<str>>>;
 
 /// Compares each track with an earlier one of the same analyte and fraction whose unit is another.
 pub(super) fn settle(
@@ -100,6 +98,54 @@ pub(super) fn settle(
             }
         }
     }
+}
+
+/// "Fe2+" and "Fe3+" side by side are two states of one element; neither of them is its concentration.
+pub(super) fn states_apart(
+    context: &Context<'_>,
+    heads: &[(u32, Head)],
+    resolved: &mut [Resolved],
+    findings: &mut Vec<Finding>,
+) {
+    let state = |i: usize| heads[i].1.label.as_deref().and_then(charge_of_iron);
+    let analyte = |resolved: &[Resolved], i: usize| match &resolved[i] {
+        Some(Ok(track)) => Some(track.analyte),
+        _ => None,
+    };
+    let charged: Vec<usize> = (0..heads.len())
+        .filter(|i| analyte(resolved, *i).is_some() && state(*i).is_some())
+        .collect();
+    let apart = |i: usize| {
+        charged
+            .iter()
+            .any(|j| analyte(resolved, *j) == analyte(resolved, i) && state(*j) != state(i))
+    };
+    let states: Vec<usize> = charged.iter().copied().filter(|i| apart(*i)).collect();
+    for i in states {
+        resolved[i] = Some(Err("state-of-element".into()));
+        let (Some(at), Some(label)) = (heads[i].1.at, heads[i].1.label.as_deref()) else {
+            continue;
+        };
+        findings.push(finding(
+            "analyte-in-states",
+            context.place(at),
+            format!("'{label}' is one of several states of an element: not its concentration"),
+            "set it aside in a mapping, or say there what it is".into(),
+        ));
+    }
+}
+
+/// The charge written behind the symbol of iron, the only analyte with two: "Fe2+", "Fe(III)", "Fe³⁺".
+fn charge_of_iron(label: &str) -> Option<char> {
+    let squashed: String = crate::text::squash(label)
+        .chars()
+        .filter(|c| c.is_alphanumeric() || *c == '+')
+        .collect();
+    let rest = squashed.strip_prefix("Fe")?;
+    if rest.starts_with("III") || rest.starts_with("3+") || rest.starts_with("+3") {
+        return Some('3');
+    }
+    (rest.starts_with("II") || rest.starts_with("2+") || rest.starts_with("+2")).then_some('2')
 }
 
 /// Tracks further apart are two determinations, not one in two units.

@@ -1,0 +1,254 @@
+//! What the charge balance over all samples of a table says of a silent basis or unit. A single sample proves
+//! nothing; a table in which nearly all samples fit one reading, and hardly any the other, does. What is
+//! settled so stays an assumption, told as a warning, so that no dose rests on it.
+
+use super::columns::value;
+use super::evidence::{Resolved, View, count_as, ratio};
+use super::plan::AnalyteTrack;
+use super::resolve::Context;
+use crate::finding::Finding;
+use crate::vocabulary::{AnalyteId, Basis, Conversion};
+
+/// Ions that every balance must have, and those that count where they are given.
+const CATIONS: &[&str] = &["calcium", "magnesium", "sodium"];
+const ANIONS: &[&str] = &["chloride", "sulfate"];
+const MORE_CATIONS: &[&str] = &["potassium", "ammonium"];
+const MORE_ANIONS: &[&str] = &["nitrate", "fluoride", "bromide", "nitrite"];
+
+/// Samples with all of them that a basis needs.
+const FEWEST_FOR_BASIS: usize = 10;
+/// Units differ by tens, bases by a fifth: fewer samples do.
+const FEWEST_FOR_UNIT: usize = 3;
+/// Bicarbonate as HCO3 and as CaCO3 differ by 22 %; windows of 10 % around each do not meet.
+const WINDOW: f64 = 0.10;
+/// A balance within 5 % is accepted everywhere (Standard Methods 1030 E).
+const BALANCED: f64 = 0.05;
+/// Bicarbonate must carry this share of the anions, or it does not move the balance.
+const SHARE: f64 = 0.25;
+
+/// mg of the canonical species in one milliequivalent.
+pub(super) fn equivalent(context: &Context<'_>, id: AnalyteId) -> Option<f64> {
+    let unit = context.vocabulary.unit("meq/L")?;
+    let conversion = context.vocabulary.convert(id, unit, None, None).ok()?;
+    conversion.plain_factor()
+}
+
+pub(super) fn settle(
+    view: &View<'_, '_, '_>,
+    tracks: &mut [Resolved],
+    findings: &mut Vec<Finding>,
+) {
+    unit_of_all(view, tracks, findings);
+    basis_of_bicarbonate(view, tracks, findings);
+}
+
+/// One ion of the balance: where it stands and how its numbers become meq/L.
+#[derive(Clone, Copy)]
+struct Ion {
+    index: usize,
+    conversion: Conversion,
+    equivalent: f64,
+}
+
+impl Ion {
+    /// The first track of the analyte.
+    fn of(view: &View<'_, '_, '_>, tracks: &[Resolved], code: &str) -> Option<Self> {
+        let id = view.context.vocabulary.find(code)?;
+        let (index, track) = tracks.iter().enumerate().find_map(|(i, t)| match t {
+            Some(Ok(t)) if t.analyte == id => Some((i, t)),
+            _ => None,
+        })?;
+        Some(Self {
+            index,
+            conversion: track.conversion,
+            equivalent: equivalent(view.context, id)?,
+        })
+    }
+
+    fn number(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
+        value(view.sight, line, view.heads[self.index].0, view.decimal).filter(|n| *n >= 0.0)
+    }
+
+    fn meq(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
+        let number = self.number(view, line)?;
+        Some(self.conversion.apply(number) / self.equivalent)
+    }
+}
+
+/// The ions of a side; `None` where one that must be there is not.
+fn side(
+    view: &View<'_, '_, '_>,
+    tracks: &[Resolved],
+    must: &[&str],
+    may: &[&str],
+) -> Option<(Vec<Ion>, Vec<Ion>)> {
+    let of = |code: &&str| Ion::of(view, tracks, code);
+    let needed: Option<Vec<Ion>> = must.iter().map(of).collect();
+    Some((needed?, may.iter().filter_map(of).collect()))
+}
+
+/// The sum of a side in one line; `None` where an ion that must be there has no plain number.
+fn sum(
+    view: &View<'_, '_, '_>,
+    line: u32,
+    (must, may): &(Vec<Ion>, Vec<Ion>),
+    as_read: impl Fn(Ion) -> Option<f64>,
+) -> Option<f64> {
+    let mut total = 0.0;
+    for ion in must {
+        ion.number(view, line)?;
+        total += as_read(*ion)?;
+    }
+    Some(total + may.iter().filter_map(|ion| as_read(*ion)).sum::<f64>())
+}
+
+/// Bicarbonate that is CaCO3: what is left of the cations after the other anions is bicarbonate, and its
+/// ratio to the printed number is one or the other equivalent.
+fn basis_of_bicarbonate(
+    view: &View<'_, '_, '_>,
+    tracks: &mut [Resolved],
+    findings: &mut Vec<Finding>,
+) -> Option<()> {
+    let own = Ion::of(view, tracks, "bicarbonate")?;
+    let is_assumed =
+        |t: &Resolved| matches!(t, Some(Ok(t)) if t.assumption.is_some() && t.basis.is_some());
+    if !is_assumed(&tracks[own.index]) {
+        return None;
+    }
+    let (cations, anions) = (
+        side(view, tracks, CATIONS, MORE_CATIONS)?,
+        side(view, tracks, ANIONS, MORE_ANIONS)?,
+    );
+    // Where nitrate was never measured, what is missing of it would pass for bicarbonate.
+    Ion::of(view, tracks, "nitrate")?;
+    let carbonate = Ion::of(view, tracks, "carbonate");
+    let candidates = [Basis("HCO3".into()), Basis("CaCO3".into())];
+    let Some(Ok(track)) = &tracks[own.index] else {
+        return None;
+    };
+    let ratios: Vec<f64> = candidates
+        .iter()
+        .map(|basis| ratio(view.context, track, basis))
+        .collect::<Option<_>>()?;
+    let lines: Vec<[bool; 2]> = view
+        .lines
+        .iter()
+        .filter_map(|line| {
+            let plus = sum(view, *line, &cations, |ion| ion.meq(view, *line))?;
+            let minus = sum(view, *line, &anions, |ion| ion.meq(view, *line))?;
+            let rest = own.meq(view, *line)?;
+            let other = carbonate
+                .and_then(|ion| ion.meq(view, *line))
+                .map_or(0.0, |n| n);
+            (rest > SHARE * (minus + rest)).then(|| {
+                [0, 1].map(|k| {
+                    let needed = plus - minus - other * ratios[k];
+                    (needed / (rest * ratios[k]) - 1.0).abs() <= WINDOW
+                })
+            })
+        })
+        .collect();
+    let fitting = |k: usize| lines.iter().filter(|fits| fits[k]).count();
+    let best = usize::from(fitting(1) > fitting(0));
+    let clear = lines.len() >= FEWEST_FOR_BASIS
+        && fitting(best) * 4 >= lines.len() * 3
+        && fitting(1 - best) * 10 <= lines.len();
+    if !clear {
+        return None;
+    }
+    let basis = &candidates[best];
+    for ion in [Some(own), carbonate].into_iter().flatten() {
+        let assumed = is_assumed(&tracks[ion.index]);
+        let Some(Ok(track)) = &mut tracks[ion.index] else {
+            continue;
+        };
+        // Carbonate beside it is of the same titration; as HCO3 it stays what it is.
+        if !assumed
+            || (ion.index != own.index && best == 0)
+            || !count_as(view.context, track, basis)
+        {
+            continue;
+        }
+        track.assumption = Some("basis-from-balance");
+        view.forget("basis-assumed", ion.index, findings);
+        let what = format!(
+            "as {basis}, as the charge balance tells: it fits {} of {} samples, as {} it fits {}",
+            fitting(best),
+            lines.len(),
+            candidates[1 - best],
+            fitting(1 - best)
+        );
+        view.tell(ion.index, "basis-from-balance", what, findings);
+    }
+    Some(())
+}
+
+/// All ions without a unit: in milliequivalents the two sides are equal as they stand.
+fn unit_of_all(
+    view: &View<'_, '_, '_>,
+    tracks: &mut [Resolved],
+    findings: &mut Vec<Finding>,
+) -> Option<()> {
+    let mut anions_needed = ANIONS.to_vec();
+    anions_needed.push("bicarbonate");
+    let (cations, anions) = (
+        side(view, tracks, CATIONS, MORE_CATIONS)?,
+        side(
+            view,
+            tracks,
+            &anions_needed,
+            &[MORE_ANIONS, &["carbonate"]].concat(),
+        )?,
+    );
+    let all: Vec<Ion> = [&cations.0, &cations.1, &anions.0, &anions.1]
+        .into_iter()
+        .flatten()
+        .copied()
+        .collect();
+    let is_silent = |t: &AnalyteTrack| t.unit_text.is_none() && t.assumption.is_some();
+    if !all
+        .iter()
+        .all(|ion| matches!(&tracks[ion.index], Some(Ok(t)) if is_silent(t)))
+    {
+        return None;
+    }
+    let balanced = |as_read: &dyn Fn(Ion, u32) -> Option<f64>| {
+        let lines: Vec<bool> = view
+            .lines
+            .iter()
+            .filter_map(|line| {
+                let plus = sum(view, *line, &cations, |ion| as_read(ion, *line))?;
+                let minus = sum(view, *line, &anions, |ion| as_read(ion, *line))?;
+                (plus + minus > 0.0).then(|| ((plus - minus) / (plus + minus)).abs() <= BALANCED)
+            })
+            .collect();
+        (lines.iter().filter(|fits| **fits).count(), lines.len())
+    };
+    let (as_equivalents, of) = balanced(&|ion, line| ion.number(view, line));
+    let (as_masses, _) = balanced(&|ion, line| ion.meq(view, line));
+    if of < FEWEST_FOR_UNIT || as_equivalents * 4 < of * 3 || as_masses * 4 > of {
+        return None;
+    }
+    let unit = view.context.vocabulary.unit("meq/L")?;
+    for ion in all {
+        let Some(Ok(track)) = &mut tracks[ion.index] else {
+            continue;
+        };
+        let Ok(conversion) = view
+            .context
+            .vocabulary
+            .convert(track.analyte, unit, None, None)
+        else {
+            continue;
+        };
+        track.conversion = conversion;
+        track.assumption = Some("unit-from-balance");
+        view.forget("unit-assumed", ion.index, findings);
+        view.forget("basis-assumed", ion.index, findings);
+        let what = format!(
+            "in meq/L, as the charge balance tells: so {as_equivalents} of {of} samples balance, in the unit usual elsewhere {as_masses}"
+        );
+        view.tell(ion.index, "unit-from-balance", what, findings);
+    }
+    Some(())
+}

@@ -1,0 +1,103 @@
+//! Labels that make a track the companion of another ("Fe_q", "LOD Fe"), and letters that only seem to.
+
+use super::head::Head;
+use super::plan::{TrackRole, ValueRole};
+use super::sight::Sight;
+use super::tracks::Draft;
+use crate::locate::Look;
+use crate::vocabulary::Field;
+
+/// Words that, beside an analyte's own label, make a companion of it ("Fe_q", "LOD Fe", "Fe (unc.)").
+/// Common practice, no source.
+const COMPANION_WORDS: &[(&str, ValueRole)] = &[
+    ("q", ValueRole::Qualifier),
+    ("qual", ValueRole::Qualifier),
+    ("qualifier", ValueRole::Qualifier),
+    ("flag", ValueRole::Qualifier),
+    ("flags", ValueRole::Qualifier),
+    ("sign", ValueRole::Qualifier),
+    ("remark", ValueRole::Qualifier),
+    ("rmk", ValueRole::Qualifier),
+    ("lod", ValueRole::DetectionLimit),
+    ("mdl", ValueRole::DetectionLimit),
+    ("dl", ValueRole::DetectionLimit),
+    ("loq", ValueRole::QuantificationLimit),
+    ("pql", ValueRole::QuantificationLimit),
+    ("mrl", ValueRole::QuantificationLimit),
+    ("ql", ValueRole::QuantificationLimit),
+    ("unc", ValueRole::Uncertainty),
+    ("uncertainty", ValueRole::Uncertainty),
+    ("sd", ValueRole::Uncertainty),
+    ("err", ValueRole::Uncertainty),
+    ("error", ValueRole::Uncertainty),
+    ("±", ValueRole::Uncertainty),
+    ("unit", ValueRole::Unit),
+    ("units", ValueRole::Unit),
+    ("method", ValueRole::Method),
+];
+
+/// The analyte's label and the companion word of "Fe_q".
+pub(super) fn companion_label(label: &str) -> Option<(String, ValueRole)> {
+    let parts: Vec<&str> = label
+        .split(|c: char| {
+            c.is_whitespace() || matches!(c, '_' | '.' | '-' | '(' | ')' | '[' | ']' | ',' | ':')
+        })
+        .filter(|p| !p.is_empty())
+        .collect();
+    let role = |word: &str| {
+        let folded = word.to_lowercase();
+        COMPANION_WORDS
+            .iter()
+            .find(|(w, _)| *w == folded)
+            .map(|(_, r)| *r)
+    };
+    let (first, last) = (*parts.first()?, *parts.last()?);
+    if parts.len() < 2 {
+        return None;
+    }
+    if let Some(role) = role(last) {
+        let end = label.rfind(last)?;
+        return Some((trim(&label[..end]).to_owned(), role));
+    }
+    let role = role(first)?;
+    Some((
+        trim(&label[label.find(first)? + first.len()..]).to_owned(),
+        role,
+    ))
+}
+
+fn trim(label: &str) -> &str {
+    label.trim_matches(|c: char| {
+        c.is_whitespace() || matches!(c, '_' | '.' | '-' | '(' | ')' | '[' | ']' | ',' | ':')
+    })
+}
+
+/// A single letter over plain numbers is a quantity of its own ("Q", a discharge; "L", a length), not a
+/// column of signs: a sign or a code is no number with decimals.
+pub(super) fn letters_over_numbers(
+    sight: &Sight<'_, '_>,
+    heads: &[(u32, Head)],
+    drafts: &mut [Draft],
+    lines: &[u32],
+) {
+    for ((track, head), draft) in heads.iter().zip(drafts) {
+        let letter = head
+            .label
+            .as_deref()
+            .is_some_and(|l| l.trim().chars().count() == 1);
+        if !letter || !matches!(draft, Draft::Role(TrackRole::Field(Field::Qualifier))) {
+            continue;
+        }
+        let cells = || lines.iter().map(|line| sight.cell(*line, *track));
+        let numbers = cells()
+            .filter(|cell| sight.reader.look(*cell) == Look::Number)
+            .count();
+        let broken = cells().any(|cell| cell.as_text().contains(['.', ',']));
+        if numbers > 0
+            && broken
+            && cells().all(|c| c.is_empty() || sight.reader.look(c) == Look::Number)
+        {
+            *draft = Draft::Unknown;
+        }
+    }
+}
