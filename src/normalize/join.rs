@@ -36,7 +36,7 @@ pub(super) fn assemble(
     }
     let mut recipes = RecipeBook::default();
     let mut drafts: Vec<Draft> = Vec::new();
-    for (sheet, part) in parts.into_iter().enumerate() {
+    for (sheet, mut part) in parts.into_iter().enumerate() {
         let first_draft = drafts.len();
         drafts.extend(part.drafts.identities.into_iter().map(|identity| Draft {
             sheet,
@@ -49,12 +49,17 @@ pub(super) fn assemble(
             .into_iter()
             .map(|recipe| recipes.intern(recipe))
             .collect();
-        for mut measurement in part.measurements {
+        for measurement in &mut part.measurements {
             let draft = first_draft + measurement.sample.0 as usize;
             drafts[draft].is_used = true;
             measurement.sample = SampleId(u32::try_from(draft).expect("fewer samples than cells"));
             measurement.recipe = moved[measurement.recipe.0 as usize];
-            extract.measurements.push(measurement);
+        }
+        if sheet == 0 {
+            // A long text has one sheet: its many results stay where they are.
+            extract.measurements = part.measurements;
+        } else {
+            extract.measurements.extend(part.measurements);
         }
         extract.findings.extend(part.tally.into_findings());
         extract.unplaced.extend(part.unplaced);
@@ -78,7 +83,7 @@ struct Draft {
 fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool) {
     let mut sets = Sets::new(drafts.len());
     let shared_numbers = join_by_lab_number(drafts, join_sheets, &mut sets);
-    if join_sheets {
+    if join_sheets && extract.sheets.len() > 1 {
         join_by_reference(drafts, &mut sets);
     }
     // Drafts of one set, in their order; a draft without results completes the others of its set.

@@ -41,6 +41,9 @@ pub(super) fn narrow(c: char) -> char {
 /// Trims, and turns every run of white space into one space. Case and signs stay.
 pub fn squash(text: &str) -> Cow<'_, str> {
     let trimmed = text.trim_matches(is_blank);
+    if is_squashed(trimmed.as_bytes()) {
+        return Cow::Borrowed(trimmed);
+    }
     let plain = !trimmed.contains(|c: char| is_blank(c) && c != ' ') && !trimmed.contains("  ");
     if plain {
         return Cow::Borrowed(trimmed);
@@ -54,6 +57,12 @@ pub fn squash(text: &str) -> Cow<'_, str> {
         }
     }
     Cow::Owned(out)
+}
+
+/// Whether a trimmed text has nothing but ASCII that shows, and single spaces: so it is with nearly all.
+fn is_squashed(text: &[u8]) -> bool {
+    text.iter().all(|byte| (b' '..=b'~').contains(byte))
+        && !text.windows(2).any(|pair| pair == b"  ")
 }
 
 /// Folds case, white space, width, dashes and accents. Digits and their signs stay as they are, so

@@ -4,8 +4,8 @@
 //! in the order in which they first appear. That order depends on the rows alone, which keeps the
 //! bytes the same however the rows came.
 
+use hashbrown::HashMap;
 use jiff::civil::Date;
-use std::collections::HashMap;
 use std::hash::Hash;
 use std::sync::Arc;
 
