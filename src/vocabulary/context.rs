@@ -6,7 +6,7 @@ use super::{Field, Vocabulary};
 use std::collections::BTreeMap;
 
 /// Made once a sheet by [`Vocabulary::heading_context`]; the default knows nothing.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub struct HeadingContext {
     languages: Vec<&'static str>,
     /// Symbols stand in capitals: `CA` is calcium.
@@ -84,7 +84,8 @@ impl HeadingContext {
 impl Vocabulary {
     /// Whether a text is the heading of a parameter column ('Parameter', 'Analyte').
     pub fn heads_labels(&self, text: &str) -> bool {
-        self.read_heading(text).meaning == Meaning::Field(Field::Label)
+        let heading = self.read_heading_in(text, &HeadingContext::default());
+        heading.meaning == Meaning::Field(Field::Label)
     }
 }
 

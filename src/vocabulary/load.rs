@@ -1,5 +1,6 @@
 //! Loading: the built-in tables, and what a user's copies beside the mappings add to them.
 
+use super::memo::Memo;
 use super::raw::{RawAnalytes, RawFields, RawUnits};
 use super::tables::{compile_analytes, compile_fields};
 use super::units::compile_units;
@@ -96,6 +97,7 @@ impl Vocabulary {
             bases,
             units,
             words,
+            memo: Memo::default(),
         })
     }
 }

@@ -14,6 +14,7 @@ mod heading;
 mod iso7888;
 mod load;
 mod marks;
+mod memo;
 mod raw;
 mod reader;
 mod sense;
@@ -32,6 +33,7 @@ pub use heading::{Heading, Meaning};
 pub use load::TABLES;
 pub use unit::{Basis, Conversion, Dimension, Note, Refusal, Unit};
 
+use memo::Memo;
 use reader::Reader;
 use std::sync::LazyLock;
 use tables::Ambiguity;
@@ -48,6 +50,7 @@ pub struct Vocabulary {
     bases: Vec<Basis>,
     units: Units,
     words: Words,
+    memo: Memo,
 }
 
 impl Vocabulary {
@@ -98,11 +101,11 @@ impl Vocabulary {
     /// The same with the evidence of the sheet's other headings, and without the nearest label: whole
     /// sheets are read with this, and comparing each text with every label would take most of the time.
     pub fn read_heading_in(&self, text: &str, context: &HeadingContext) -> Heading {
-        Reader {
+        let reader = Reader {
             vocabulary: self,
             context,
-        }
-        .heading(text)
+        };
+        self.memo.heading(text, context, || reader.heading(text))
     }
 
     /// The pieces of a heading and what each says, in its order; empty where it cannot be explained.
