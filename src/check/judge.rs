@@ -313,7 +313,12 @@ pub(super) fn judge_source(
 }
 
 /// Checks of one number: what is found in another number of the sample does not explain it.
-const ONE_ANALYTE: [&str; 3] = ["value-impossible", "value-unusual", "metal-unit-doubtful"];
+const ONE_ANALYTE: [&str; 4] = [
+    "metal-unit-doubtful",
+    "results-disagree",
+    "value-impossible",
+    "value-unusual",
+];
 
 /// Drops what is a mere consequence of something else found in the same sample.
 fn drop_consequences(found: &mut Vec<Found>) {

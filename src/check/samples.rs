@@ -1,7 +1,7 @@
 //! All samples met so far, compactly: a few dozen bytes for each result that counts. A report, or a
 //! part of a streamed one, is added and can be forgotten; memory grows with samples, not with rows.
 
-use super::prefer::Preference;
+use super::prefer::{Preference, Rank};
 use super::substance::Substance;
 use super::water::{Reading, Water};
 use crate::place::{Address, Place};
@@ -271,6 +271,24 @@ impl<'v> Samples<'v> {
         }
     }
 
+    /// Whether two results of one analyte count the same and differ: then neither is used, here and in
+    /// the wide table.
+    pub(super) fn is_disputed(&self, entries: &[&Entry]) -> bool {
+        let rank = |entry: &Entry| {
+            Rank::new(
+                self.column(entry.column).fraction,
+                entry.censored,
+                entry.reported_on,
+            )
+        };
+        let Some((first, others)) = entries.split_first() else {
+            return false;
+        };
+        (others.iter())
+            .take_while(|other| rank(other) == rank(first))
+            .any(|other| other.value != first.value)
+    }
+
     /// The water without the numbers that cannot be.
     pub(super) fn possible(&self, water: &Water) -> Water {
         let mut possible = water.clone();
@@ -424,11 +442,19 @@ impl<'s> Judged<'s> {
                 as_read.mark_total(substance);
             }
         }
+        let mut water = samples.possible(&as_read);
+        for (_, entries) in ranked.iter() {
+            if samples.is_disputed(entries)
+                && let Some(substance) = samples.column(entries[0].column).substance
+            {
+                water.clear(substance);
+            }
+        }
         Self {
             slot,
             key: &sample.about.key,
             about: &sample.about,
-            water: samples.possible(&as_read),
+            water,
             as_read,
             ranked,
             chosen,

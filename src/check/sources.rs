@@ -6,7 +6,7 @@ use super::judge::judge_source;
 use super::limits::Limits;
 use super::samples::{Judged, Samples};
 use rayon::prelude::*;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// Samples of one source that are heard, evenly spread over its dates: a trend compares each with each.
 const HISTORY: usize = 2_000;
@@ -40,7 +40,9 @@ impl Sources {
                 let judged: Vec<Judged<'_>> = (slots.iter())
                     .map(|slot| Judged::new(samples, *slot))
                     .collect();
-                let usual = Usual::of_source(judged.iter().map(|sample| &sample.water));
+                let usual = is_history(&judged)
+                    .then(|| Usual::of_source(judged.iter().map(|sample| &sample.water)))
+                    .flatten();
                 let history: Vec<&Judged<'_>> = judged.iter().collect();
                 let without = without(samples, &judged);
                 (usual, without, judge_source(samples, &history, limits))
@@ -78,6 +80,19 @@ impl Sources {
             None => self.usual[source].as_ref(),
         }
     }
+}
+
+/// Whether the samples are one water over time. Many samples of one day are many places that share a
+/// name (a stream, a county), and what is usual for one of them is not for the next.
+fn is_history(judged: &[Judged<'_>]) -> bool {
+    let days: BTreeSet<_> = (judged.iter())
+        .filter_map(|sample| sample.about.sampled_on)
+        .collect();
+    let undated = judged
+        .iter()
+        .filter(|s| s.about.sampled_on.is_none())
+        .count();
+    2 * (days.len() + undated) > judged.len()
 }
 
 /// What is usual for a source without each file that holds much of it.

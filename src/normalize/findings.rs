@@ -48,6 +48,9 @@ impl Problem<'_> {
 
 use Severity::{Error, Note, Warning};
 
+pub(super) const ANALYTE_EXPECTED: &str = "analyte-expected";
+pub(super) const SAMPLES_EXPECTED: &str = "samples-expected";
+
 /// Code, severity and one line for each finding of this stage, sorted by code.
 pub const CODES: &[(&str, Severity, &str)] = &[
     (
@@ -59,6 +62,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "against-decimal-sign",
         Warning,
         "a number is written against the file's decimal sign",
+    ),
+    (
+        ANALYTE_EXPECTED,
+        Warning,
+        "an analyte that the mapping expects is not in the report",
     ),
     (
         "coordinate-unread",
@@ -213,6 +221,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "sample-nameless",
         Note,
         "lines that nothing tells apart but their place",
+    ),
+    (
+        SAMPLES_EXPECTED,
+        Warning,
+        "the report has more or fewer samples than its mapping expects",
     ),
     ("several-values", Warning, "several values in one cell"),
     (

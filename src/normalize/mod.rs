@@ -5,6 +5,7 @@
 //! non-blank cell is counted exactly once. What the numbers are worth is left to `check`.
 
 mod block;
+mod expect;
 mod findings;
 mod form;
 mod identity;
@@ -22,6 +23,7 @@ use crate::map::{Plan, SheetPlan};
 use crate::read::{CellView, Report};
 use crate::record::Extract;
 use crate::vocabulary::Vocabulary;
+pub use expect::unexpected;
 pub use findings::CODES;
 use long::RowReaders;
 use runner::SheetRunner;

@@ -51,7 +51,13 @@ pub fn plan(report: &Report, words: &Words) -> Plan {
 /// A report that is held whole.
 pub(super) fn extract(report: &Report, words: &Words) -> Extract {
     let plan = plan(report, words);
-    normalize::run(report, &plan, words.vocabulary())
+    let mut extract = normalize::run(report, &plan, words.vocabulary());
+    if let Claim::One(mapping) = words.library.claim(report) {
+        let expect = &mapping.rules.expect;
+        let unexpected = normalize::unexpected(&extract, expect, words.vocabulary());
+        extract.findings.extend(unexpected);
+    }
+    extract
 }
 
 /// One chunk of a long text; `after_other_table` when the headings of another table stand in a chunk

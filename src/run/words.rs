@@ -25,13 +25,8 @@ impl Words {
     /// The words beside the paths given, or those of the folder `mappings`.
     pub fn open(paths: &[PathBuf], mappings: Option<&Path>) -> Result<Self> {
         let library = Library::open(paths, mappings)?;
-        // The user's limits lie with the user's mappings; the last folder that has them counts.
-        let folder = library
-            .folders()
-            .iter()
-            .rev()
-            .find(|folder| folder.join("limits.toml").is_file());
-        let limits = Limits::load(folder.map(|f| f.as_path()))?;
+        // The user's limits lie with the user's mappings.
+        let limits = Limits::load(library.folders().iter().map(PathBuf::as_path))?;
         Ok(Self { library, limits })
     }
 

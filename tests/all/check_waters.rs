@@ -25,6 +25,7 @@ pub(crate) struct Value {
 pub(crate) struct Row {
     pub name: String,
     pub source: Option<String>,
+    pub lab: Option<String>,
     pub sampled_on: Option<Date>,
     pub received_on: Option<Date>,
     pub values: BTreeMap<String, Value>,
@@ -95,6 +96,7 @@ impl Report {
                 key: self.key(position).into(),
                 sample_ref: Some(row.name.as_str().into()),
                 source: row.source.as_deref().map(Into::into),
+                lab: row.lab.as_deref().map(Into::into),
                 sampled_on: row.sampled_on,
                 received_on: row.received_on,
                 ..Sample::default()
@@ -216,6 +218,7 @@ pub(crate) fn published_reports(vocabulary: &Vocabulary, seed: u64) -> Vec<Repor
                 Row {
                     name: format!("{name} {year}-{month:02}"),
                     source: Some((*name).to_owned()),
+                    lab: None,
                     sampled_on: Some(Date::constant(year, month, 12)),
                     received_on: None,
                     values,
@@ -263,6 +266,7 @@ pub(crate) fn blended_reports(vocabulary: &Vocabulary, seed: u64) -> Vec<Report>
                 Row {
                     name: format!("B{number}-{sample}"),
                     source: None,
+                    lab: None,
                     sampled_on: Some(Date::constant(2026, 5, 12)),
                     received_on: None,
                     values,
@@ -342,6 +346,7 @@ pub(crate) fn real_reports() -> Option<Vec<Report>> {
             .or_insert_with(|| Row {
                 name: field(8),
                 source: None,
+                lab: None,
                 sampled_on: field(9).parse().ok(),
                 received_on: None,
                 values: BTreeMap::new(),

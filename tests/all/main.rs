@@ -26,7 +26,9 @@ mod write;
 
 mod check;
 mod check_faults;
+mod check_messages;
 mod check_real;
+mod check_reference;
 mod check_waters;
 mod generated;
 mod golden;

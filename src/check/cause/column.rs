@@ -2,7 +2,7 @@
 
 use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
-    Hypothesis, Undo, carbonates_as_calcium_carbonate, dilutions, exchanges, rereadings,
+    Fault, Hypothesis, Undo, carbonates_as_calcium_carbonate, dilutions, exchanges, rereadings,
 };
 use super::usual::{CAP, Usual, median};
 use crate::check::samples::{Column, ColumnId, Judged, Samples};
@@ -36,7 +36,7 @@ const EQUAL: f64 = 3.0;
 const EQUAL_SHARE: f64 = 0.08;
 
 /// Doubt that all samples of a file were diluted and that it was forgotten for all.
-const DILUTION_OF_ALL: f64 = 2.5;
+const DILUTION_OF_ALL: f64 = 4.0;
 
 /// Samples that are heard for one explanation: more of them make a national archive slow and no answer
 /// surer (the share that improves is known to about one in a hundred).
@@ -205,10 +205,22 @@ fn worst_fault(
         proposals.extend(proposal.map(|proposal| (proposal, column, touched)));
     }
     proposals.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
+    // Of several dilutions only the best is worth saying.
+    let mut dilutions = 0;
+    proposals.retain(|(proposal, ..)| {
+        dilutions += usize::from(proposal.hypothesis.fault == Fault::Dilution);
+        proposal.hypothesis.fault != Fault::Dilution || dilutions == 1
+    });
     proposals.truncate(3);
     let (best, column, touched) = proposals.first().cloned()?;
+    // What brings fewer than half as many into balance explains nothing.
+    let balanced = |proposal: &Proposal| proposal.after.within_5;
+    proposals.retain(|(proposal, ..)| 2 * balanced(proposal) >= balanced(&best));
     let equal = (proposals.iter())
-        .filter(|(proposal, ..)| proposal.score - best.score < EQUAL.max(EQUAL_SHARE * -best.score))
+        .take_while(|(proposal, ..)| {
+            proposal.score - best.score < EQUAL.max(EQUAL_SHARE * -best.score)
+                && 5 * balanced(proposal) >= 4 * balanced(&best)
+        })
         .count();
     Some(ColumnFault {
         proposals: proposals

@@ -3,7 +3,7 @@
 use super::column::Leanings;
 use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
-    Fault, Hypothesis, decimal_slips, dilutions, exchanges, missing_ions, rereadings,
+    Fault, Hypothesis, decimal_slips, dilutions, exchanges, is_metal, missing_ions, rereadings,
 };
 use super::usual::Usual;
 use crate::check::figure::charge::charges;
@@ -26,6 +26,8 @@ const EQUAL: f64 = 1.5;
 /// ... and so do those whose numbers fit as well and that are not much harder to believe.
 const EQUAL_NUMBERS: f64 = 1.0;
 const MUCH_HARDER: f64 = 5.0;
+/// What fits worse than the best by more than this is no second opinion.
+const WORTH_SAYING: f64 = 9.0;
 
 /// Share of a disagreement that may be left where it is explained.
 const LEFT: f64 = 0.5;
@@ -111,6 +113,9 @@ pub(in crate::check) fn sample_fault(
         }
     }
     proposals.sort_by(|a, b| a.score.total_cmp(&b.score));
+    leave_one_of_a_kind(&mut proposals);
+    let best = proposals.first().map_or(0.0, |best| best.score);
+    proposals.retain(|proposal| proposal.score - best <= WORTH_SAYING);
     let equal = (proposals.iter())
         .take_while(|p| fits_as_well(p, &proposals[0]))
         .count();
@@ -119,6 +124,19 @@ pub(in crate::check) fn sample_fault(
         equal: equal.min(proposals.len()),
         proposals,
     }
+}
+
+/// Of several decimal places, or of several dilutions, only the best is worth saying.
+fn leave_one_of_a_kind(proposals: &mut Vec<SampleProposal>) {
+    let mut told = Vec::new();
+    proposals.retain(|proposal| {
+        let hypothesis = &proposal.hypothesis;
+        let kind = (hypothesis.fault, hypothesis.about);
+        let one_of_many = matches!(hypothesis.fault, Fault::Decimal | Fault::Dilution);
+        let first = !one_of_many || !told.contains(&kind);
+        told.push(kind);
+        first
+    });
 }
 
 fn fits_as_well(one: &SampleProposal, best: &SampleProposal) -> bool {
@@ -143,7 +161,8 @@ fn lean(hypothesis: &Hypothesis, leanings: &Leanings) -> f64 {
 fn candidates(samples: &Samples<'_>, sample: &Judged<'_>, water: &Water) -> Vec<Hypothesis> {
     let mut all = Vec::new();
     for substance in Substance::ALL {
-        if let Some(entry) = sample.entry(*substance) {
+        // One cell of a trace metal explains no balance.
+        if let Some(entry) = sample.entry(*substance).filter(|_| !is_metal(*substance)) {
             let column = samples.column(entry.column);
             all.extend(rereadings(*substance, column).into_iter().map(|mut h| {
                 // A mapping speaks of whole columns.

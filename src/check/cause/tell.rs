@@ -42,7 +42,7 @@ pub(in crate::check) fn tell_column(
         evidence(best),
         others(
             fault.equal,
-            fault.proposals.iter().map(|p| (&p.hypothesis, evidence(p)))
+            fault.proposals.iter().map(|p| (&p.hypothesis, in_short(p)))
         ),
     );
     let help = match mapping_line(&best.hypothesis, samples, group, fault, column) {
@@ -82,11 +82,11 @@ pub(in crate::check) fn tell_slip(
         Toward::After => "after",
     };
     let message = format!(
-        "from {} to {}, {} fit if they belong to the sample {toward}, so if they slipped by one row: {} of {} \
-         samples then agree with themselves, before {}",
+        "{} from {} to {}: each fits the sample {toward} it, as if slipped by one row: {} of {} samples then \
+         agree with themselves, before {}",
+        names.join(", "),
         who(group[*first].about),
         who(group[*last].about),
-        names.join(", "),
         slip.sound_after,
         slip.samples.len(),
         slip.sound_before,
@@ -124,6 +124,17 @@ fn evidence(proposal: &Proposal) -> String {
         ));
     }
     text
+}
+
+/// "12 of 15 within 2 %".
+fn in_short(proposal: &Proposal) -> String {
+    let after = &proposal.after;
+    let (width, now) = if 2 * after.within_2 >= after.within_5 {
+        (2, after.within_2)
+    } else {
+        (5, after.within_5)
+    };
+    format!("{now} of {} within {width} %", after.balances)
 }
 
 /// The other proposals: those that fit as well are told apart from the weaker ones.
@@ -235,7 +246,7 @@ pub(in crate::check) fn tell_sample(
 fn symptom(fit: &Fit) -> String {
     let balance = fit
         .balance_percent
-        .map(|percent| format!("charge balance {percent:+.1} %"));
+        .map(|percent| format!("cations and anions differ by {percent:+.1} %"));
     let conductivity = fit.conductivity_ratio.map(|ratio| {
         format!(
             "the ions explain {} times the conductivity",

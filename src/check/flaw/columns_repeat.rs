@@ -60,6 +60,16 @@ struct Pair<'g, 's> {
     first: &'g Judged<'s>,
 }
 
+impl Pair<'_, '_> {
+    /// Whether both columns hold the same numbers.
+    fn is_same(&self) -> bool {
+        (self.ratio - 1.0).abs() < 1e-9
+    }
+}
+
+/// Pairs at a constant ratio that somebody may have computed; more are a dilution series.
+const DILUTED: usize = 2;
+
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     let held = columns(case.group);
     let of: Vec<(ColumnId, Substance)> = (held.keys())
@@ -67,19 +77,17 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
         .filter(|(_, substance)| MEASURED.contains(substance))
         .collect();
     let mut pairs = Vec::new();
-    let mut compared = 0;
     for (i, one) in of.iter().enumerate() {
         for other in &of[i + 1..] {
             if one.1 == other.1 {
                 continue;
             }
-            compared += 1;
             pairs.extend(pair(case, &held, *one, *other));
         }
     }
-    // One water in several dilutions.
-    if pairs.len() > 3 && 3 * pairs.len() > compared {
-        return;
+    // One water in several dilutions: all stand at one ratio to each other.
+    if pairs.iter().filter(|pair| !pair.is_same()).count() > DILUTED {
+        pairs.retain(Pair::is_same);
     }
     found.extend(pairs.iter().map(|pair| tell(case, pair)));
 }
@@ -121,7 +129,7 @@ fn pair<'g, 's>(
 
 fn tell(case: &FileCase<'_>, pair: &Pair<'_, '_>) -> Found {
     let (one, other) = (pair.one.1.name(), pair.other.1.name());
-    let message = if (pair.ratio - 1.0).abs() < 1e-9 {
+    let message = if pair.is_same() {
         format!(
             "{one} and {other} are the same number in all {} samples: was one column copied over the other?",
             pair.samples

@@ -18,6 +18,7 @@
 //! Common practice, no source.
 
 use super::prelude::*;
+use super::value_equals_limit::is_trace;
 use crate::check::cause::COMPARED;
 pub(super) const CHECK: Check = Check {
     code: CODE,
@@ -59,10 +60,15 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
         }
         let known = known_limit(substance, first.value)
             .map_or_else(String::new, |words| format!(" ({words})"));
+        let number = significant(first.value);
+        let reason = if known.is_empty() && is_trace(substance) {
+            format!("the method's limit, '<{number}' without its sign, or a guideline?")
+        } else {
+            "was a limit or guideline column read as results?".to_owned()
+        };
         let message = format!(
-            "{} is exactly {} in all {} samples{known}: was a limit or guideline column read as results?",
+            "{} is exactly {number} in all {} samples{known}: {reason}",
             substance.name(),
-            significant(first.value),
             entries.len(),
         );
         let help = "compare with the report; a mapping can set the column aside";

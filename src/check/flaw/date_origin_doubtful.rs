@@ -56,8 +56,8 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
             continue;
         }
         let message = format!(
-            "{}: taken {} years from the other samples of this file, exactly what two date systems of spreadsheets \
-             differ by",
+            "{}: taken {} years from the other samples of this file, as far as the two date systems of \
+             spreadsheets are apart",
             who(sample.about),
             significant(f64::from(off.abs()) / 365.25),
         );

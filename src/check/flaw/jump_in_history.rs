@@ -68,7 +68,11 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     let Some((worst, ..)) = far.iter().copied().max_by(|a, b| a.3.total_cmp(&b.3)) else {
         return;
     };
-    let listed: Vec<String> = (far.iter())
+    let together = together(&ratios);
+    // Where everything went one way, one number says it.
+    let shown = if together.is_some() { 1 } else { SHOWN };
+    far.sort_by(|a, b| b.3.total_cmp(&a.3));
+    let listed: Vec<String> = (far.iter().take(shown))
         .map(|(substance, value, middle, _)| {
             format!(
                 "{} {} (usually about {})",
@@ -78,16 +82,21 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             )
         })
         .collect();
-    let together = together(&ratios).map_or_else(String::new, |ratio| {
-        format!("; everything is {} times the usual", significant(ratio))
-    });
-    let message = format!("{}: {}{together}", case.who(), listed.join(", "));
+    let rest = match together {
+        Some(ratio) => format!("; everything is {} times the usual", significant(ratio)),
+        None if far.len() > SHOWN => format!(" and {} more", far.len() - SHOWN),
+        None => String::new(),
+    };
+    let message = format!("{}: {}{rest}", case.who(), listed.join(", "));
     let help = "compare with the report and with where and when the sample was taken; if the source changed, sample again";
     found.push(
         case.found(CODE, worst, message, help)
             .weigh(far.len() as f64),
     );
 }
+
+/// Numbers named; more of them say no more.
+const SHOWN: usize = 4;
 
 /// One ratio for nearly all: a dilution, evaporation, rain.
 fn together(ratios: &[f64]) -> Option<f64> {

@@ -18,6 +18,7 @@ mod constant_column;
 mod date_origin_doubtful;
 mod dates_out_of_order;
 mod decimal_slip;
+mod digits_beyond_measure;
 mod dilution_doubtful;
 mod dissolved_above_total;
 mod feed_in_source;
@@ -27,6 +28,7 @@ mod held_too_long;
 mod ion_missing;
 mod iron_lost;
 mod jump_in_history;
+mod laboratories_differ;
 mod limit_too_high;
 mod manganese_for_magnesium;
 mod metal_in_soft_water;
@@ -42,6 +44,7 @@ mod results_disagree;
 mod round_numbers;
 mod rows_slipped;
 mod samples_repeat;
+mod season_in_history;
 mod softened_water;
 mod solids_disagree;
 mod solids_from_conductivity;
@@ -49,6 +52,7 @@ mod step_at_laboratory;
 mod sulfur_taken_as_sulfate;
 mod trend_in_history;
 mod unit_doubtful;
+mod units_contradict;
 mod value_below_limit;
 mod value_equals_limit;
 mod value_impossible;
@@ -74,6 +78,7 @@ pub(super) const ALL: &[Check] = &[
     date_origin_doubtful::CHECK,
     dates_out_of_order::CHECK,
     decimal_slip::CHECK,
+    digits_beyond_measure::CHECK,
     dilution_doubtful::CHECK,
     dissolved_above_total::CHECK,
     feed_in_source::CHECK,
@@ -83,6 +88,7 @@ pub(super) const ALL: &[Check] = &[
     ion_missing::CHECK,
     iron_lost::CHECK,
     jump_in_history::CHECK,
+    laboratories_differ::CHECK,
     limit_too_high::CHECK,
     manganese_for_magnesium::CHECK,
     metal_in_soft_water::CHECK,
@@ -98,6 +104,7 @@ pub(super) const ALL: &[Check] = &[
     round_numbers::CHECK,
     rows_slipped::CHECK,
     samples_repeat::CHECK,
+    season_in_history::CHECK,
     softened_water::CHECK,
     solids_disagree::CHECK,
     solids_from_conductivity::CHECK,
@@ -105,6 +112,7 @@ pub(super) const ALL: &[Check] = &[
     sulfur_taken_as_sulfate::CHECK,
     trend_in_history::CHECK,
     unit_doubtful::CHECK,
+    units_contradict::CHECK,
     value_below_limit::CHECK,
     value_equals_limit::CHECK,
     value_impossible::CHECK,

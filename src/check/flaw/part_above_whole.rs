@@ -33,13 +33,14 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "part-above-whole";
 
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
-    // Part, factor to the whole's unit, whole, least difference that counts, reason.
+    // Part, factor to the whole's unit, whole, least difference that counts, that unit, reason.
     let pairs = [
         (
             Substance::Phosphate,
             mass::PHOSPHORUS / PO4,
             Substance::Phosphorus,
             0.05,
+            " mg/L P",
             "phosphate as P, read as PO4 or the other way?",
         ),
         (
@@ -47,6 +48,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             mass::SULFUR / SO4,
             Substance::Sulfur,
             1.0,
+            " mg/L S",
             "sulfate as S, or sulfur as SO4?",
         ),
         (
@@ -54,6 +56,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             1.0,
             Substance::Cod,
             2.0,
+            " mg/L O2",
             "columns exchanged?",
         ),
         (
@@ -61,6 +64,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             1.0,
             Substance::ChlorineTotal,
             0.05,
+            " mg/L",
             "columns exchanged?",
         ),
         (
@@ -68,6 +72,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             1.0,
             Substance::Coliforms,
             10.0,
+            " in 100 mL",
             "columns exchanged?",
         ),
         (
@@ -75,10 +80,11 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             1.0,
             Substance::Hardness,
             5.0,
+            " mg/L CaCO3",
             "calcium hardness in another unit?",
         ),
     ];
-    for (part, factor, whole, least, reason) in pairs {
+    for (part, factor, whole, least, unit, reason) in pairs {
         let (Some(of_part), Some(of_whole)) = (case.plain(part), case.plain(whole)) else {
             continue;
         };
@@ -89,7 +95,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             continue;
         }
         let message = format!(
-            "{}: {} ({} in the unit of the whole) is above {} ({}): {reason}",
+            "{}: {} {}{unit} is more than {} {}{unit}, of which it is a part: {reason}",
             case.who(),
             part.name(),
             significant(held),

@@ -27,3 +27,11 @@ pub(super) const CAUSES_AND_BALANCE: &[&str] = &[
     "unit-doubtful",
     "values-exchanged",
 ];
+
+/// The unit behind a number; nothing where the analyte is its own unit (pH).
+pub(super) fn in_unit(unit: &str) -> String {
+    match unit.starts_with('[') {
+        true => String::new(),
+        false => format!(" {unit}"),
+    }
+}

@@ -4,7 +4,8 @@
 //!
 //! Two plain results of the same analyte (and fraction) in one sample that differ by more than 20 %
 //! of their mean (a note), or 50 % (a warning). Used is: dissolved before total before unstated, a
-//! number before a limit, the report issued last, then the first by file, sheet and cell.
+//! number before a limit, the report issued last. Two that differ and count the same are told however
+//! near they are, and neither is used, in figures as in the wide table.
 //!
 //! ## Why it matters
 //!
@@ -26,7 +27,7 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Warning,
     limits: &["percent", "warning_percent"],
     gist: "two results of one analyte disagree",
-    yields_to: &[],
+    yields_to: &["units-contradict"],
     scope: Scope::Sample(find),
     text: include_str!("results_disagree.rs"),
 };
@@ -57,11 +58,17 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         else {
             continue;
         };
-        if percent <= case.limit(CODE, "percent") {
+        let disputed = case.samples.is_disputed(entries);
+        if percent <= case.limit(CODE, "percent") && !disputed {
             continue;
         }
+        let which = if disputed {
+            "neither is used"
+        } else {
+            "the first is used"
+        };
         let message = format!(
-            "{}: two results for {}: {} is used, {} stands in {}",
+            "{}: two results for {}: {} here, {} in {}; {which}",
             case.who(),
             analyte.name,
             significant(used.value),

@@ -79,14 +79,15 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
             continue;
         };
         let message = format!(
-            "{}: since {} on, {} is {} times what it was at the laboratory before; {factor} is {words}",
+            "{}: {} from {} is {} times what it was from the laboratory before, which is the factor of {words} \
+             ({factor})",
             who(after[0].about),
+            substance.name(),
             after[0]
                 .about
                 .lab
                 .as_deref()
                 .unwrap_or("the new laboratory"),
-            substance.name(),
             significant(step),
         );
         let help = "ask both laboratories on which basis, in which unit and at which temperature they report";

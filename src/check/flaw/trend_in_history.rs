@@ -92,7 +92,7 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
         ""
     };
     let message = format!(
-        "{}: over the years {}{sea}",
+        "{}: {} over the years{sea}",
         who(last.about),
         listed.join(", ")
     );

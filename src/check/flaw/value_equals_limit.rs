@@ -74,7 +74,7 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
 }
 
 /// Analytes that are often below their limit.
-fn is_trace(substance: Substance) -> bool {
+pub(super) fn is_trace(substance: Substance) -> bool {
     matches!(
         substance,
         Substance::Ammonium

@@ -61,13 +61,13 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
                 })
                 .map_or_else(String::new, |v| format!("; was {} meant?", significant(v)));
             let message = format!(
-                "{}: {} {} cannot be right (possible: {} to {} {}){meant}",
+                "{}: {} {} cannot be right (possible: {} to {}{}){meant}",
                 case.who(),
                 analyte.name,
                 significant(entry.value),
                 significant(low),
                 significant(high),
-                analyte.unit,
+                in_unit(&analyte.unit),
             );
             let help =
                 "compare unit, decimal sign and column with the report; no figure is made from it";

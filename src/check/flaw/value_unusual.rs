@@ -44,11 +44,11 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             continue;
         }
         let message = format!(
-            "{}: {} {} {} is unusual (mostly {} to {})",
+            "{}: {} {}{} is unusual (mostly {} to {})",
             case.who(),
             analyte.name,
             significant(entry.value),
-            analyte.unit,
+            in_unit(&analyte.unit),
             significant(low),
             significant(high),
         );

@@ -89,13 +89,14 @@ impl Limits {
         &LIMITS
     }
 
-    /// The built-in limits, overridden by `limits.toml` in `folder` where there is one.
+    /// The built-in limits, overridden by `limits.toml` in each of the folders that has one: what a later
+    /// folder names counts before what an earlier one does.
     ///
     /// # Errors
-    /// `Error::Mapping` with all problems of the file; `Error::Io` when it cannot be read.
-    pub fn load(folder: Option<&Path>) -> Result<Self> {
+    /// `Error::Mapping` with all problems of a file; `Error::Io` when it cannot be read.
+    pub fn load<'p>(folders: impl IntoIterator<Item = &'p Path>) -> Result<Self> {
         let mut limits = Self::built_in().clone();
-        if let Some(folder) = folder {
+        for folder in folders {
             limits.override_from(folder)?;
         }
         Ok(limits)

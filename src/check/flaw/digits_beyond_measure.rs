@@ -1,0 +1,80 @@
+//! # digits-beyond-measure: a column carries more digits than anybody measures
+//!
+//! ## What it finds
+//!
+//! Columns in which four of five numbers have seven or more significant digits.
+//!
+//! ## Why it matters
+//!
+//! No laboratory prints so many: the numbers were converted or computed by somebody on the way, and may
+//! be in another unit or on another basis than the laboratory reported.
+//!
+//! ## When it is wrong
+//!
+//! A spreadsheet stores more than it shows; then the numbers may be the laboratory's own.
+//!
+//! ## Source
+//!
+//! Common practice, no source.
+
+use super::prelude::*;
+use crate::check::samples::columns;
+
+pub(super) const CHECK: Check = Check {
+    code: CODE,
+    severity: Severity::Note,
+    limits: &["digits", "samples", "share"],
+    gist: "a column carries more digits than anybody measures",
+    yields_to: &[],
+    scope: Scope::File(find),
+    text: include_str!("digits_beyond_measure.rs"),
+};
+
+const CODE: &str = "digits-beyond-measure";
+
+/// Named one by one; beyond, only counted.
+const NAMED: usize = 6;
+
+fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
+    let limit = |name| case.limits.number(CODE, name);
+    let mut long: Vec<(Substance, &crate::check::samples::Judged<'_>, usize)> = Vec::new();
+    for (id, entries) in columns(case.group) {
+        let column = case.samples.column(id);
+        // As printed; a conversion of ours makes digits of its own.
+        let (Some(substance), Some(1.0)) = (column.substance, column.factor) else {
+            continue;
+        };
+        let plain = || entries.iter().filter(|(_, e)| e.censored.is_none());
+        let many = plain()
+            .filter(|(_, e)| digits(e.value) as f64 >= limit("digits"))
+            .count();
+        let all = plain().count() as f64;
+        if all >= limit("samples") && many as f64 >= limit("share") * all {
+            long.push((substance, entries[0].0, many));
+        }
+    }
+    let Some((first, sample, _)) = long.first().copied() else {
+        return;
+    };
+    let names: Vec<&str> = long.iter().take(NAMED).map(|(s, ..)| s.name()).collect();
+    let more = match long.len() - names.len() {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    let message = format!(
+        "seven digits or more in {}{more}: converted or computed on the way, not as a laboratory prints",
+        names.join(", ")
+    );
+    let help = "ask for the report as it left the laboratory; compare units and bases with it";
+    let mut one = Found::at(CODE, case.samples, sample, first, message, help);
+    one.sample = None;
+    one.cells = long.iter().map(|(.., many)| *many as u64).sum();
+    found.push(one);
+}
+
+/// Significant digits of the shortest way to write the number.
+fn digits(value: f64) -> usize {
+    let text = format!("{:e}", value.abs());
+    let mantissa = text.split('e').next().map_or("", |mantissa| mantissa);
+    mantissa.chars().filter(char::is_ascii_digit).count()
+}
