@@ -207,6 +207,15 @@ impl<'p> BlockRun<'p> {
         }
     }
 
+    /// First and last row; the first behind the last where the block has no cells of its own.
+    pub(super) fn rows(&self) -> (u32, u32) {
+        match (self.tracks.first(), self.tracks.last()) {
+            (Some(first), Some(last)) if self.plan.across => (first.at, last.at),
+            (Some(_), Some(_)) => (self.plan.first_line, self.plan.last_line),
+            _ => (1, 0),
+        }
+    }
+
     /// The cell of a line at a position.
     const fn address(&self, line: u32, position: u32) -> Address {
         if self.plan.across {
@@ -216,7 +225,7 @@ impl<'p> BlockRun<'p> {
         }
     }
 
-    pub(super) fn has_line(&self, line: u32) -> bool {
+    fn has_line(&self, line: u32) -> bool {
         (self.plan.first_line..=self.plan.last_line).contains(&line)
     }
 
