@@ -117,6 +117,7 @@ impl<'p> Shared<'p> {
             },
             vocabulary: self.vocabulary,
             negative_is_below: self.plan.negative_is_below,
+            negatives_are_measured: self.plan.negatives_are_measured,
             missing_numbers: &self.plan.missing_numbers,
             spot: &self.spot,
             tally,
