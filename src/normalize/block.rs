@@ -236,6 +236,14 @@ impl<'p> BlockRun<'p> {
             .ok()
     }
 
+    /// The same, looked for from the track `from` on, which moves up: cells come by their positions.
+    pub(super) fn track_from(&self, from: &mut usize, position: u32) -> Option<usize> {
+        while self.tracks.get(*from)?.at < position {
+            *from += 1;
+        }
+        (self.tracks[*from].at == position).then_some(*from)
+    }
+
     /// `None` outside the block; `Some(None)` between its tracks; else the index of the track.
     pub(super) fn position(&self, line: u32, position: u32) -> Option<Option<usize>> {
         if !self.has_line(line) {

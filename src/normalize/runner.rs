@@ -253,6 +253,7 @@ impl<'p> SheetRunner<'p> {
             lists.resize_with(self.at_work.len(), Vec::new);
         }
         let ruling = self.ruling_block(row);
+        let mut track_after = 0;
         for (col, cell) in fields {
             if is_blank(cell) {
                 continue;
@@ -260,7 +261,7 @@ impl<'p> SheetRunner<'p> {
             let at = Address::new(row, col);
             self.part.account.cells += 1;
             let owner = match ruling {
-                Some(block) => match self.blocks[block].track_at(col) {
+                Some(block) => match self.blocks[block].track_from(&mut track_after, col) {
                     Some(track) => Owner::Track { slot: 0, track },
                     None => Owner::outside(),
                 },
@@ -306,6 +307,11 @@ impl<'p> SheetRunner<'p> {
     pub(super) fn met_other_table(&self) -> bool {
         let mut strangers = self.blocks.iter().filter_map(|b| b.strangers.as_ref());
         strangers.any(Strangers::met_other_table)
+    }
+
+    /// Makes room for so many results, which spares moving them as they become more.
+    pub(super) fn expect_results(&mut self, results: usize) {
+        self.part.measurements.reserve(results);
     }
 
     /// Everything of this sheet. The measurements are in the order of their cells.
