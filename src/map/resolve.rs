@@ -9,7 +9,7 @@ use crate::finding::Finding;
 use crate::place::{Address, Place};
 use crate::record::Origin;
 use crate::vocabulary::{
-    AnalyteId, Basis, Conversion, Dimension, Meaning, Refusal, Unit, Vocabulary,
+    AnalyteId, Basis, Conversion, Dimension, Meaning, Note, Refusal, Unit, Vocabulary,
 };
 use regex::Regex;
 use std::sync::{Arc, LazyLock};
@@ -119,6 +119,7 @@ impl Resolving<'_, '_> {
                     return Err(self.refused(analyte, &chosen, basis.as_ref(), &refusal));
                 }
             };
+        self.tell_note(&conversion);
         Ok(AnalyteTrack {
             analyte,
             fraction: self
@@ -137,6 +138,16 @@ impl Resolving<'_, '_> {
             limit: None,
             quantification_limit: None,
         })
+    }
+
+    /// What the conversion takes for granted. That conductivity is at 25 °C goes without saying where
+    /// the report names no other temperature (Standard Methods 2510, ISO 7888).
+    fn tell_note(&mut self, conversion: &Conversion) {
+        if let Some(note) = conversion.note.filter(|note| *note != Note::TakenAt25) {
+            let message = format!("'{}': {}", self.label, note.text());
+            let help = "right for ordinary water; else state the unit in a mapping";
+            self.tell("conversion-noted", message, help.to_owned());
+        }
     }
 
     fn analyte(&mut self) -> Result<AnalyteId, Arc<str>> {
