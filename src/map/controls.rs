@@ -1,6 +1,11 @@
 //! Names of lines that are no samples: statistics, and the controls of the laboratory.
 
+use super::lines::{QUALITY_CONTROL, STATISTIC};
+use crate::vocabulary::Field;
 use std::collections::BTreeSet;
+
+/// Reason of rows that are of soil, sediment, plants.
+const OTHER_MEDIUM: &str = "other-medium";
 
 /// Words that make a line a statistic when they are all its name. A sample can be called anything else.
 /// Common practice, no source.
@@ -189,6 +194,68 @@ const BLANKS: &[&str] = &["blank", "blanks", "blk", "blindwert", "blindprobe"];
 /// Spikes of a sample ("… MS", "… MSD"): only where the sample itself stands in the table too, since the
 /// letters can be part of any name.
 const SPIKES: &[&str] = &["MS", "MSD", "SPK", "SPIKE"];
+
+/// What is examined in the same laboratories and given in the same units, but is no water.
+const OTHER_MEDIA: &[&str] = &[
+    "soil",
+    "soils",
+    "sediment",
+    "sediments",
+    "bottom sediment",
+    "solid",
+    "sludge",
+    "tissue",
+    "plant tissue",
+    "biota",
+    "biological",
+    "compost",
+    "air",
+    "boden",
+    "schlamm",
+    "pflanze",
+    "bodem",
+    "slib",
+    "grond",
+    "sol",
+    "sédiment",
+    "sédiments",
+    "boue",
+    "suelo",
+    "sedimento",
+    "sedimentos",
+    "lodo",
+    "suolo",
+    "fango",
+    "solo",
+    "jord",
+    "slam",
+    "gleba",
+    "osad",
+];
+
+/// Why a row of a `results-down` table is none of a sample of water, by the text of a field; `None` where
+/// nothing speaks against it. `names` are all names of the table.
+pub(super) fn no_sample(
+    field: Field,
+    text: &str,
+    names: &BTreeSet<String>,
+) -> Option<&'static str> {
+    let names_samples = matches!(
+        field,
+        Field::SampleRef | Field::SampleRole | Field::SourceKind | Field::LabRef
+    );
+    if names_samples && is_statistic(text) {
+        Some(STATISTIC)
+    } else if names_samples && is_control(text, names) {
+        Some(QUALITY_CONTROL)
+    } else if field == Field::SourceKind
+        && OTHER_MEDIA.contains(&text.trim().to_lowercase().as_str())
+    {
+        Some(OTHER_MEDIUM)
+    } else {
+        None
+    }
+}
 
 pub(super) fn is_statistic(text: &str) -> bool {
     let folded = text.trim().trim_end_matches(':').trim().to_lowercase();

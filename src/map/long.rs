@@ -1,17 +1,15 @@
 //! `results-down`: the columns of label, value, unit and identity. What a row says of itself is left to
 //! `normalize`.
 
-use super::controls::{is_control, is_statistic};
+use super::controls::no_sample;
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
 use super::head::{Head, head};
-use super::lines::{QUALITY_CONTROL, STATISTIC};
 use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
 use super::rules::RuleMeaning;
 use super::rules::SheetRule;
 use super::sight::Sight;
 use super::tracks::rule_for;
-use super::unseen::may_name_control;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, ResultColumns};
 use crate::place::Place;
@@ -234,22 +232,16 @@ fn other_lines(
             roles.insert(*line, LineRole::Heading);
             continue;
         }
-        let names_of_line = tracks
-            .iter()
-            .filter(|t| matches!(&t.role, TrackRole::Field(f) if may_name_control(*f)));
-        for track in names_of_line {
-            let CellView::Text(text) = sight.cell(*line, track.at) else {
+        for track in tracks {
+            let (TrackRole::Field(field), CellView::Text(text)) =
+                (&track.role, sight.cell(*line, track.at))
+            else {
                 continue;
             };
-            let reason = if is_statistic(text) {
-                STATISTIC
-            } else if is_control(text, &names) {
-                QUALITY_CONTROL
-            } else {
-                continue;
-            };
-            roles.insert(*line, LineRole::Unplaced(reason.into()));
-            break;
+            if let Some(reason) = no_sample(*field, text, &names) {
+                roles.insert(*line, LineRole::Unplaced(reason.into()));
+                break;
+            }
         }
     }
     roles

@@ -2,11 +2,9 @@
 //! like the shown ones; the others (statistics, controls, headings of the next page, another table) are
 //! told here, in the words in which the shown lines are judged.
 
-use super::controls::{is_control, is_spike, is_statistic};
+use super::controls::{is_spike, no_sample};
 use super::findings::finding;
-use super::lines::{
-    LIMIT, Lines, NAMELESS, QUALITY_CONTROL, STATISTIC, Said, Shape, are_headings, said,
-};
+use super::lines::{LIMIT, Lines, NAMELESS, QUALITY_CONTROL, Said, Shape, are_headings, said};
 use super::marks::tells_apart;
 use super::plan::{BlockPlan, LineRole, TrackRole, Unseen};
 use super::rules::SheetRule;
@@ -135,7 +133,9 @@ impl<'p> LineReader<'p> {
 
     /// Whether equal names make equal lines, so that only new names have to be judged.
     pub fn judges_by_names(&self) -> bool {
+        let has_role = |role: &&TrackRole| matches!(role, TrackRole::Field(Field::SampleRole));
         self.layout == Layout::ResultsDown
+            && !self.roles.values().any(has_role)
             && self
                 .roles
                 .values()
@@ -227,16 +227,11 @@ impl<'p> LineReader<'p> {
 
     fn result_line(&self, cells: &[LineCell<'_>]) -> LineMeaning {
         let names = BTreeSet::new();
-        let texts = cells.iter().filter_map(|(track, cell)| match cell {
-            CellView::Text(text) if self.field(*track).is_some_and(may_name_control) => Some(*text),
-            _ => None,
-        });
-        for text in texts {
-            if is_statistic(text) {
-                return LineMeaning::Unplaced(STATISTIC.into());
-            }
-            if is_control(text, &names) {
-                return LineMeaning::Unplaced(QUALITY_CONTROL.into());
+        for (track, cell) in cells {
+            if let (Some(field), CellView::Text(text)) = (self.field(*track), cell)
+                && let Some(reason) = no_sample(field, text, &names)
+            {
+                return LineMeaning::Unplaced(reason.into());
             }
         }
         LineMeaning::Sample
@@ -335,9 +330,4 @@ fn is_data(cell: CellView<'_>) -> bool {
         }
         _ => true,
     }
-}
-
-/// Fields of a `results-down` row in which a control of the laboratory is told.
-pub(super) const fn may_name_control(field: Field) -> bool {
-    matches!(field, Field::SampleRef | Field::SourceKind | Field::LabRef)
 }

@@ -9,6 +9,8 @@ pub enum Field {
     SourceKind,
     Region,
     SampleRef,
+    /// The part a sample plays: routine, blank, duplicate. Tells controls, is not kept.
+    SampleRole,
     Lab,
     LabRef,
     SampledOn,
@@ -49,6 +51,7 @@ impl Field {
             Self::SourceKind => "source_kind",
             Self::Region => "region",
             Self::SampleRef => "sample_ref",
+            Self::SampleRole => "sample_role",
             Self::Lab => "lab",
             Self::LabRef => "lab_ref",
             Self::SampledOn => "sampled_on",
@@ -74,13 +77,14 @@ impl Field {
         }
     }
 
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 29] = [
         Self::Client,
         Self::Site,
         Self::Source,
         Self::SourceKind,
         Self::Region,
         Self::SampleRef,
+        Self::SampleRole,
         Self::Lab,
         Self::LabRef,
         Self::SampledOn,

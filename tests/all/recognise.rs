@@ -257,6 +257,33 @@ G unplaced: heading-unknown
     );
 }
 
+/// Blanks by their role, and what is no water.
+#[test]
+fn rows_of_controls_and_of_other_media_are_no_samples() {
+    let picture = r#"
+Site | Activity type           | Medium   | Parameter | Result | Unit
+N    | Sample-Routine          | Water    | Chloride  | 21     | mg/l
+N    | Quality Control-Blank   | Water    | Chloride  | 0.2    | mg/l
+N    | Sample-Routine          | Sediment | Chloride  | 2100   | mg/kg
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+results-down 2..4, headings A1:F1
+A site
+B sample_role
+C source_kind
+D label
+E value
+F unit
+line 3 unplaced: quality-control
+line 4 unplaced: other-medium
+"#
+        )
+    );
+}
+
 /// Limits in a unit of their own.
 #[test]
 fn one_result_a_row_with_units_for_limits() {
