@@ -183,6 +183,41 @@ fn basis_of_bicarbonate(
     Some(())
 }
 
+/// Shares of the charge in percent are no concentrations: the cations of nearly every line add up to 100 (or
+/// to 50, where both sides together are the whole).
+fn shares_of_charge(
+    view: &View<'_, '_, '_>,
+    cations: &(Vec<Ion>, Vec<Ion>),
+    tracks: &mut [Resolved],
+    all: &[Ion],
+    findings: &mut Vec<Finding>,
+) -> bool {
+    let sums: Vec<f64> = view
+        .lines
+        .iter()
+        .filter_map(|line| sum(view, *line, cations, |ion| ion.number(view, *line)))
+        .collect();
+    let whole = |sum: &&f64| {
+        [100.0, 50.0]
+            .iter()
+            .any(|whole| (*sum / whole - 1.0).abs() <= 0.01)
+    };
+    let are_shares =
+        sums.len() >= FEWEST_FOR_UNIT && sums.iter().filter(whole).count() * 4 >= sums.len() * 3;
+    if are_shares {
+        for ion in all {
+            tracks[ion.index] = Some(Err("shares-of-charge".into()));
+            view.forget("unit-assumed", ion.index, findings);
+            view.forget("basis-assumed", ion.index, findings);
+        }
+        if let Some(ion) = all.first() {
+            let what = "as a share of the charge, in percent: not placed".to_owned();
+            view.tell(ion.index, "shares-of-charge", what, findings);
+        }
+    }
+    are_shares
+}
+
 /// All ions without a unit: in milliequivalents the two sides are equal as they stand.
 fn unit_of_all(
     view: &View<'_, '_, '_>,
@@ -224,6 +259,9 @@ fn unit_of_all(
             .collect();
         (lines.iter().filter(|fits| **fits).count(), lines.len())
     };
+    if shares_of_charge(view, &cations, tracks, &all, findings) {
+        return None;
+    }
     let (as_equivalents, of) = balanced(&|ion, line| ion.number(view, line));
     let (as_masses, _) = balanced(&|ion, line| ion.meq(view, line));
     if of < FEWEST_FOR_UNIT || as_equivalents * 4 < of * 3 || as_masses * 4 > of {

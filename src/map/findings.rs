@@ -134,6 +134,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "one result in two units; one of them is set aside",
     ),
     (
+        "shares-of-charge",
+        Severity::Warning,
+        "ions given as shares of the charge, which are no concentrations",
+    ),
+    (
         "sheet-hidden",
         Severity::Note,
         "a hidden sheet was not read",

@@ -27,6 +27,7 @@ mod recognise;
 mod resolve;
 mod row;
 mod rules;
+mod shared;
 mod sight;
 mod table;
 mod tracks;

@@ -9,6 +9,7 @@ use super::long;
 use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source, TrackRole};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
+use super::shared::{Cover, cut_at_sites, from_covers};
 use super::sight::Sight;
 use super::table::{Table, Told};
 use super::units;
@@ -94,6 +95,18 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         );
         plan.sheets.push(sheet);
     }
+    let covers: Vec<Cover<'_, '_>> = seen
+        .iter()
+        .enumerate()
+        .filter(|(_, seen)| seen.blocks.is_empty() && seen.skipped.is_none())
+        .map(|(index, seen)| Cover {
+            index,
+            grid: &seen.sheet.grid,
+            reader: &seen.reader,
+            pairs: &seen.pairs,
+        })
+        .collect();
+    from_covers(&covers, &mut plan);
     logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);
     plan.findings = findings;
@@ -320,6 +333,7 @@ fn sheet_plan(
     give_facts(seen, &mut plan);
     titles(seen, &mut plan);
     nameless_tables(context, &mut plan, findings);
+    cut_at_sites(grid, &mut plan);
     plan
 }
 

@@ -117,3 +117,27 @@ fn odd_reports_are_read_as_a_person_reads_them() {
         .collect();
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
+
+#[test]
+fn samples_of_two_sites_with_one_name_stay_two() {
+    let into = tempfile::tempdir().unwrap();
+    let request = Request {
+        paths: vec![folder().join("same_names.csv")],
+        into: into.path().join("set"),
+        csv: true,
+        ..Request::default()
+    };
+    run::gather(&request, &|_| {}).unwrap();
+    let mut samples: Vec<String> = table(&into.path().join("set/samples.csv"))
+        .iter()
+        .map(|row| format!("{} {} {}", row["site"], row["sample_ref"], row["ph"]))
+        .collect();
+    samples.sort();
+    let expected = [
+        "North Farm B1 7.2",
+        "North Farm B2 7.3",
+        "South Farm B1 6.9",
+        "South Farm B2 7",
+    ];
+    assert_eq!(samples, expected);
+}

@@ -720,3 +720,42 @@ fn readings_of_headings() {
         );
     }
 }
+
+/// Identity that the tables of the second sheet get from the first.
+fn facts_from_cover(cover: &str, results: &str) -> Vec<String> {
+    let report = Report {
+        file: "report.xlsx".into(),
+        sheets: vec![sheet("Cover", cover), sheet("Results", results)],
+        ..Report::default()
+    };
+    let plan = map::plan(&report, Vocabulary::built_in(), None);
+    let facts = plan.sheets[1].blocks.iter().flat_map(|block| &block.facts);
+    facts
+        .filter_map(|fact| match &fact.from {
+            map::Source::Text(text) => Some(format!("{}: {text}", fact.field.name())),
+            _ => None,
+        })
+        .collect()
+}
+
+#[test]
+fn a_cover_tells_who_and_where_for_the_sheets_of_results() {
+    let results = "Sample | pH | Calcium mg/l\nB1 | 7.2 | 118\nB2 | 7.0 | 96";
+    assert_eq!(
+        facts_from_cover(
+            "Client: | Fernhill Nurseries\nLaboratory: | Aquilab",
+            results
+        ),
+        ["client: Fernhill Nurseries", "lab: Aquilab"]
+    );
+}
+
+#[test]
+fn err_a_cover_names_no_sample_and_gives_way_to_the_table() {
+    let results = "Sample | Site | pH | Calcium mg/l\nB1 | East | 7.2 | 118\nB2 | West | 7.0 | 96";
+    let none: [&str; 0] = [];
+    assert_eq!(
+        facts_from_cover("Sample: | B7\nSite: | North", results),
+        none
+    );
+}

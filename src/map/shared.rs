@@ -1,0 +1,123 @@
+//! Identity that stands once for several samples elsewhere than at a table's head: on a cover sheet of the
+//! workbook, or between the lines of a table.
+
+use super::facts;
+use super::plan::{BlockPlan, Fact, LineRole, Plan, SheetPlan, Source, TrackRole};
+use crate::locate::{Layout, Pair, Reader};
+use crate::place::Address;
+use crate::read::{CellView, Grid};
+use crate::vocabulary::Field;
+use std::sync::Arc;
+
+/// A sheet without a table, as it was seen.
+pub(super) struct Cover<'a, 'v> {
+    /// Its place among the sheets.
+    pub(super) index: usize,
+    pub(super) grid: &'a Grid,
+    pub(super) reader: &'a Reader<'v>,
+    pub(super) pairs: &'a [Pair],
+}
+
+/// What the covers of a workbook say holds for the tables of its other sheets, where those say nothing
+/// themselves and the covers do not say different things. Who a single sample is, no cover tells.
+pub(super) fn from_covers(covers: &[Cover<'_, '_>], plan: &mut Plan) {
+    let mut told: Vec<(Field, Arc<str>)> = Vec::new();
+    for cover in covers {
+        for pair in cover.pairs.iter().filter(|pair| !pair.analyte) {
+            let meaning = &cover.reader.heading(&pair.label_text).meaning;
+            let Some(field) = facts::field_of(meaning, &pair.label_text) else {
+                continue;
+            };
+            if matches!(field, Field::SampleRef | Field::LabRef | Field::Source) {
+                continue;
+            }
+            let text: Arc<str> = match facts::source(cover.grid, pair) {
+                Source::Part(_, text) | Source::Text(text) => text,
+                Source::Cell(at) => cover.grid.view(at).as_text().trim().into(),
+            };
+            told.push((field, text));
+            let sheet = &mut plan.sheets[cover.index];
+            sheet.identity.push(pair.value);
+            sheet
+                .titles
+                .extend((pair.label != pair.value).then_some(pair.label));
+        }
+    }
+    let agreed = |field: Field, text: &Arc<str>| told.iter().all(|(f, t)| *f != field || t == text);
+    for (field, text) in told.iter().filter(|(field, text)| agreed(*field, text)) {
+        let blocks = plan.sheets.iter_mut().flat_map(|sheet| &mut sheet.blocks);
+        for block in blocks.filter(|block| !says(block, &[*field])) {
+            block.facts.push(Fact {
+                field: *field,
+                from: Source::Text(text.clone()),
+            });
+        }
+    }
+}
+
+fn says(block: &BlockPlan, fields: &[Field]) -> bool {
+    block.facts.iter().any(|fact| fields.contains(&fact.field))
+        || block
+            .tracks
+            .iter()
+            .any(|track| matches!(&track.role, TrackRole::Field(f) if fields.contains(f)))
+}
+
+/// Cuts tables at the texts that stand alone between their lines ("North Farm"): each names the site of the
+/// lines below it, or samples of two sites with one name would become one. One such text alone is a remark.
+pub(super) fn cut_at_sites(grid: &Grid, plan: &mut SheetPlan) {
+    let blocks = std::mem::take(&mut plan.blocks);
+    plan.blocks = blocks
+        .into_iter()
+        .flat_map(|block| cut(grid, block))
+        .collect();
+}
+
+fn cut(grid: &Grid, block: BlockPlan) -> Vec<BlockPlan> {
+    let is_whole = block.layout == Layout::SamplesDown && block.unseen.is_none();
+    if !is_whole || says(&block, &[Field::Site, Field::Source]) {
+        return vec![block];
+    }
+    let head = block.headings.iter().map(|at| at.row).max();
+    let first = head
+        .map_or(block.first_line, |row| row + 1)
+        .min(block.first_line);
+    let alone = |line: u32| match grid.row(line) {
+        [(col, cell)] if matches!(cell.view(), CellView::Text(_)) => Some(Address::new(line, *col)),
+        _ => None,
+    };
+    let is_sample = |line: u32| !block.not_samples.contains_key(&line) && grid.row(line).len() > 1;
+    let sites: Vec<Address> = (first..=block.last_line)
+        .filter(|line| {
+            *line < block.first_line || block.not_samples.get(line) == Some(&LineRole::Heading)
+        })
+        .filter_map(alone)
+        .filter(|at| at.row < block.last_line && is_sample(at.row + 1))
+        .collect();
+    // All lines must lie under one of them.
+    if sites.len() < 2 || sites[0].row > block.first_line {
+        return vec![block];
+    }
+    let ends = sites[1..]
+        .iter()
+        .map(|at| at.row - 1)
+        .chain([block.last_line]);
+    sites
+        .iter()
+        .zip(ends)
+        .map(|(site, last)| {
+            let mut part = block.clone();
+            part.first_line = site.row;
+            part.last_line = last;
+            part.not_samples = (block.not_samples.range(site.row..=last))
+                .map(|(line, role)| (*line, role.clone()))
+                .chain([(site.row, LineRole::Heading)])
+                .collect();
+            part.facts.push(Fact {
+                field: Field::Site,
+                from: Source::Cell(*site),
+            });
+            part
+        })
+        .collect()
+}
