@@ -18,7 +18,7 @@
 //! Common practice, no source.
 
 use super::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 pub(super) const CHECK: Check = Check {
     code: CODE,
     severity: Severity::Warning,
@@ -32,24 +32,20 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "samples-repeat";
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
-    // Only samples that share two numbers are worth comparing.
-    let mut sharing: BTreeMap<(Substance, [u64; 2]), Vec<usize>> = BTreeMap::new();
-    for (position, sample) in case.group.iter().enumerate() {
-        for (one, other) in PAIRS {
-            if let (Some(a), Some(b)) = (sample.as_read.plain(one), sample.as_read.plain(other))
-                && a > 0.0
-                && b > 0.0
-            {
-                let key = (one, [a.to_bits(), b.to_bits()]);
-                sharing.entry(key).or_default().push(position);
-            }
-        }
-    }
     let mut told: BTreeSet<usize> = BTreeSet::new();
-    for positions in sharing.values() {
-        for pair in positions.windows(2) {
-            let (first, second) = (pair[0], pair[1]);
-            if told.contains(&second) {
+    // Only samples that share two numbers are worth comparing.
+    for (one, other) in PAIRS {
+        let mut pairs: Vec<([u64; 2], usize)> = (case.group.iter().enumerate())
+            .filter_map(|(position, sample)| {
+                let a = sample.as_read.plain(one).filter(|a| *a > 0.0)?;
+                let b = sample.as_read.plain(other).filter(|b| *b > 0.0)?;
+                Some(([a.to_bits(), b.to_bits()], position))
+            })
+            .collect();
+        pairs.sort_unstable();
+        for pair in pairs.windows(2) {
+            let ((numbers, first), (again, second)) = (pair[0], pair[1]);
+            if numbers != again || told.contains(&second) {
                 continue;
             }
             if let Some((alike, both)) = alike(case, first, second) {
@@ -61,10 +57,10 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
 }
 
 const PAIRS: [(Substance, Substance); 4] = [
+    (Substance::Alkalinity, Substance::Chloride),
+    (Substance::Bicarbonate, Substance::Magnesium),
     (Substance::Calcium, Substance::Sodium),
     (Substance::Chloride, Substance::Sulfate),
-    (Substance::Bicarbonate, Substance::Magnesium),
-    (Substance::Alkalinity, Substance::Chloride),
 ];
 
 /// Numbers alike and numbers that both have; `None` when too few are alike.
