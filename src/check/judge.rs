@@ -74,12 +74,6 @@ impl Samples<'_> {
         }
     }
 
-    /// The figures of one sample; `None` where it was never added.
-    pub fn figures(&self, key: &str, limits: &Limits) -> Option<Figures> {
-        let sample = Judged::new(self, self.slot(key)?);
-        Some(figure::figures(self, &sample, limits))
-    }
-
     /// What is found in all samples added, by place. The same for any number of threads and any order
     /// of adding.
     pub fn findings(&self, limits: &Limits) -> Vec<Finding> {

@@ -35,11 +35,6 @@ impl Rank {
             reported_on: Reverse(reported_on),
         }
     }
-
-    /// Whether the result is not a plain number.
-    pub const fn is_censored(self) -> bool {
-        self.censored
-    }
 }
 
 /// The smallest of a sample's results of one analyte is the one that counts: by [`Rank`], then the first

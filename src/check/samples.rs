@@ -10,7 +10,6 @@ use crate::vocabulary::{AnalyteId, Fraction, Vocabulary};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
-use std::ops::Range;
 use std::sync::Arc;
 
 /// Different results of one analyte kept for one sample; further ones say nothing new.
@@ -78,14 +77,15 @@ pub(super) struct Entry {
 
 /// One sample: who and where, and one entry for each different result.
 #[derive(Clone, Debug, Default, PartialEq)]
-struct SampleChemistry {
+struct Held {
     /// Identity as the reports have it, the first that says something counting.
     about: Sample,
+    /// By analyte, the one that counts first, without what says nothing new.
     entries: Vec<Entry>,
-    /// The file of the first entry.
-    file: u32,
-    /// Whether an entry stands in another file.
-    elsewhere: bool,
+    /// How many files have a result of it.
+    files: u32,
+    /// The last of these.
+    last_file: u32,
 }
 
 /// The samples of all extracts added.
@@ -98,7 +98,7 @@ pub struct Samples<'v> {
     pub(super) files: Vec<FileSheets>,
     file_ids: BTreeMap<Arc<str>, u32>,
     pub(super) columns: Vec<Column>,
-    held: Vec<SampleChemistry>,
+    held: Vec<Held>,
     /// Index into `held`, the sample's slot, by key.
     slots: HashMap<Arc<str>, u32>,
 }
@@ -150,9 +150,56 @@ impl<'v> Samples<'v> {
                 sheet: measurement.sheet,
                 censored: measurement.censored,
             };
-            let slot = slots[measurement.sample.0 as usize];
-            keep(&mut self.held[slot as usize], entry, &self.columns);
+            self.keep(slots[measurement.sample.0 as usize], entry);
         }
+    }
+
+    /// Keeps an entry. Of equal results of one analyte and fraction the one that counts most stays; of
+    /// different ones the [`KEPT_RESULTS`] that count most. So no order of adding changes anything.
+    fn keep(&mut self, slot: u32, entry: Entry) {
+        let (columns, files) = (&self.columns, &self.files);
+        let fraction = |entry: &Entry| columns[entry.column.0 as usize].fraction;
+        let preference = |entry: &Entry| preference(entry, columns, files);
+        let held = &mut self.held[slot as usize];
+        let file = columns[entry.column.0 as usize].file;
+        if held.files == 0 || held.last_file != file {
+            held.files += 1;
+            held.last_file = file;
+        }
+        let start = (held.entries).partition_point(|held| held.analyte < entry.analyte);
+        let mut end = start;
+        let mut alike = 0;
+        let mut least = None;
+        while let Some(other) = held.entries.get(end).filter(|e| e.analyte == entry.analyte) {
+            if fraction(other) == fraction(&entry) {
+                if other.value == entry.value && other.censored == entry.censored {
+                    if preference(other) <= preference(&entry) {
+                        return;
+                    }
+                    held.entries.remove(end);
+                    continue;
+                }
+                alike += 1;
+                least = Some(end);
+            }
+            end += 1;
+        }
+        let before = (held.entries[start..end].iter())
+            .take_while(|other| preference(other) <= preference(&entry))
+            .count();
+        if alike == KEPT_RESULTS
+            && let Some(least) = least
+        {
+            if least < start + before {
+                return;
+            }
+            held.entries.remove(least);
+        }
+        if held.entries.len() == held.entries.capacity() {
+            // Doubling would waste a third of the memory that grows with samples.
+            held.entries.reserve_exact(4);
+        }
+        held.entries.insert(start + before, entry);
     }
 
     /// The slot of a sample, new or known; what it says of itself is taken.
@@ -162,7 +209,7 @@ impl<'v> Samples<'v> {
             Some(slot) => *slot,
             None => {
                 self.slots.insert(sample.key.clone(), next);
-                self.held.push(SampleChemistry::default());
+                self.held.push(Held::default());
                 next
             }
         };
@@ -179,14 +226,20 @@ impl<'v> Samples<'v> {
         self.held.is_empty()
     }
 
-    /// The keys of all samples, in no order that means anything.
-    pub fn keys(&self) -> impl Iterator<Item = &Arc<str>> + Send {
-        self.held.iter().map(|sample| &sample.about.key)
+    /// How many files have a result of a sample.
+    pub(super) fn files_of(&self, slot: u32) -> u32 {
+        self.held[slot as usize].files
     }
 
-    /// `None` for a key that was never added.
-    pub(super) fn slot(&self, key: &str) -> Option<u32> {
-        self.slots.get(key).copied()
+    /// The entries of a sample.
+    pub(super) fn ranked(&self, slot: u32) -> Ranked<'_> {
+        self.held[slot as usize].ranked()
+    }
+
+    /// How much an entry counts, whatever its place.
+    pub(super) fn rank(&self, entry: &Entry) -> Rank {
+        let fraction = self.column(entry.column).fraction;
+        Rank::new(fraction, entry.censored, entry.reported_on)
     }
 
     pub(super) fn about(&self, slot: u32) -> &Sample {
@@ -204,8 +257,8 @@ impl<'v> Samples<'v> {
                 .for_each(|(to, from)| *to = from);
             u64::from_be_bytes(bytes)
         };
-        let mut slots: Vec<(u64, &str, u32)> = (self.keys().zip(0u32..))
-            .map(|(key, slot)| (start(key), &**key, slot))
+        let mut slots: Vec<(u64, &str, u32)> = (self.held.iter().zip(0u32..))
+            .map(|(sample, slot)| (start(&sample.about.key), &*sample.about.key, slot))
             .collect();
         slots.par_sort_unstable();
         slots.into_iter().map(|(.., slot)| slot).collect()
@@ -244,13 +297,12 @@ impl<'v> Samples<'v> {
     /// for a sample without numbers.
     pub(super) fn home(&self, slot: u32) -> Option<u32> {
         let sample = &self.held[slot as usize];
-        sample.entries.first()?;
-        if !sample.elsewhere {
-            return Some(sample.file);
-        }
         let file = |entry: &Entry| self.column(entry.column).file;
+        if sample.files == 1 {
+            return Some(sample.last_file);
+        }
         let mut counts: BTreeMap<&str, (usize, u32)> = BTreeMap::new();
-        for entry in self.ranked(sample).chosen() {
+        for entry in sample.ranked().chosen() {
             let count = counts.entry(self.file_of(entry));
             count.or_insert((0, file(entry))).0 += 1;
         }
@@ -273,19 +325,12 @@ impl<'v> Samples<'v> {
 
     /// Whether two results of one analyte count the same and differ: then neither is used, here and in
     /// the wide table.
-    pub(super) fn is_disputed(&self, entries: &[&Entry]) -> bool {
-        let rank = |entry: &Entry| {
-            Rank::new(
-                self.column(entry.column).fraction,
-                entry.censored,
-                entry.reported_on,
-            )
-        };
+    pub(super) fn is_disputed(&self, entries: &[Entry]) -> bool {
         let Some((first, others)) = entries.split_first() else {
             return false;
         };
         (others.iter())
-            .take_while(|other| rank(other) == rank(first))
+            .take_while(|other| self.rank(other) == self.rank(first))
             .any(|other| other.value != first.value)
     }
 
@@ -346,60 +391,40 @@ impl<'v> Samples<'v> {
         });
         id
     }
+}
 
-    /// The entries of a sample by analyte, the one that counts first.
-    fn ranked<'s>(&'s self, sample: &'s SampleChemistry) -> Ranked<'s> {
-        let mut entries: Vec<&Entry> = sample.entries.iter().collect();
-        entries.sort_unstable_by(|a, b| {
-            (a.analyte.cmp(&b.analyte)).then_with(|| self.preference(a).cmp(&self.preference(b)))
-        });
-        Ranked::of(entries)
-    }
+fn preference<'f>(entry: &Entry, columns: &[Column], files: &'f [FileSheets]) -> Preference<'f> {
+    let column = &columns[entry.column.0 as usize];
+    Preference::new(
+        column.fraction,
+        entry.censored,
+        entry.reported_on,
+        &files[column.file as usize].file,
+        entry.sheet,
+        entry.at,
+    )
+}
 
-    fn preference(&self, entry: &Entry) -> Preference<'_> {
-        let column = self.column(entry.column);
-        Preference::new(
-            column.fraction,
-            entry.censored,
-            entry.reported_on,
-            &self.files[column.file as usize].file,
-            entry.sheet,
-            entry.at,
-        )
+impl Held {
+    fn ranked(&self) -> Ranked<'_> {
+        Ranked(&self.entries)
     }
 }
 
 /// The entries of one sample by analyte, the one that counts first.
-#[derive(Clone, Debug)]
-pub(super) struct Ranked<'s> {
-    entries: Vec<&'s Entry>,
-    /// Where each analyte's entries stand.
-    analytes: Vec<(AnalyteId, Range<usize>)>,
-}
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Ranked<'s>(&'s [Entry]);
 
 impl<'s> Ranked<'s> {
-    /// From entries that are sorted already.
-    fn of(entries: Vec<&'s Entry>) -> Self {
-        let mut analytes: Vec<(AnalyteId, Range<usize>)> = Vec::with_capacity(entries.len());
-        for (position, entry) in entries.iter().enumerate() {
-            match analytes.last_mut() {
-                Some((analyte, range)) if *analyte == entry.analyte => range.end = position + 1,
-                _ => analytes.push((entry.analyte, position..position + 1)),
-            }
-        }
-        Self { entries, analytes }
-    }
-
     /// Each analyte with its entries, of which there is at least one.
-    pub(super) fn iter(&self) -> impl Iterator<Item = (&AnalyteId, &[&'s Entry])> {
-        (self.analytes.iter()).map(|(analyte, range)| (analyte, &self.entries[range.clone()]))
+    pub(super) fn iter(self) -> impl Iterator<Item = (&'s AnalyteId, &'s [Entry])> {
+        (self.0.chunk_by(|a, b| a.analyte == b.analyte))
+            .map(|entries| (&entries[0].analyte, entries))
     }
 
     /// The entry that counts of each analyte.
-    pub(super) fn chosen(&self) -> impl Iterator<Item = &'s Entry> {
-        self.analytes
-            .iter()
-            .map(|(_, range)| self.entries[range.start])
+    pub(super) fn chosen(self) -> impl Iterator<Item = &'s Entry> {
+        self.iter().map(|(_, entries)| &entries[0])
     }
 }
 
@@ -422,7 +447,7 @@ pub(super) struct Judged<'s> {
 impl<'s> Judged<'s> {
     pub(super) fn new(samples: &'s Samples<'_>, slot: u32) -> Self {
         let sample = &samples.held[slot as usize];
-        let ranked = samples.ranked(sample);
+        let ranked = sample.ranked();
         let mut as_read = Water::default();
         let mut chosen = [None; Substance::COUNT];
         for entry in ranked.chosen() {
@@ -494,36 +519,6 @@ pub(super) fn is_impossible(
         Some(Censored::Below) => value < 0.0,
         Some(Censored::Above) => value > high,
         Some(Censored::Absent) => false,
-    }
-}
-
-/// Keeps an entry unless the sample has the same result of the analyte already.
-fn keep(sample: &mut SampleChemistry, entry: Entry, columns: &[Column]) {
-    let fraction = |entry: &Entry| columns[entry.column.0 as usize].fraction;
-    let mut alike = 0;
-    for held in sample
-        .entries
-        .iter()
-        .filter(|held| held.analyte == entry.analyte)
-    {
-        if fraction(held) == fraction(&entry) {
-            if held.value == entry.value && held.censored == entry.censored {
-                return;
-            }
-            alike += 1;
-        }
-    }
-    if alike < KEPT_RESULTS {
-        if sample.entries.len() == sample.entries.capacity() {
-            // Doubling would waste a third of the memory that grows with samples.
-            sample.entries.reserve_exact(4);
-        }
-        let file = columns[entry.column.0 as usize].file;
-        if sample.entries.is_empty() {
-            sample.file = file;
-        }
-        sample.elsewhere |= sample.file != file;
-        sample.entries.push(entry);
     }
 }
 

@@ -31,17 +31,29 @@ impl Reading {
     }
 }
 
+/// Numbers and what they are lie apart: waters are copied often, and half as large so.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Water {
-    readings: [Option<Reading>; Substance::COUNT],
+    /// 0 where there is none.
+    values: [f64; Substance::COUNT],
+    kinds: [Kind; Substance::COUNT],
     /// Whether the analyte was determined in the unfiltered water.
     total: [bool; Substance::COUNT],
+}
+
+/// What a number is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    None,
+    Plain,
+    Censored(Censored),
 }
 
 impl Default for Water {
     fn default() -> Self {
         Self {
-            readings: [None; Substance::COUNT],
+            values: [0.0; Substance::COUNT],
+            kinds: [Kind::None; Substance::COUNT],
             total: [false; Substance::COUNT],
         }
     }
@@ -58,15 +70,23 @@ impl Water {
     }
 
     pub fn set(&mut self, substance: Substance, reading: Reading) {
-        self.readings[substance as usize] = Some(reading);
+        self.values[substance as usize] = reading.value;
+        self.kinds[substance as usize] = match reading.censored {
+            None => Kind::Plain,
+            Some(censored) => Kind::Censored(censored),
+        };
     }
 
     pub(super) fn put(&mut self, substance: Substance, reading: Option<Reading>) {
-        self.readings[substance as usize] = reading;
+        match reading {
+            Some(reading) => self.set(substance, reading),
+            None => self.clear(substance),
+        }
     }
 
     pub fn clear(&mut self, substance: Substance) {
-        self.readings[substance as usize] = None;
+        self.values[substance as usize] = 0.0;
+        self.kinds[substance as usize] = Kind::None;
     }
 
     pub(super) fn mark_total(&mut self, substance: Substance) {
@@ -79,7 +99,15 @@ impl Water {
     }
 
     pub fn reading(&self, substance: Substance) -> Option<Reading> {
-        self.readings[substance as usize]
+        let censored = match self.kinds[substance as usize] {
+            Kind::None => return None,
+            Kind::Plain => None,
+            Kind::Censored(censored) => Some(censored),
+        };
+        Some(Reading {
+            value: self.values[substance as usize],
+            censored,
+        })
     }
 
     /// The number where it is a plain one.
@@ -96,12 +124,12 @@ impl Water {
 
     /// Multiplies a number, limit or not, where there is one.
     pub(super) fn scale(&mut self, substance: Substance, factor: f64) {
-        if let Some(reading) = &mut self.readings[substance as usize] {
-            reading.value *= factor;
+        if self.kinds[substance as usize] != Kind::None {
+            self.values[substance as usize] *= factor;
         }
     }
 
     pub(super) fn has_limits(&self) -> bool {
-        (self.readings.iter().flatten()).any(|r| r.censored == Some(Censored::Below))
+        self.kinds.contains(&Kind::Censored(Censored::Below))
     }
 }

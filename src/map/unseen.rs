@@ -34,17 +34,6 @@ pub enum LineMeaning {
 /// Reason of the cells behind the headings of another table.
 pub const OTHER_TABLE: &str = "other-table";
 
-/// Told at the line with the other headings or units.
-pub(super) fn other_table(place: Place) -> Finding {
-    finding(
-        OTHER_TABLE,
-        place,
-        "other headings begin here: nothing below is placed by the headings of the first table"
-            .into(),
-        "cut the file in two before this line, so that each part has its own headings".into(),
-    )
-}
-
 impl Unseen {
     /// What the shown lines of a table say of the others.
     pub(super) fn of(
@@ -153,7 +142,14 @@ impl<'p> LineReader<'p> {
             return LineMeaning::Heading;
         }
         if self.heads_another(cells) {
-            findings.push(other_table(place.clone()));
+            findings.push(finding(
+                "other-table",
+                place.clone(),
+                "other headings begin here: nothing below is placed by the headings of the first table"
+                    .into(),
+                "cut the file in two before this line, so that each part has its own headings"
+                    .into(),
+            ));
             return LineMeaning::OtherTable;
         }
         match self.layout {

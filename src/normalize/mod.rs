@@ -28,7 +28,6 @@ pub use findings::CODES;
 use long::RowReaders;
 use runner::SheetRunner;
 use std::borrow::Cow;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Executes the plan over a whole report. `plan` has one entry for each sheet of `report`; a sheet
 /// without one is unplaced as a whole.
@@ -63,8 +62,6 @@ pub struct TextRunner<'p> {
     of_sheet: Cow<'p, SheetPlan>,
     vocabulary: &'p Vocabulary,
     readers: RowReaders<'p>,
-    /// Of the part that had most so far.
-    most_results: AtomicUsize,
 }
 
 impl<'p> TextRunner<'p> {
@@ -82,7 +79,6 @@ impl<'p> TextRunner<'p> {
             of_sheet,
             vocabulary,
             readers,
-            most_results: AtomicUsize::new(0),
         }
     }
 
@@ -107,26 +103,21 @@ impl<'p> TextRunner<'p> {
         if standing.after_other_table {
             runner.end_tables();
         }
-        runner.expect_results(self.most_results.load(Ordering::Relaxed));
         rows(&mut |row, fields| {
             runner.push_line(
                 row,
                 (0..).zip(fields.iter().map(|field| CellView::Text(field))),
             );
         });
-        let other_table = runner.met_other_table();
-        let part = runner.finish();
-        self.most_results
-            .fetch_max(part.measurements.len(), Ordering::Relaxed);
         PartOfText {
+            other_table: runner.met_other_table(),
             extract: join::assemble(
                 self.report,
                 self.plan,
                 self.vocabulary,
-                vec![part],
+                vec![runner.finish()],
                 standing.is_first,
             ),
-            other_table,
         }
     }
 }

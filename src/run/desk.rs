@@ -6,14 +6,13 @@ use super::ordered::in_order;
 use super::summary::{Groups, Summary};
 use super::words::Words;
 use super::{Request, Step, Watcher, report};
-use crate::check::Samples;
+use crate::check::{Rows, Samples};
 use crate::error::{Error, Result};
 use crate::normalize::TextRunner;
 use crate::read::{Opened, Options, TextStream};
-use crate::record::{Extract, Figures};
+use crate::record::Extract;
 use crate::write::{self, Dataset, Former, Sink};
 use rayon::prelude::*;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Reports read before the one that is taken: so many that threads seldom wait for the longest
@@ -202,15 +201,10 @@ impl<'a> Desk<'a> {
         self.summary.reports_kept = agenda.gone.len();
         self.summary.files_same_bytes = agenda.same_bytes;
         self.summary.groups = self.groups.sorted();
-        let verdicts = Verdicts::default();
-        let figures = |key: &Arc<str>| {
-            let figures = self.samples.figures(key, limits)?;
-            verdicts.count(&figures);
-            Some(figures)
-        };
+        let rows = Rows::of(&self.samples, limits);
         if let Some(sink) = self.sink {
             watcher(Step::Writing);
-            let written = sink.finish_with(&figures, findings)?.commit()?;
+            let written = sink.finish(&rows, findings)?.commit()?;
             if written.results != self.summary.results {
                 return Err(Error::Law(format!(
                     "{} results were placed, {} written",
@@ -218,38 +212,15 @@ impl<'a> Desk<'a> {
                 )));
             }
         } else {
-            self.samples.keys().par_bridge().for_each(|key| {
-                figures(key);
+            (0..rows.len()).into_par_iter().for_each(|position| {
+                rows.row(position);
             });
         }
-        (self.summary.balanced, self.summary.unbalanced) = verdicts.told();
+        (self.summary.balanced, self.summary.unbalanced) = rows.verdicts();
         // Those without any result are not written, and are as incomplete as can be.
         self.summary.incomplete =
             self.summary.samples - self.summary.balanced - self.summary.unbalanced;
         Ok(self.summary)
-    }
-}
-
-/// Verdicts on the charge balance, counted as figures are made.
-#[derive(Default)]
-struct Verdicts {
-    balanced: AtomicUsize,
-    unbalanced: AtomicUsize,
-}
-
-impl Verdicts {
-    fn count(&self, figures: &Figures) {
-        let of = match figures.charge_balance_verdict.as_deref() {
-            Some("balanced") => &self.balanced,
-            Some("unbalanced") => &self.unbalanced,
-            _ => return,
-        };
-        of.fetch_add(1, Ordering::Relaxed);
-    }
-
-    fn told(&self) -> (usize, usize) {
-        let of = |count: &AtomicUsize| count.load(Ordering::Relaxed);
-        (of(&self.balanced), of(&self.unbalanced))
     }
 }
 

@@ -4,16 +4,16 @@ use super::dataset::{Dataset, Options, Staged, Written};
 use super::ledger::Ledger;
 use super::package::{self, Described, PACKAGE};
 use super::results::Results;
-use super::samples::Samples;
+use super::samples;
 use super::staged_file::{StagedFile, failed};
 use super::table_files::{TableFiles, Twins};
+use crate::check::Rows;
 use crate::error::{Error, Result};
 use crate::finding::Finding;
 use crate::place::Address;
-use crate::record::{Extract, Figures};
+use crate::record::Extract;
 use crate::schema::{Column, Table};
 use crate::vocabulary::Vocabulary;
-use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -26,7 +26,6 @@ pub struct Sink<'a> {
     options: Options,
     vocabulary: &'a Vocabulary,
     results: Results<'a>,
-    samples: Samples,
     ledger: Ledger,
     reached: Option<Reached>,
 }
@@ -60,7 +59,6 @@ impl<'a> Sink<'a> {
             options,
             vocabulary,
             results,
-            samples: Samples::default(),
             ledger,
             reached: None,
         })
@@ -89,7 +87,6 @@ impl<'a> Sink<'a> {
             last = place;
         }
         self.ledger.push(extract, continued)?;
-        self.samples.push(extract, continued);
         self.results.push(extract)?;
         self.reached = Some(Reached {
             file: extract.file.clone(),
@@ -98,22 +95,9 @@ impl<'a> Sink<'a> {
         Ok(())
     }
 
-    /// Closes the tables. `figures` by sample key; `findings` are those that no extract carries
-    /// (of `check`, of the run).
-    pub fn finish(
-        self,
-        figures: &BTreeMap<Arc<str>, Figures>,
-        findings: Vec<Finding>,
-    ) -> Result<Staged<'a>> {
-        self.finish_with(&|key| figures.get(key).cloned(), findings)
-    }
-
-    /// As [`Self::finish`], with the figures made as they are written: nobody holds them all.
-    pub fn finish_with(
-        self,
-        figures: &(dyn Fn(&Arc<str>) -> Option<Figures> + Sync),
-        findings: Vec<Finding>,
-    ) -> Result<Staged<'a>> {
+    /// Closes the tables. `rows` of `samples` are those of all extracts pushed; `findings` are those
+    /// that no extract carries (of `check`, of the run).
+    pub fn finish(self, rows: &Rows<'_>, findings: Vec<Finding>) -> Result<Staged<'a>> {
         let open = |table| open(&self.next, table, &self.options, self.vocabulary);
         let expected = self.ledger.results();
         let cells = self.ledger.cells();
@@ -124,9 +108,7 @@ impl<'a> Sink<'a> {
                 results.rows
             )));
         }
-        let samples = self
-            .samples
-            .write(open(Table::Samples)?, self.vocabulary, figures)?;
+        let samples = samples::write(rows, open(Table::Samples)?, self.vocabulary)?;
         let [findings, unplaced, account] =
             (self.ledger).finish(findings, open(Table::Findings)?, open(Table::Account)?)?;
         let written = Written {

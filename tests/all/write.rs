@@ -10,14 +10,15 @@ use jiff::civil::{Date, date};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
+use wellread::check::{Limits, Rows, Samples};
 use wellread::finding::{Finding, Severity};
 use wellread::place::{Address, Place};
 use wellread::record::{
-    Censored, Extract, Figures, Measurement, Origin, Recipe, RecipeId, Sample, SampleId,
-    SheetAccount, Unplaced,
+    Censored, Extract, Measurement, Origin, Recipe, RecipeId, Sample, SampleId, SheetAccount,
+    Unplaced,
 };
 use wellread::vocabulary::{Fraction, Vocabulary};
-use wellread::write::{Dataset, Options, Wait, Words, Written};
+use wellread::write::{Dataset, Options, Sink, Staged, Wait, Words, Written};
 
 const ASSUMED: &str = "basis-assumed";
 
@@ -193,13 +194,15 @@ fn report(file: &str) -> Extract {
     }
 }
 
-fn figures() -> BTreeMap<Arc<str>, Figures> {
-    let shared = Figures {
-        cations_meq_l: Some(0.535),
-        charge_balance_verdict: Some("incomplete".into()),
-        ..Figures::default()
-    };
-    BTreeMap::from([(Arc::from("shared"), shared)])
+/// Closes a sink that took these reports.
+fn finish<'a>(
+    sink: Sink<'a>,
+    reports: &[Extract],
+    findings: Vec<Finding>,
+) -> wellread::error::Result<Staged<'a>> {
+    let mut samples = Samples::new(Vocabulary::built_in());
+    reports.iter().for_each(|report| samples.add(report));
+    sink.finish(&Rows::of(&samples, Limits::built_in()), findings)
 }
 
 fn imbalance() -> Finding {
@@ -223,7 +226,7 @@ fn write_as(dir: &Path, reports: &[Extract], how: Options) -> wellread::error::R
     for report in reports {
         sink.push(report)?;
     }
-    sink.finish(&figures(), vec![imbalance()])?.commit()
+    finish(sink, reports, vec![imbalance()])?.commit()
 }
 
 /// Every file with its bytes, `/` between folders.

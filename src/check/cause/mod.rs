@@ -8,7 +8,6 @@ mod sample;
 mod slip;
 mod tell;
 mod usual;
-mod way;
 
 pub(super) use column::{ColumnFault, Leanings, column_faults, spread};
 pub(super) use fit::{Fit, Yardstick};

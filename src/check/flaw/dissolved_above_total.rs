@@ -34,7 +34,7 @@ const CODE: &str = "dissolved-above-total";
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     for (id, entries) in case.sample.ranked.iter() {
         let of = |fraction: Fraction| {
-            entries.iter().copied().find(|entry| {
+            entries.iter().find(|entry| {
                 entry.censored.is_none()
                     && case.samples.column(entry.column).fraction == Some(fraction)
             })

@@ -53,7 +53,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             }
         };
         let Some((other, percent)) = others
-            .map(|entry| (*entry, apart(entry.value)))
+            .map(|entry| (entry, apart(entry.value)))
             .max_by(|a, b| a.1.total_cmp(&b.1))
         else {
             continue;

@@ -39,10 +39,7 @@ fn write_waiting(dir: &Path) {
     let sink = dataset
         .begin(options(true), Vocabulary::built_in())
         .unwrap();
-    sink.finish(&BTreeMap::new(), Vec::new())
-        .unwrap()
-        .commit()
-        .unwrap();
+    finish(sink, &[], Vec::new()).unwrap().commit().unwrap();
 }
 
 #[test]

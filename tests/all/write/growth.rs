@@ -79,7 +79,8 @@ fn gather(dir: &Path, reports: &[Extract]) {
     for report in all.values() {
         sink.push(report).unwrap();
     }
-    let staged = sink.finish(&figures(), vec![imbalance()]).unwrap();
+    let reports: Vec<Extract> = all.into_values().collect();
+    let staged = finish(sink, &reports, vec![imbalance()]).unwrap();
     staged.commit().unwrap();
 }
 
@@ -154,7 +155,8 @@ fn findings_of_other_files_and_those_made_anew_are_told_apart() {
     let mut sink = dataset
         .begin(options(false), Vocabulary::built_in())
         .unwrap();
-    sink.push(&report("a.csv")).unwrap();
+    let gathered = report("a.csv");
+    sink.push(&gathered).unwrap();
     let refused = Finding::new(
         Severity::Error,
         "file-refused",
@@ -163,7 +165,7 @@ fn findings_of_other_files_and_those_made_anew_are_told_apart() {
         "",
     );
     let more = vec![refused.clone(), imbalance()];
-    sink.finish(&figures(), more).unwrap().commit().unwrap();
+    finish(sink, &[gathered], more).unwrap().commit().unwrap();
     let mut former = Former::open(dir.path(), words()).unwrap().unwrap();
     assert_eq!(former.other_findings(), [refused]);
     assert_eq!(former.extract("a.csv").unwrap().unwrap().findings.len(), 3);

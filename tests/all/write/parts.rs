@@ -16,8 +16,13 @@ fn join(dir: &Path) -> wellread::error::Result<Written> {
         ..options(true)
     };
     let mut sink = dataset.begin(how, Vocabulary::built_in())?;
-    parts.each(|extract| sink.push(&extract))?;
-    sink.finish(&figures(), vec![imbalance()])?.commit()
+    let mut joined = Vec::new();
+    parts.each(|extract| {
+        sink.push(&extract)?;
+        joined.push(extract);
+        Ok(())
+    })?;
+    finish(sink, &joined, vec![imbalance()])?.commit()
 }
 
 fn tables(dir: &Path) -> BTreeMap<String, Vec<u8>> {

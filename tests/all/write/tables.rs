@@ -86,7 +86,8 @@ fn the_wide_table_merges_reports_and_leaves_out_what_is_censored_or_disputed() {
     for (key, column, expected) in [
         ("shared", "files", "2"),
         ("shared", "site", "Üstra µ"),
-        ("shared", "cations_meq_l", "0.535"),
+        ("shared", "restriction_sodium_sprinkler", "none"),
+        ("a.csv-1", "calcium_supply_g_m3", "101"),
         ("shared", "charge_balance_verdict", "incomplete"),
         ("shared", "censored", ""),
         ("a.csv-1", "files", "1"),
@@ -149,7 +150,7 @@ fn an_empty_dataset_has_all_its_tables() {
     let sink = dataset
         .begin(options(true), Vocabulary::built_in())
         .unwrap();
-    let written = sink.finish(&BTreeMap::new(), Vec::new()).unwrap().commit();
+    let written = finish(sink, &[], Vec::new()).unwrap().commit();
     assert_eq!(written.unwrap().results, 0);
     assert_eq!(
         csv_text(dir.path(), "unplaced"),

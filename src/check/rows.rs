@@ -1,0 +1,221 @@
+//! What all reports say of each sample, with its figures, as the `samples` table has it: in the order of
+//! the table, each row made when it is written.
+//!
+//! Which of several results of one analyte stands in the row is decided in the order of
+//! [`super::Rank`], so that the row and the figures beside it rest on one number. Where that order does
+//! not decide between different numbers, the cell stays empty.
+
+use super::figure;
+use super::limits::Limits;
+use super::samples::{Entry, Judged, Samples};
+use crate::record::{Figures, Sample};
+use crate::vocabulary::AnalyteId;
+use rayon::prelude::*;
+use std::cmp::Ordering;
+use std::sync::atomic::{self, AtomicUsize};
+
+/// One sample.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SampleRow<'s> {
+    pub about: &'s Sample,
+    /// How many files have a result of it.
+    pub files: u32,
+    /// By analyte.
+    pub results: Vec<(AnalyteId, Told)>,
+    pub figures: Figures,
+}
+
+/// What the reports say of one analyte of a sample.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Told {
+    /// In the canonical unit.
+    Plain(f64),
+    /// Below a limit, above one, or absent.
+    Censored,
+    /// Different numbers, and nothing says which counts.
+    Disputed,
+}
+
+/// The samples that have a result, by client, site, source, day and key.
+pub struct Rows<'s> {
+    samples: &'s Samples<'s>,
+    limits: &'s Limits,
+    slots: Vec<u32>,
+    balanced: AtomicUsize,
+    unbalanced: AtomicUsize,
+}
+
+impl<'s> Rows<'s> {
+    pub fn of(samples: &'s Samples<'s>, limits: &'s Limits) -> Self {
+        let all = 0..u32::try_from(samples.len()).expect("a slot is a u32");
+        let mut slots: Vec<u32> = all.filter(|slot| samples.files_of(*slot) > 0).collect();
+        slots.par_sort_unstable_by(|a, b| order(samples.about(*a), samples.about(*b)));
+        Self {
+            samples,
+            limits,
+            slots,
+            balanced: AtomicUsize::new(0),
+            unbalanced: AtomicUsize::new(0),
+        }
+    }
+
+    pub const fn len(&self) -> usize {
+        self.slots.len()
+    }
+
+    pub const fn is_empty(&self) -> bool {
+        self.slots.is_empty()
+    }
+
+    /// Makes the row at a position.
+    ///
+    /// # Panics
+    /// Past the last row.
+    pub fn row(&self, position: usize) -> SampleRow<'s> {
+        let slot = self.slots[position];
+        let sample = Judged::new(self.samples, slot);
+        let figures = figure::figures(self.samples, &sample, self.limits);
+        match figures.charge_balance_verdict.as_deref() {
+            Some("balanced") => self.balanced.fetch_add(1, atomic::Ordering::Relaxed),
+            Some("unbalanced") => self.unbalanced.fetch_add(1, atomic::Ordering::Relaxed),
+            _ => 0,
+        };
+        SampleRow {
+            about: self.samples.about(slot),
+            files: self.samples.files_of(slot),
+            results: (self.samples.ranked(slot).iter())
+                .map(|(analyte, entries)| (*analyte, self.told(entries)))
+                .collect(),
+            figures,
+        }
+    }
+
+    /// `entries` of one analyte, the one that counts first.
+    fn told(&self, entries: &[Entry]) -> Told {
+        let first = &entries[0];
+        if first.censored.is_some() {
+            Told::Censored
+        } else if self.samples.is_disputed(entries) {
+            Told::Disputed
+        } else {
+            Told::Plain(first.value)
+        }
+    }
+
+    /// How many of the rows made so far are balanced, and how many unbalanced.
+    pub fn verdicts(&self) -> (usize, usize) {
+        let of = |count: &AtomicUsize| count.load(atomic::Ordering::Relaxed);
+        (of(&self.balanced), of(&self.unbalanced))
+    }
+}
+
+/// Nameless last; the key makes the order total.
+fn order(a: &Sample, b: &Sample) -> Ordering {
+    fn last<T>(value: Option<T>) -> (bool, Option<T>) {
+        (value.is_none(), value)
+    }
+    fn name(sample: &Sample) -> impl Ord + '_ {
+        (
+            last(sample.client.as_deref()),
+            last(sample.site.as_deref()),
+            last(sample.source.as_deref()),
+            last(sample.sampled_on),
+            &*sample.key,
+        )
+    }
+    name(a).cmp(&name(b))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::Address;
+    use crate::record::{Extract, Measurement, Origin, Recipe, RecipeId, SampleId};
+    use crate::vocabulary::Vocabulary;
+    use jiff::civil::{Date, date};
+
+    /// One report with one sodium, issued on a day.
+    fn report(file: &str, issued: Option<Date>, value: f64) -> Extract {
+        Extract {
+            file: file.into(),
+            recipes: vec![Recipe {
+                analyte: Vocabulary::built_in().find("sodium").unwrap(),
+                fraction: None,
+                factor: Some(1.0),
+                label_text: Some("Na".into()),
+                unit_text: None,
+                basis_text: None,
+                unit_from: Origin::Heading,
+                assumption: None,
+            }],
+            samples: vec![Sample {
+                key: "s".into(),
+                reported_on: issued,
+                ..Sample::default()
+            }],
+            measurements: vec![Measurement {
+                sample: SampleId(0),
+                recipe: RecipeId(0),
+                value: Some(value),
+                censored: None,
+                value_text: "".into(),
+                sheet: 0,
+                at: Address::new(1, 1),
+            }],
+            ..Extract::default()
+        }
+    }
+
+    fn told(reports: &[Extract]) -> (Told, u32) {
+        let mut samples = Samples::new(Vocabulary::built_in());
+        reports.iter().for_each(|report| samples.add(report));
+        let rows = Rows::of(&samples, Limits::built_in());
+        let row = rows.row(0);
+        (row.results[0].1, row.files)
+    }
+
+    #[test]
+    fn what_is_told_of_one_analyte_rests_on_no_order() {
+        let may = Some(date(2026, 5, 1));
+        let june = Some(date(2026, 6, 1));
+        let cases: [(&str, &[(Option<Date>, f64)], Told); 5] = [
+            ("same twice", &[(may, 5.0), (june, 5.0)], Told::Plain(5.0)),
+            (
+                "the later counts",
+                &[(may, 5.0), (june, 6.0)],
+                Told::Plain(6.0),
+            ),
+            ("nothing decides", &[(may, 5.0), (may, 6.0)], Told::Disputed),
+            (
+                "a number repeated beside another that differs",
+                &[(may, 5.0), (june, 6.0), (june, 5.0)],
+                Told::Disputed,
+            ),
+            (
+                "the last of many issues",
+                &[
+                    (None, 1.0),
+                    (None, 2.0),
+                    (None, 3.0),
+                    (None, 4.0),
+                    (None, 5.0),
+                    (None, 6.0),
+                    (None, 7.0),
+                    (None, 8.0),
+                    (may, 9.0),
+                    (june, 10.0),
+                ],
+                Told::Plain(10.0),
+            ),
+        ];
+        for (name, issues, expected) in cases {
+            let mut reports: Vec<Extract> = (issues.iter().enumerate())
+                .map(|(i, (issued, value))| report(&format!("{i:02}.csv"), *issued, *value))
+                .collect();
+            let files = reports.len() as u32;
+            assert_eq!(told(&reports), (expected, files), "{name}");
+            reports.reverse();
+            assert_eq!(told(&reports), (expected, files), "{name}, turned");
+        }
+    }
+}
