@@ -55,8 +55,12 @@ pub(in crate::check) fn slip(
     }
     let order = order_of_report(samples, group);
     let fits: Vec<Fit> = order.iter().map(|i| Fit::of(&waters[*i])).collect();
-    let unsound = fits.iter().filter(|fit| !fit.is_sound()).count();
-    if unsound < FEWEST {
+    // Slipped rows stand together; what is unsound here and there has not slipped.
+    let told: Vec<bool> = (fits.iter().filter(|fit| fit.can_tell()))
+        .map(Fit::is_sound)
+        .collect();
+    let is_sick = |run: &[bool]| run.iter().filter(|sound| **sound).count() <= 1;
+    if !told.windows(FEWEST).any(is_sick) {
         return None;
     }
     let columns = columns_of_report(group, &order);
