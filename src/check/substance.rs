@@ -39,7 +39,6 @@ pub(super) mod mass {
     pub(in crate::check) const CACO3: f64 = CA + C + 3.0 * O;
     pub(in crate::check) const CAO: f64 = CA + O;
     pub(in crate::check) const MGO: f64 = MG + O;
-    pub(in crate::check) const MGCO3: f64 = MG + C + 3.0 * O;
     pub(in crate::check) const NA2O: f64 = 2.0 * NA + O;
     pub(in crate::check) const K2O: f64 = 2.0 * K + O;
     pub(in crate::check) const SO3: f64 = S + 3.0 * O;

@@ -34,10 +34,15 @@ impl LongTable {
     }
 }
 
+/// Headings without an analyte below that are looked at: each is followed to the end of the sheet, and
+/// no report has so many.
+const MOST_WITHOUT_RESULTS: usize = 500;
+
 /// Rows that head a `results-down` table: a value column, and a column of labels, told by its heading or
 /// by what stands in it.
 pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
     let mut found: Vec<LongTable> = Vec::new();
+    let mut tried = 0;
     for (row, cells) in grid.rows() {
         if cells.len() < 2 || found.iter().any(|t| row >= t.heading && row <= t.last_line) {
             continue;
@@ -55,6 +60,10 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
         let Some(value) = value_column(grid, row, &looks) else {
             continue;
         };
+        tried += 1;
+        if tried > found.len() + MOST_WITHOUT_RESULTS {
+            break;
+        }
         let Some(label) = label_column(grid, reader, row, &looks, value) else {
             continue;
         };
@@ -84,11 +93,7 @@ fn value_column(grid: &Grid, heading: u32, looks: &[(u32, Look)]) -> Option<u32>
         [value] => Some(*value),
         [a, b] => {
             let mut signs = (0usize, 0usize);
-            for (row, _) in grid
-                .rows()
-                .filter(|(row, _)| *row > heading)
-                .take(SHOWN_ROWS)
-            {
+            for (row, _) in grid.rows_from(heading + 1).take(SHOWN_ROWS) {
                 let [first, second] =
                     [*a, *b].map(|col| grid.view(Address::new(row, col)).as_text());
                 let bare = |text: &str| text.trim_start_matches(is_sign).to_owned();
@@ -150,11 +155,7 @@ struct Names {
 fn names(grid: &Grid, reader: &Reader<'_>, heading: u32, col: u32) -> Names {
     let mut seen: BTreeSet<&str> = BTreeSet::new();
     let mut names = Names::default();
-    for (row, _) in grid
-        .rows()
-        .filter(|(row, _)| *row > heading)
-        .take(SHOWN_ROWS)
-    {
+    for (row, _) in grid.rows_from(heading + 1).take(SHOWN_ROWS) {
         if let CellView::Text(text) = grid.view(Address::new(row, col))
             && seen.insert(text)
         {
@@ -204,7 +205,7 @@ fn extent(
     let mut last = heading;
     let mut names = 0usize;
     let mut reach = heading;
-    for (row, cells) in grid.rows().filter(|(row, _)| *row > heading) {
+    for (row, cells) in grid.rows_from(heading + 1) {
         let own = cells
             .iter()
             .filter(|(col, _)| *col >= left && *col <= right)

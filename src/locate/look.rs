@@ -121,12 +121,30 @@ static NO_NUMBER: LazyLock<Regex> = LazyLock::new(|| {
 
 /// Does a text begin as a number does?
 pub fn is_number_like(text: &str) -> bool {
+    match text.as_bytes() {
+        // Nearly all cells are plain numbers or begin with a letter.
+        [first, ..] if first.is_ascii_alphabetic() => false,
+        [b'0'..=b'9', rest @ ..] if is_plain_tail(rest) => true,
+        _ => is_number_by_pattern(text),
+    }
+}
+
+/// Digits with at most one decimal sign: neither a date nor a code has that form.
+fn is_plain_tail(rest: &[u8]) -> bool {
+    let is_sign = |byte: &u8| matches!(byte, b'.' | b',');
+    rest.iter()
+        .all(|byte| byte.is_ascii_digit() || is_sign(byte))
+        && rest.iter().filter(|byte| is_sign(byte)).count() <= 1
+}
+
+fn is_number_by_pattern(text: &str) -> bool {
     NUMBER.is_match(text) && !NO_NUMBER.is_match(text)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn texts_that_begin_as_numbers() {
@@ -152,6 +170,13 @@ mod tests {
             "5,4 !",
         ] {
             assert!(is_number_like(text), "{text}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn short_ways_tell_what_the_patterns_tell(text in "[0-9a-zA-Zµé.,<>+ :/-]{0,8}") {
+            prop_assert_eq!(is_number_like(&text), is_number_by_pattern(&text));
         }
     }
 

@@ -121,8 +121,8 @@ pub(super) fn segments(grid: &Grid, reader: &Reader<'_>, names: &NameLine) -> Ve
     let mut used: BTreeMap<u32, ()> = BTreeMap::new();
     let deepest = names.line.saturating_add(40);
     for (line, cells) in grid
-        .rows()
-        .filter(|(line, _)| *line >= names.line && *line <= deepest)
+        .rows_from(names.line)
+        .take_while(|(line, _)| *line <= deepest)
     {
         // A lone cell (title, remark) must not bridge a gap.
         if cells.len() > 1 || line == names.line {
@@ -136,7 +136,10 @@ pub(super) fn segments(grid: &Grid, reader: &Reader<'_>, names: &NameLine) -> Ve
             _ => pieces.push((*track, *track)),
         }
     }
-    let named = |p: &(u32, u32)| names.names.iter().any(|t| *t >= p.0 && *t <= p.1);
+    let named = |p: &(u32, u32)| {
+        let first = names.names.partition_point(|t| *t < p.0);
+        names.names.get(first).is_some_and(|t| *t <= p.1)
+    };
     let identified = |p: &(u32, u32)| {
         names.fields.iter().any(|(t, f)| {
             *t >= p.0

@@ -9,6 +9,7 @@ use super::names::{NameLine, name_lines, segments};
 use crate::place::{Address, Area};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::Field;
+use std::collections::BTreeMap;
 
 /// Lines under the names that can still be headings (unit, basis, method, codes, limits …), more than
 /// any report needs, so that a sheet of prose is not searched to its end.
@@ -118,13 +119,12 @@ pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]
 /// and ends with an analyte.
 fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table) -> Table {
     let lines: Vec<u32> = grid
-        .rows()
+        .rows_from(table.first_line)
         .map(|(line, _)| line)
-        .filter(|l| {
-            *l >= table.first_line && *l <= table.last_line && !table.heading_lines.contains(l)
-        })
+        .take_while(|line| *line <= table.last_line)
+        .filter(|line| !table.heading_lines.contains(line))
         .collect();
-    let named = |track: u32| names.names.contains(&track);
+    let named = |track: u32| names.names.binary_search(&track).is_ok();
     let held = |track: u32| {
         lines
             .iter()
@@ -196,15 +196,23 @@ fn table(
 }
 
 /// How far each name reaches: over its merged cells, or over the blank heading cells to its right when
-/// the heading line has such gaps (a name standing over "Data" and "DF").
+/// the heading line has such gaps (a name standing over "Data" and "DF"). In the order of `names`, which
+/// is that of the tracks; none reaches less far than one before it.
 fn spans(grid: &Grid, line: u32, names: &[u32], right: u32) -> Vec<(u32, u32)> {
+    let merged: BTreeMap<u32, u32> = grid
+        .merges
+        .iter()
+        // Of two at one place the first counts.
+        .rev()
+        .filter(|m| m.top == line)
+        .map(|m| (m.left, m.right.min(right)))
+        .collect();
+    let mut reach = 0;
     names
         .iter()
         .map(|track| {
-            let merged = grid
-                .merge_at(Address::new(line, *track))
-                .map_or(*track, |m| m.right.min(right));
-            (*track, merged)
+            reach = reach.max(merged.get(track).map_or(*track, |end| *end));
+            (*track, reach)
         })
         .collect()
 }
@@ -235,6 +243,12 @@ struct Tally {
 }
 
 impl Strip<'_, '_> {
+    /// Whether a track lies under a name. A label column can have a hundred thousand of them.
+    fn is_under(&self, track: u32) -> bool {
+        let behind = self.span.partition_point(|(from, _)| *from <= track);
+        behind > 0 && self.span[behind - 1].1 >= track
+    }
+
     fn tally(&self, line: u32) -> Tally {
         let mut tally = Tally::default();
         for (track, cell) in self.grid.row(line) {
@@ -242,7 +256,7 @@ impl Strip<'_, '_> {
                 continue;
             }
             tally.cells += 1;
-            let under = self.span.iter().any(|(a, b)| track >= a && track <= b);
+            let under = self.is_under(*track);
             match self.reader.look(cell.view()) {
                 Look::Number | Look::Date if under => tally.numbers += 1,
                 Look::Number | Look::Date => tally.identity_numbers += 1,
@@ -323,10 +337,8 @@ impl Strip<'_, '_> {
         let mut below = Vec::new();
         let stop = names.saturating_add(MOST_HEADING_LINES);
         let next_names = all
-            .iter()
-            .map(|n| n.line)
-            .find(|l| *l > names)
-            .unwrap_or(u32::MAX);
+            .get(all.partition_point(|n| n.line <= names))
+            .map_or(u32::MAX, |n| n.line);
         // Where a line of field names ("Sample ID", "Date", "Data") follows, all down to it are headings.
         let head_of_fields = (names + 1..=stop.min(next_names.saturating_sub(1))).find(|line| {
             let t = self.tally(*line);
@@ -382,11 +394,7 @@ impl Strip<'_, '_> {
         self.grid
             .row(line)
             .iter()
-            .filter(|(t, _)| {
-                *t >= self.left
-                    && *t <= self.right
-                    && !self.span.iter().any(|(a, b)| t >= a && t <= b)
-            })
+            .filter(|(t, _)| *t >= self.left && *t <= self.right && !self.is_under(*t))
             .all(|(_, cell)| {
                 matches!(
                     self.reader.look(cell.view()),
@@ -408,7 +416,7 @@ impl Strip<'_, '_> {
         self.grid
             .row(line)
             .iter()
-            .filter(|(t, _)| self.span.iter().any(|(a, b)| t >= a && t <= b))
+            .filter(|(t, _)| self.is_under(*t))
             .filter(|(_, cell)| match cell.view() {
                 CellView::Text(text) => {
                     unit_after_number(text).is_some_and(|unit| self.reader.is_unit(unit))
@@ -424,7 +432,7 @@ impl Strip<'_, '_> {
             .grid
             .row(line)
             .iter()
-            .filter(|(t, _)| self.span.iter().any(|(a, b)| t >= a && t <= b))
+            .filter(|(t, _)| self.is_under(*t))
             .map(|(_, cell)| cell.as_text().trim().to_lowercase())
             .collect();
         let missing = texts
@@ -439,15 +447,9 @@ impl Strip<'_, '_> {
         let mut first = None;
         let mut last = after;
         let mut mass = 0usize;
-        let lines: Vec<u32> = self
-            .grid
-            .rows()
-            .map(|(line, _)| line)
-            .filter(|line| *line > after)
-            .collect();
         let mut reach = after;
-        for line in lines {
-            if let Some(other) = all.iter().find(|n| n.line == line) {
+        for (line, _) in self.grid.rows_from(after.saturating_add(1)) {
+            if let Some(other) = names_on(all, line) {
                 let here = other
                     .names
                     .iter()
@@ -485,14 +487,8 @@ impl Strip<'_, '_> {
                 last = line;
             }
         }
-        let followers = self
-            .grid
-            .rows()
-            .map(|(line, _)| line)
-            .filter(|line| *line > last)
-            .collect::<Vec<_>>();
-        for line in followers {
-            if self.across || line != last + 1 || all.iter().any(|n| n.line == line) {
+        for (line, _) in self.grid.rows_from(last.saturating_add(1)) {
+            if self.across || line != last + 1 || names_on(all, line).is_some() {
                 break;
             }
             let t = self.tally(line);
@@ -526,6 +522,12 @@ impl Strip<'_, '_> {
         };
         texts(names) == texts(line)
     }
+}
+
+/// The name line that a line is. `all` is in the order of the lines.
+fn names_on(all: &[NameLine], line: u32) -> Option<&NameLine> {
+    let at = all.binary_search_by_key(&line, |names| names.line).ok()?;
+    Some(&all[at])
 }
 
 /// The unit behind the number in "0.042 mg/L"; `None` when the text is not of that form.

@@ -59,6 +59,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the stated basis is none of the known ones",
     ),
     (
+        "conversion-noted",
+        Severity::Note,
+        "a conversion takes something for granted",
+    ),
+    (
         "dates-by-convention",
         Severity::Note,
         "day and month could be exchanged; read as is usual with decimal commas",

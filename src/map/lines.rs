@@ -5,8 +5,10 @@ use super::guides;
 use super::plan::LineRole;
 use super::rules::SheetRule;
 use super::sight::Sight;
+use super::unseen::OTHER_TABLE;
 use crate::locate::{Look, Reader};
 use crate::read::CellView;
+use crate::text::fold;
 use crate::vocabulary::{Field, Meaning};
 use regex::Regex;
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,6 +23,8 @@ pub(super) struct Lines {
     /// Lines of samples.
     pub(super) samples: Vec<u32>,
     pub(super) nameless: Vec<u32>,
+    /// The line from which on the tracks mean something else.
+    pub(super) other_table: Option<u32>,
 }
 
 impl Lines {
@@ -82,6 +86,13 @@ pub(super) fn lines(
             found.samples.push(*line);
         }
     }
+    if let Some(line) = other_units(sight, shape, &found) {
+        let behind: Vec<u32> = (found.samples.iter().copied())
+            .filter(|l| *l > line)
+            .collect();
+        found.leave_out(&behind, &LineRole::Unplaced(OTHER_TABLE.into()));
+        found.other_table = (!behind.is_empty()).then_some(line);
+    }
     // A line of values without any name where the others have one is a sum, a limit or an orphan: its
     // numbers cannot be told to belong to any sample.
     let named = |line: &u32| {
@@ -106,6 +117,33 @@ pub(super) fn lines(
         found.nameless = without;
     }
     found
+}
+
+/// The first line of units that are not those over the tracks: what stands below it is in those.
+fn other_units(sight: &Sight<'_, '_>, shape: &Shape<'_>, lines: &Lines) -> Option<u32> {
+    if sight.across {
+        return None;
+    }
+    let is_other = |line: u32, track: u32, text: &str| {
+        let over = (sight.heading_lines.iter().filter(|over| **over < line))
+            .filter_map(|over| sight.heading_cell(*over, track));
+        let mut units = over
+            .map(|(_, cell)| fold(&cell.as_text()))
+            .filter(|text| sight.reader.is_unit(text))
+            .peekable();
+        units.peek().is_some() && units.all(|unit| unit != fold(text))
+    };
+    let is_changed = |line: u32| {
+        sight.cells(line).any(|(track, cell)| {
+            shape.values.contains(&track)
+                && sight.look(line, track) == Look::Unit
+                && is_other(line, track, &cell.as_text())
+        })
+    };
+    (lines.roles.iter())
+        .filter(|(_, role)| **role == LineRole::Heading)
+        .map(|(line, _)| *line)
+        .find(|line| is_changed(*line))
 }
 
 /// The texts of a line outside the results.

@@ -22,6 +22,8 @@ pub struct Plan {
     /// Negative concentrations mean 'below the absolute value': only a mapping or strong evidence
     /// in the file says so.
     pub negative_is_below: bool,
+    /// A mapping says that negative concentrations are what was measured (noise around zero).
+    pub negatives_are_measured: bool,
     /// Numbers that mean 'missing' in this file (9999999).
     pub missing_numbers: Vec<f64>,
     /// What the mapping says of labels, for the rows of `results-down` blocks (all other layouts have

@@ -9,9 +9,10 @@ use crate::finding::Finding;
 use crate::place::{Address, Place};
 use crate::record::Origin;
 use crate::vocabulary::{
-    AnalyteId, Basis, Conversion, Dimension, Meaning, Refusal, Unit, Vocabulary,
+    AnalyteId, Basis, Conversion, Dimension, Meaning, Note, Refusal, Unit, Vocabulary,
 };
-use std::sync::Arc;
+use regex::Regex;
+use std::sync::{Arc, LazyLock};
 
 /// What resolving needs to know of the sheet around the head.
 pub(super) struct Context<'a> {
@@ -118,6 +119,7 @@ impl Resolving<'_, '_> {
                     return Err(self.refused(analyte, &chosen, basis.as_ref(), &refusal));
                 }
             };
+        self.tell_note(&conversion);
         Ok(AnalyteTrack {
             analyte,
             fraction: self
@@ -136,6 +138,16 @@ impl Resolving<'_, '_> {
             limit: None,
             quantification_limit: None,
         })
+    }
+
+    /// What the conversion takes for granted. That conductivity is at 25 °C goes without saying where
+    /// the report names no other temperature (Standard Methods 2510, ISO 7888).
+    fn tell_note(&mut self, conversion: &Conversion) {
+        if let Some(note) = conversion.note.filter(|note| *note != Note::TakenAt25) {
+            let message = format!("'{}': {}", self.label, note.text());
+            let help = "right for ordinary water; else state the unit in a mapping";
+            self.tell("conversion-noted", message, help.to_owned());
+        }
     }
 
     fn analyte(&mut self) -> Result<AnalyteId, Arc<str>> {
@@ -376,6 +388,18 @@ impl Resolving<'_, '_> {
         {
             return Ok(from_mapping(told));
         }
+        // Words like those of a unit stand where one is expected: silence cannot be assumed.
+        if let Some(words) = self.head.sub_words.clone().filter(|w| is_like_a_unit(w)) {
+            self.tell(
+                "unit-unknown",
+                format!(
+                    "'{}' is given in '{words}', which is no known unit",
+                    self.label
+                ),
+                "add the spelling to units.toml, or state the unit in a mapping".into(),
+            );
+            return Err("unit-unknown".into());
+        }
         let Some(unit) = analyte.assumed_unit.clone() else {
             self.tell(
                 "unit-missing",
@@ -526,6 +550,19 @@ impl Resolving<'_, '_> {
         );
         "unit-unfit".into()
     }
+}
+
+/// Parts that only units have: shares, masses, moles, charges, volumes.
+static UNIT_PARTS: LazyLock<Regex> = LazyLock::new(|| {
+    Regex::new(
+        r"(?ix) [%‰] | \b(?: [mµμu]?g | [mµμu]?mol | [mµμu]?eq | m?val | epm | ppm | ppb )\b
+        | /\s*(?: l | lt | ltr | lit(?:er|re)s? | dm3 | dm³ | kg )\b",
+    )
+    .expect("a valid pattern")
+});
+
+fn is_like_a_unit(words: &str) -> bool {
+    UNIT_PARTS.is_match(words)
 }
 
 fn from_mapping(told: &StatedUnit) -> ChosenUnit {

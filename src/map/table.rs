@@ -18,6 +18,7 @@ use super::sight::Sight;
 use super::tracks::{Draft, draft, rules_for, settle_identity};
 use super::twins;
 use super::units::{group_units, units_of_lines};
+use super::unseen::other_table;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look};
 use crate::place::Address;
@@ -264,6 +265,13 @@ impl<'a, 'v> Table<'a, 'v> {
                 "a table of quality control, not of samples".into(),
                 "name the sheet in a mapping if its lines are samples after all".into(),
             ));
+        }
+        if let Some(line) = lines.other_table {
+            let behind = self.lines.iter().filter(|l| **l > line);
+            findings.push(
+                other_table(context.place(self.sight.address(line, self.sight.left)))
+                    .for_cells(behind.map(|l| self.sight.cells(*l).count() as u64).sum()),
+            );
         }
         for line in &lines.nameless {
             let at = self

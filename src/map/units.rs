@@ -16,11 +16,15 @@ type Stated = (Unit, Arc<str>);
 /// for a unit alone and for units of anything else, which no group of analytes shares.
 pub(super) fn unit_behind_words(vocabulary: &Vocabulary, text: &str) -> Option<Stated> {
     let (unit, _) = unit_in(vocabulary, text)?;
-    let shared = matches!(
+    is_shared(&unit).then(|| (unit, Arc::from(text.trim())))
+}
+
+/// Whether a group of analytes can have the unit in common.
+const fn is_shared(unit: &Unit) -> bool {
+    matches!(
         unit.dimension,
         Dimension::Mass | Dimension::Amount | Dimension::Charge
-    );
-    shared.then(|| (unit, Arc::from(text.trim())))
+    )
 }
 
 /// Gives each analyte the unit of its group.
@@ -59,7 +63,8 @@ fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u3
 }
 
 /// A group's heading stands over its first track; in delimited text, which has no merged cells, the others
-/// have blanks there.
+/// have blanks there. A unit alone is such a heading only above the names: in a line of units below them a
+/// blank says that nothing is stated.
 fn of_lines_above(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)]) {
     for (track, head) in heads {
         if !matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)) {
@@ -70,9 +75,15 @@ fn of_lines_above(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)]) {
                 .rev()
                 .find_map(|t| sight.heading_cell(*line, t))?
                 .1;
-            (sight.reader.look(cell.view()) == Look::Words)
-                .then(|| unit_behind_words(sight.reader.vocabulary(), &cell.as_text()))
-                .flatten()
+            let text = cell.as_text();
+            match sight.reader.look(cell.view()) {
+                Look::Words => unit_behind_words(sight.reader.vocabulary(), &text),
+                Look::Unit if head.at.is_some_and(|at| at.row > *line) => {
+                    let (unit, _) = sight.reader.vocabulary().read_unit(&text)?;
+                    is_shared(&unit).then(|| (unit, Arc::from(text.trim())))
+                }
+                _ => None,
+            }
         });
     }
 }

@@ -34,6 +34,17 @@ pub enum LineMeaning {
 /// Reason of the cells behind the headings of another table.
 pub const OTHER_TABLE: &str = "other-table";
 
+/// Told at the line with the other headings or units.
+pub(super) fn other_table(place: Place) -> Finding {
+    finding(
+        OTHER_TABLE,
+        place,
+        "other headings begin here: nothing below is placed by the headings of the first table"
+            .into(),
+        "cut the file in two before this line, so that each part has its own headings".into(),
+    )
+}
+
 impl Unseen {
     /// What the shown lines of a table say of the others.
     pub(super) fn of(
@@ -142,14 +153,7 @@ impl<'p> LineReader<'p> {
             return LineMeaning::Heading;
         }
         if self.heads_another(cells) {
-            findings.push(finding(
-                "other-table",
-                place.clone(),
-                "other headings begin here: nothing below is placed by the headings of the first table"
-                    .into(),
-                "cut the file in two before this line, so that each part has its own headings"
-                    .into(),
-            ));
+            findings.push(other_table(place.clone()));
             return LineMeaning::OtherTable;
         }
         match self.layout {

@@ -203,7 +203,9 @@ pub(super) fn whole_file(
     // Every negative number is the limit of its own column with a minus before it, in several columns:
     // no measurement does that by chance.
     let proven = tracks >= 2 && at_limit >= 3 && at_limit * 20 >= all * 19;
-    plan.negative_is_below = rules.and_then(|r| r.negative_is_below).unwrap_or(proven);
+    let told = rules.and_then(|r| r.negative_is_below);
+    plan.negative_is_below = told.unwrap_or(proven);
+    plan.negatives_are_measured = told == Some(false);
     if proven && rules.is_none_or(|r| r.negative_is_below.is_none()) {
         findings.push(
             finding(

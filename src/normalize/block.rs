@@ -207,6 +207,15 @@ impl<'p> BlockRun<'p> {
         }
     }
 
+    /// First and last row; the first behind the last where the block has no cells of its own.
+    pub(super) fn rows(&self) -> (u32, u32) {
+        match (self.tracks.first(), self.tracks.last()) {
+            (Some(first), Some(last)) if self.plan.across => (first.at, last.at),
+            (Some(_), Some(_)) => (self.plan.first_line, self.plan.last_line),
+            _ => (1, 0),
+        }
+    }
+
     /// The cell of a line at a position.
     const fn address(&self, line: u32, position: u32) -> Address {
         if self.plan.across {
@@ -216,7 +225,7 @@ impl<'p> BlockRun<'p> {
         }
     }
 
-    pub(super) fn has_line(&self, line: u32) -> bool {
+    fn has_line(&self, line: u32) -> bool {
         (self.plan.first_line..=self.plan.last_line).contains(&line)
     }
 
@@ -225,6 +234,14 @@ impl<'p> BlockRun<'p> {
         self.tracks
             .binary_search_by_key(&position, |track| track.at)
             .ok()
+    }
+
+    /// The same, looked for from the track `from` on, which moves up: cells come by their positions.
+    pub(super) fn track_from(&self, from: &mut usize, position: u32) -> Option<usize> {
+        while self.tracks.get(*from)?.at < position {
+            *from += 1;
+        }
+        (self.tracks[*from].at == position).then_some(*from)
     }
 
     /// `None` outside the block; `Some(None)` between its tracks; else the index of the track.

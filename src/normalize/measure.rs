@@ -82,6 +82,7 @@ pub(super) struct Bench<'p, 'o> {
     pub reader: ValueReader<'p>,
     pub vocabulary: &'p Vocabulary,
     pub negative_is_below: bool,
+    pub negatives_are_measured: bool,
     pub missing_numbers: &'p [f64],
     pub spot: &'o Spot,
     pub tally: &'o mut Tally,
@@ -436,7 +437,8 @@ impl Job<'_, '_, '_, '_> {
         if let Some(refused) = self.qualify(&mut figure) {
             return refused;
         }
-        if figure.number < 0.0 && !self.known.may_be_negative {
+        let may_be_negative = self.known.may_be_negative || self.bench.negatives_are_measured;
+        if figure.number < 0.0 && !may_be_negative {
             if !self.bench.negative_is_below || figure.bound != Bound::Exact {
                 return self.no_result("negative-number", text);
             }

@@ -28,6 +28,7 @@ pub use findings::CODES;
 use long::RowReaders;
 use runner::SheetRunner;
 use std::borrow::Cow;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Executes the plan over a whole report. `plan` has one entry for each sheet of `report`; a sheet
 /// without one is unplaced as a whole.
@@ -62,6 +63,8 @@ pub struct TextRunner<'p> {
     of_sheet: Cow<'p, SheetPlan>,
     vocabulary: &'p Vocabulary,
     readers: RowReaders<'p>,
+    /// Of the part that had most so far.
+    most_results: AtomicUsize,
 }
 
 impl<'p> TextRunner<'p> {
@@ -79,6 +82,7 @@ impl<'p> TextRunner<'p> {
             of_sheet,
             vocabulary,
             readers,
+            most_results: AtomicUsize::new(0),
         }
     }
 
@@ -103,21 +107,26 @@ impl<'p> TextRunner<'p> {
         if standing.after_other_table {
             runner.end_tables();
         }
+        runner.expect_results(self.most_results.load(Ordering::Relaxed));
         rows(&mut |row, fields| {
             runner.push_line(
                 row,
                 (0..).zip(fields.iter().map(|field| CellView::Text(field))),
             );
         });
+        let other_table = runner.met_other_table();
+        let part = runner.finish();
+        self.most_results
+            .fetch_max(part.measurements.len(), Ordering::Relaxed);
         PartOfText {
-            other_table: runner.met_other_table(),
             extract: join::assemble(
                 self.report,
                 self.plan,
                 self.vocabulary,
-                vec![runner.finish()],
+                vec![part],
                 standing.is_first,
             ),
+            other_table,
         }
     }
 }

@@ -117,6 +117,7 @@ impl<'p> Shared<'p> {
             },
             vocabulary: self.vocabulary,
             negative_is_below: self.plan.negative_is_below,
+            negatives_are_measured: self.plan.negatives_are_measured,
             missing_numbers: &self.plan.missing_numbers,
             spot: &self.spot,
             tally,
@@ -140,8 +141,14 @@ pub(super) struct SheetRunner<'p> {
     sheet_plan: &'p SheetPlan,
     special: HashMap<Address, Special>,
     blocks: Vec<BlockRun<'p>>,
+    /// First and last row of each block, and its index; by first row.
+    reaches: Vec<(u32, u32, usize)>,
+    /// The blocks that the row at work runs through, in their order: a sheet can hold very many.
+    at_work: Vec<usize>,
+    /// How many of `reaches` begin at or before the row at work, and that row.
+    begun: (usize, u32),
     part: Part,
-    /// The cells of the line at work that belong to one block: index of the track, and the cell.
+    /// The cells of the row at work, by block in `at_work`: index of the track, and the cell.
     scratch: Vec<Vec<(usize, CellView<'static>)>>,
     is_whole: bool,
     /// The last row of `special`: most rows of a long text lie behind it.
@@ -192,7 +199,7 @@ impl<'p> SheetRunner<'p> {
             ..Part::default()
         };
         let mut special = special_cells(sheet_plan);
-        let blocks = sheet_plan
+        let blocks: Vec<BlockRun<'p>> = sheet_plan
             .blocks
             .iter()
             .enumerate()
@@ -202,6 +209,9 @@ impl<'p> SheetRunner<'p> {
             shared,
             sheet_plan,
             special: HashMap::new(),
+            reaches: reaches(&blocks),
+            at_work: Vec::new(),
+            begun: (0, 0),
             blocks,
             part,
             scratch: Vec::new(),
@@ -238,8 +248,12 @@ impl<'p> SheetRunner<'p> {
         // One list for each block, empty between calls: kept, so that a row costs no allocation. The
         // lifetime of its cells is that of `fields`; an empty list can be lent for any.
         let mut lists: Vec<Vec<(usize, CellView<'c>)>> = std::mem::take(&mut self.scratch);
-        lists.resize_with(self.blocks.len(), Vec::new);
+        self.turn_to(row);
+        if lists.len() < self.at_work.len() {
+            lists.resize_with(self.at_work.len(), Vec::new);
+        }
         let ruling = self.ruling_block(row);
+        let mut track_after = 0;
         for (col, cell) in fields {
             if is_blank(cell) {
                 continue;
@@ -247,8 +261,8 @@ impl<'p> SheetRunner<'p> {
             let at = Address::new(row, col);
             self.part.account.cells += 1;
             let owner = match ruling {
-                Some(block) => match self.blocks[block].track_at(col) {
-                    Some(track) => Owner::Track { block, track },
+                Some(block) => match self.blocks[block].track_from(&mut track_after, col) {
+                    Some(track) => Owner::Track { slot: 0, track },
                     None => Owner::outside(),
                 },
                 None => self.owner(at),
@@ -256,9 +270,9 @@ impl<'p> SheetRunner<'p> {
             match owner {
                 Owner::Counted(count) => self.part.count(self.shared.sheet, at, cell, &count),
                 Owner::Done => {}
-                Owner::Track { block, track } => {
-                    if !self.blocks[block].plan.across {
-                        lists[block].push((track, cell));
+                Owner::Track { slot, track } => {
+                    if !self.blocks[self.at_work[slot]].plan.across {
+                        lists[slot].push((track, cell));
                     } else if !self.is_whole {
                         let count = Count::Unplaced("too-long-for-layout".into());
                         self.part.count(self.shared.sheet, at, cell, &count);
@@ -266,9 +280,9 @@ impl<'p> SheetRunner<'p> {
                 }
             }
         }
-        for (block, list) in lists.iter().enumerate() {
+        for (block, list) in self.at_work.iter().zip(&lists) {
             if !list.is_empty() {
-                self.blocks[block].line(&self.shared, &mut self.part, row, list);
+                self.blocks[*block].line(&self.shared, &mut self.part, row, list);
             }
         }
         self.scratch = lists
@@ -295,6 +309,11 @@ impl<'p> SheetRunner<'p> {
         strangers.any(Strangers::met_other_table)
     }
 
+    /// Makes room for so many results, which spares moving them as they become more.
+    pub(super) fn expect_results(&mut self, results: usize) {
+        self.part.measurements.reserve(results);
+    }
+
     /// Everything of this sheet. The measurements are in the order of their cells.
     pub(super) fn finish(mut self) -> Part {
         self.part
@@ -311,15 +330,17 @@ impl<'p> SheetRunner<'p> {
                 continue;
             }
             let mut lines: BTreeMap<u32, Vec<(usize, CellView<'p>)>> = BTreeMap::new();
-            for (at, cell) in self.shared.grid.cells() {
-                if let Owner::Track {
-                    block: owner,
-                    track,
-                } = self.owner(at)
-                    && owner == block
-                    && !is_blank(cell.view())
-                {
-                    lines.entry(at.col).or_default().push((track, cell.view()));
+            let (first, last) = self.blocks[block].rows();
+            let grid: &'p Grid = self.shared.grid;
+            for (row, cells) in grid.rows_from(first).take_while(|(row, _)| *row <= last) {
+                self.turn_to(row);
+                for (col, cell) in cells {
+                    if let Owner::Track { slot, track } = self.owner(Address::new(row, *col))
+                        && self.at_work[slot] == block
+                        && !is_blank(cell.view())
+                    {
+                        lines.entry(*col).or_default().push((track, cell.view()));
+                    }
                 }
             }
             for (line, list) in &lines {
@@ -334,13 +355,33 @@ impl<'p> SheetRunner<'p> {
         if row <= self.last_special || !self.sheet_plan.set_aside.is_empty() {
             return None;
         }
-        let mut candidates = (self.blocks.iter().enumerate())
-            .filter(|(_, run)| run.plan.across || run.has_line(row));
-        let (block, run) = candidates.next()?;
-        let rules = candidates.next().is_none()
-            && !run.plan.across
-            && !run.plan.not_samples.contains_key(&row);
-        rules.then_some(block)
+        let [block] = *self.at_work else {
+            return None;
+        };
+        let plan = self.blocks[block].plan;
+        (!plan.across && !plan.not_samples.contains_key(&row)).then_some(block)
+    }
+
+    /// Finds the blocks that a row runs through. Rows mostly come in their order.
+    fn turn_to(&mut self, row: u32) {
+        let (mut begun, before) = self.begun;
+        if row < before {
+            begun = 0;
+            self.at_work.clear();
+        }
+        let known = self.at_work.len();
+        while let Some((_, last, block)) = self.reaches.get(begun).filter(|r| r.0 <= row) {
+            if *last >= row {
+                self.at_work.push(*block);
+            }
+            begun += 1;
+        }
+        if self.at_work.len() > known {
+            self.at_work.sort_unstable();
+        }
+        let blocks = &self.blocks;
+        self.at_work.retain(|block| blocks[*block].rows().1 >= row);
+        self.begun = (begun, row);
     }
 
     fn owner(&self, at: Address) -> Owner {
@@ -365,7 +406,8 @@ impl<'p> SheetRunner<'p> {
         if special.is_some() {
             return Owner::Counted(Count::Heading);
         }
-        for (block, run) in self.blocks.iter().enumerate() {
+        for (slot, block) in self.at_work.iter().enumerate() {
+            let run = &self.blocks[*block];
             let (line, position) = run.turn(at);
             let Some(inside) = run.position(line, position) else {
                 continue;
@@ -377,7 +419,7 @@ impl<'p> SheetRunner<'p> {
                 (Some(LineRole::Unplaced(reason)), _) => {
                     return Owner::Counted(Count::Unplaced(reason.clone()));
                 }
-                (None, Some(track)) => return Owner::Track { block, track },
+                (None, Some(track)) => return Owner::Track { slot, track },
                 (None, None) => {}
             }
         }
@@ -389,10 +431,22 @@ enum Owner {
     Counted(Count),
     /// Counted already.
     Done,
+    /// Of the block at `slot` of those at work.
     Track {
-        block: usize,
+        slot: usize,
         track: usize,
     },
+}
+
+fn reaches(blocks: &[BlockRun<'_>]) -> Vec<(u32, u32, usize)> {
+    let mut reaches: Vec<(u32, u32, usize)> = blocks
+        .iter()
+        .enumerate()
+        .map(|(index, block)| (block.rows().0, block.rows().1, index))
+        .filter(|(first, last, _)| first <= last)
+        .collect();
+    reaches.sort_unstable();
+    reaches
 }
 
 impl Owner {

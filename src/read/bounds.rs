@@ -30,6 +30,10 @@ pub(super) const DEFLATE_RATIO: u64 = 1032;
 /// Non-blank cells of one workbook: about 64 bytes each, two workbooks at once, within 2 GiB.
 pub(super) const CELLS: u64 = 8_000_000;
 
+/// Bytes of text in all cells of one workbook, a text counted for each cell that shows it: one string of
+/// the table can stand in a million cells, and each is looked at several times. 64 bytes a cell.
+pub(super) const TEXT_BYTES: u64 = 512 << 20;
+
 /// Cells of the rectangles that `calamine` lays out for the sheets of an `.xls` or `.ods`, blanks
 /// included: 32 bytes a value and 24 a formula.
 pub(super) const DENSE_CELLS: u64 = 12_000_000;

@@ -11,6 +11,8 @@ use std::sync::Arc;
 pub struct Grid {
     rows: BTreeMap<u32, Vec<(u32, Cell)>>,
     cells: u64,
+    /// Bytes of all texts that were put.
+    texts: u64,
     /// Merged regions, where the format tells them. Only the top-left cell has a value.
     pub merges: Vec<Area>,
 }
@@ -20,6 +22,9 @@ impl Grid {
     pub fn put(&mut self, at: Address, cell: Cell) {
         if matches!(&cell.value, super::Value::Text(t) if t.trim().is_empty()) {
             return;
+        }
+        if let super::Value::Text(text) = &cell.value {
+            self.texts += text.len() as u64;
         }
         let row = self.rows.entry(at.row).or_default();
         match row.binary_search_by_key(&at.col, |(col, _)| *col) {
@@ -65,6 +70,13 @@ impl Grid {
             .map(|(row, cells)| (*row, cells.as_slice()))
     }
 
+    /// The rows from a row on that have cells, in order.
+    pub fn rows_from(&self, row: u32) -> impl DoubleEndedIterator<Item = (u32, &[(u32, Cell)])> {
+        self.rows
+            .range(row..)
+            .map(|(row, cells)| (*row, cells.as_slice()))
+    }
+
     /// All cells in row order.
     pub fn cells(&self) -> impl Iterator<Item = (Address, &Cell)> {
         self.rows.iter().flat_map(|(row, cells)| {
@@ -77,6 +89,11 @@ impl Grid {
     /// How many cells are not blank.
     pub const fn count(&self) -> u64 {
         self.cells
+    }
+
+    /// Bytes of text in the cells, each counted as often as it was put.
+    pub(super) const fn text_bytes(&self) -> u64 {
+        self.texts
     }
 
     pub fn is_empty(&self) -> bool {
@@ -105,13 +122,6 @@ impl Grid {
             bottom: *bottom,
             right,
         })
-    }
-
-    /// The merged region whose top-left cell is `at`.
-    pub fn merge_at(&self, at: Address) -> Option<&Area> {
-        self.merges
-            .iter()
-            .find(|m| m.top == at.row && m.left == at.col)
     }
 
     /// The same sheet with rows and columns exchanged, so that `samples-across` can be looked at as

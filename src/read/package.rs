@@ -253,39 +253,36 @@ fn measure(part: impl Read, bound: u64) -> Result<u64, String> {
 }
 
 /// Refuses a table of strings that claims more of them than its bytes can hold: `calamine` reserves
-/// memory by the claim.
+/// memory by the claim. Every place that looks like a claim is held to it, wherever it stands: which of
+/// them counts is for an XML reader to say.
 fn vet_strings(opened: impl Read, part: &Part) -> Result<(), Flaw> {
-    const HEAD: u64 = 4096;
-    let mut head = Vec::new();
-    // A part that cannot be inflated is told when the workbook is opened.
-    if opened.take(HEAD).read_to_end(&mut head).is_err() {
-        return Ok(());
-    }
-    let claim = match memchr::memmem::find(&head, b"uniqueCount") {
-        None => return Ok(()),
-        Some(at) => {
-            let digits: Vec<u8> = head[at + b"uniqueCount".len()..]
-                .iter()
-                .copied()
-                .skip_while(|b| matches!(b, b' ' | b'\t' | b'\r' | b'\n' | b'=' | b'"' | b'\''))
-                .take_while(u8::is_ascii_digit)
-                .collect();
-            // More digits than a u64 has is more than any file holds.
-            String::from_utf8_lossy(&digits)
-                .parse::<u64>()
-                .unwrap_or(u64::MAX)
-        }
-    };
+    const NAME: &[u8] = b"uniqueCount";
+    let mut text = Vec::new();
+    // A part that cannot be inflated is told when the workbook is opened; until there it is vetted.
+    opened.take(HELD_PART_BYTES).read_to_end(&mut text).ok();
     // `<si/>` is the shortest string there is.
     const SHORTEST: u64 = 5;
     let most = part.stated.min(part.packed.saturating_mul(DEFLATE_RATIO)) / SHORTEST;
-    if claim > most {
-        return Err(Flaw::WorkbookBroken {
-            reason: format!(
-                "'{}' claims {claim} strings in {} bytes",
-                part.name, part.stated
-            ),
-        });
+    for at in memchr::memmem::find_iter(&text, NAME) {
+        let digits: String = text[at + NAME.len()..]
+            .iter()
+            .skip_while(|b| matches!(b, b' ' | b'\t' | b'\r' | b'\n' | b'=' | b'"' | b'\'' | b'+'))
+            .take_while(|b| b.is_ascii_digit())
+            .map(|b| char::from(*b))
+            .collect();
+        if digits.is_empty() {
+            continue;
+        }
+        // More digits than a u64 has is more than any file holds.
+        let claim = digits.parse().unwrap_or(u64::MAX);
+        if claim > most {
+            return Err(Flaw::WorkbookBroken {
+                reason: format!(
+                    "'{}' claims {claim} strings in {} bytes",
+                    part.name, part.stated
+                ),
+            });
+        }
     }
     Ok(())
 }

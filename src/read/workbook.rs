@@ -1,7 +1,7 @@
 //! What all workbook readers share: cells as `calamine` gives them are put on a grid, within bounds,
 //! and what is odd about them is kept account of.
 
-use super::bounds::{BAD_CELLS, CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, ROWS};
+use super::bounds::{BAD_CELLS, CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, ROWS, TEXT_BYTES};
 use super::cell::{Cell, Shown, Value};
 use super::content::{Content, as_error, iso};
 use super::findings::Flaw;
@@ -49,6 +49,8 @@ pub(super) struct Gather<'r> {
     base: Base,
     /// Cells of the sheets before this one: the bound is on the workbook.
     before: u64,
+    /// Bytes of text in the sheets before this one.
+    texts_before: u64,
     findings: Vec<Finding>,
     /// Texts of the workbook's table by where they lie: one allocation for each, not for each cell.
     shared: HashMap<(usize, usize), Arc<str>>,
@@ -57,7 +59,8 @@ pub(super) struct Gather<'r> {
     unreadable: Vec<String>,
     bad: u64,
     beyond: bool,
-    full: bool,
+    /// Which bound of the workbook was reached.
+    full: Option<(&'static str, u64)>,
     pub(super) drops_nul: bool,
     /// Cells that hold nothing: blanks with a style, or formulas never calculated.
     pub(super) empties: u64,
@@ -74,13 +77,14 @@ impl<'r> Gather<'r> {
             },
             base,
             before: report.sheets.iter().map(|s| s.grid.count()).sum(),
+            texts_before: report.sheets.iter().map(|s| s.grid.text_bytes()).sum(),
             findings: Vec::new(),
             shared: HashMap::new(),
             last: None,
             unreadable: Vec::new(),
             bad: 0,
             beyond: false,
-            full: false,
+            full: None,
             drops_nul: false,
             empties: 0,
         }
@@ -103,7 +107,11 @@ impl<'r> Gather<'r> {
             return true;
         }
         if self.before + self.sheet.grid.count() >= CELLS {
-            self.full = true;
+            self.full = Some(("cells in the workbook", CELLS));
+            return false;
+        }
+        if self.texts_before + self.sheet.grid.text_bytes() >= TEXT_BYTES {
+            self.full = Some(("bytes of text in the cells of the workbook", TEXT_BYTES));
             return false;
         }
         let (value, shown) = match content {
@@ -308,11 +316,8 @@ impl<'r> Gather<'r> {
                 bound: u64::from(ROWS),
             });
         }
-        if self.full {
-            self.flaw(Flaw::CellBound {
-                what: "cells in the workbook",
-                bound: CELLS,
-            });
+        if let Some((what, bound)) = self.full {
+            self.flaw(Flaw::CellBound { what, bound });
         }
         let doubtful = self
             .sheet

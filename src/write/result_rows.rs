@@ -231,6 +231,9 @@ impl ResultRows {
 
     fn cells(&self) -> Texts {
         let mut texts = Texts::default();
+        texts.bytes.reserve(self.rows.len() * BYTES_OF_A_CELL);
+        texts.ends.reserve(self.rows.len());
+        let mut number = itoa::Buffer::new();
         let mut letters = Vec::new();
         for row in &self.rows {
             let col = row.at.col as usize;
@@ -242,14 +245,18 @@ impl ResultRows {
                     letters.push(column_letters(next));
                 }
                 texts.bytes.push_str(&letters[col]);
-                write!(texts.bytes, "{}", u64::from(row.at.row) + 1)
-                    .expect("writing to a String cannot fail");
+                texts
+                    .bytes
+                    .push_str(number.format(u64::from(row.at.row) + 1));
             }
             texts.ends.push(texts.bytes.len());
         }
         texts
     }
 }
+
+/// About: a column letter and the row of a long text.
+const BYTES_OF_A_CELL: usize = 8;
 
 /// Letters are made once for a column up to here; wider than any spreadsheet.
 const MANY_COLUMNS: usize = 1 << 15;

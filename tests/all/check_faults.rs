@@ -174,12 +174,12 @@ fn faults() -> Vec<Fault> {
     let (basis, unit, exchange, dilution) = ("basis-doubtful", "unit-doubtful", "values-exchanged", "dilution-doubtful");
     let mut faults = vec![
         fault("nitrate as N, read as NO3", Scale("nitrate", 1.0 / 4.4266), basis, "nitrate is as N").in_columns_too(),
-        fault("nitrate as NO3, read as N", Scale("nitrate", 4.4266), basis, "nitrate is in mg/L of the ion itself").read_with("nitrate", 4.4266),
+        fault("nitrate as NO3, read as N", Scale("nitrate", 4.4266), basis, "nitrate is in mg/L as NO3").read_with("nitrate", 4.4266),
         fault("bicarbonate as CaCO3, read as HCO3", Scale("bicarbonate", 1.0 / 1.2193), basis, "bicarbonate is as CaCO3").in_columns_too(),
-        fault("bicarbonate as HCO3, read as CaCO3", Scale("bicarbonate", 1.2193), basis, "bicarbonate is in mg/L of the ion itself").read_with("bicarbonate", 1.2193),
+        fault("bicarbonate as HCO3, read as CaCO3", Scale("bicarbonate", 1.2193), basis, "bicarbonate is in mg/L as HCO3").read_with("bicarbonate", 1.2193),
         fault("bicarbonate in meq/L, read as mg/L", Scale("bicarbonate", 1.0 / 61.016), unit, "bicarbonate is in meq/L").in_columns_too(),
         fault("sulfate as S, read as SO4", Scale("sulfate", 1.0 / 2.9961), basis, "sulfate is as S").in_columns_too(),
-        fault("sulfate as SO4, read as S", Scale("sulfate", 2.9961), basis, "sulfate is in mg/L of the ion itself").read_with("sulfate", 2.9961),
+        fault("sulfate as SO4, read as S", Scale("sulfate", 2.9961), basis, "sulfate is in mg/L as SO4").read_with("sulfate", 2.9961),
         fault("calcium as CaO, read as Ca", Scale("calcium", 1.3992), basis, "calcium is as CaO").in_columns_too(),
         fault("calcium as CaCO3, read as Ca", Scale("calcium", 2.4973), basis, "calcium is as CaCO3").in_columns_too(),
         fault("magnesium as MgO, read as Mg", Scale("magnesium", 1.6583), basis, "magnesium is as MgO").in_columns_too(),

@@ -72,8 +72,8 @@ fn every_real_file_goes_through_and_its_cells_add_up() {
     }
 }
 
-/// Runs the scorer over the files whose name holds `only`; its counts by name.
-fn score(folder: &Path, only: &str) -> BTreeMap<String, u64> {
+/// Runs the scorer over the files whose name holds `only`, with the mappings of a folder; its counts by name.
+fn score(folder: &Path, only: &str, mappings: &Path) -> BTreeMap<String, u64> {
     let json = tempfile::NamedTempFile::new().unwrap();
     let output = Command::new("python3")
         .arg(root().join("../shared/tools/score.py"))
@@ -82,7 +82,7 @@ fn score(folder: &Path, only: &str) -> BTreeMap<String, u64> {
         .arg("--truth")
         .arg(folder.join("truth.csv"))
         .arg("--mappings")
-        .arg(root().join("tests/real-mappings"))
+        .arg(mappings)
         .args(["--only", only, "--json"])
         .arg(json.path())
         .output()
@@ -102,12 +102,63 @@ fn mapped_real_files_read_as_a_person_reads_them() {
         "telangana-india/ground_water_quality_2020_post.csv",
         "puerto-wilches-colombia/muestras.csv",
     ] {
-        let counts = score(&folder, only);
-        let of = |name: &str| counts.get(name).copied().map_or(0, |n| n);
-        for name in ["wrong", "missed", "extra", "misdated"] {
-            assert_eq!(of(name), 0, "{only}: {name}");
-        }
-        assert!(of("right") > 0, "{only}");
-        assert_eq!(of("right"), of("truth"), "{only}: right");
+        let counts = score(&folder, only, &root().join("tests/real-mappings"));
+        assert_clean(only, &counts);
+    }
+}
+
+/// Every result is what a person reads, and nothing else is placed.
+fn assert_clean(only: &str, counts: &BTreeMap<String, u64>) {
+    let of = |name: &str| counts.get(name).copied().map_or(0, |n| n);
+    for name in ["wrong", "missed", "extra", "misdated"] {
+        assert_eq!(of(name), 0, "{only}: {name}");
+    }
+    assert!(of("right") > 0, "{only}");
+    assert_eq!(of("right"), of("truth"), "{only}: right");
+}
+
+/// A draft with the lines of a person put in.
+fn edited(draft: &str, edits: &[toml::Value]) -> String {
+    let mut lines: Vec<String> = draft.lines().map(ToOwned::to_owned).collect();
+    for edit in edits {
+        let (after, line) = (
+            edit["after"].as_str().unwrap(),
+            edit["line"].as_str().unwrap(),
+        );
+        let key = line.split(" = ").next().unwrap();
+        lines.retain(|old| !old.starts_with(&format!("{key} = ")));
+        let at = lines.iter().position(|old| old.starts_with(after)).unwrap();
+        lines.insert(at + 1, line.to_owned());
+    }
+    lines.join("\n")
+}
+
+#[test]
+fn drafts_edited_in_a_few_lines_read_as_a_person_reads() {
+    const MOST_LINES: usize = 10;
+    let Some(folder) = real() else { return };
+    let list = fs::read_to_string(root().join("tests/real-edits.toml")).unwrap();
+    let list: toml::Table = list.parse().unwrap();
+    for report in list["report"].as_array().unwrap() {
+        let file = report["file"].as_str().unwrap();
+        let edits = report["edits"].as_array().unwrap();
+        assert!(edits.len() <= MOST_LINES, "{file}");
+        let mappings = tempfile::tempdir().unwrap();
+        let output = Command::new(env!("CARGO_BIN_EXE_wellread"))
+            .arg("draft")
+            .arg(folder.join(file))
+            .arg("--into")
+            .arg(mappings.path())
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{file}: no draft");
+        let drafts = fs::read_dir(mappings.path()).unwrap();
+        let mapping = drafts
+            .map(|entry| entry.unwrap().path())
+            .find(|path| path.extension().is_some_and(|e| e == "toml"))
+            .unwrap();
+        let draft = fs::read_to_string(&mapping).unwrap();
+        fs::write(&mapping, edited(&draft, edits)).unwrap();
+        assert_clean(file, &score(&folder, file, mappings.path()));
     }
 }

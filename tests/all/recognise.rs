@@ -369,6 +369,64 @@ Chloride | 23   | 1337
     }
 }
 
+/// Units change half-way down: what follows is not in the first ones.
+#[test]
+fn err_other_units_further_down_end_a_table() {
+    let picture = r#"
+Sample | Ca   | Mg   | NO3
+       | mg/L | mg/L | mg/L
+A      | 80   | 12   | 30
+       | meq/L | meq/L | mg/L as N
+C      | 4.0  | 1.0  | 6.8
+"#;
+    assert_eq!(
+        findings(picture),
+        "error other-table A4: other headings begin here: nothing below is placed by the headings of \
+         the first table\n"
+    );
+    // The same units again, as on every printed page, change nothing.
+    assert_eq!(
+        findings(
+            &picture
+                .replace("meq/L", "mg/L")
+                .replace("mg/L as N", "mg/L")
+        ),
+        ""
+    );
+}
+
+/// A unit that nobody knows is none that could be left out.
+#[test]
+fn err_an_unknown_unit_below_the_names_is_not_taken_for_silence() {
+    let picture = r#"
+Well | Cl    | SO4   | TDS
+     | % meq | % meq | mg/l
+W1   | 20    | 10    | 512
+W2   | 22    | 13    | 550
+"#;
+    assert_eq!(
+        findings(picture),
+        "warning unit-unknown B1: 'Cl' is given in '% meq', which is no known unit\n\
+         warning unit-unknown C1: 'SO4' is given in '% meq', which is no known unit\n"
+    );
+}
+
+/// Two groups of one table, each under its unit.
+#[test]
+fn a_unit_above_the_names_is_that_of_its_group() {
+    let picture = r#"
+Sample | mg/L |    |    | meq/L |    |
+       | Ca   | Mg | Cl | Ca    | Mg | Cl
+A      | 80.2 | 12.2 | 35.5 | 4.0 | 1.0 | 1.0
+B      | 40.1 | 24.3 | 71   | 2.0 | 2.0 | 2.0
+"#;
+    let planned = planned(picture);
+    for track in ["C magnesium 'Mg' in 'mg/L'", "D chloride 'Cl' in 'mg/L'"] {
+        assert!(planned.contains(track), "{planned}");
+    }
+    assert!(!planned.contains("assumed"), "{planned}");
+}
+
 /// A comma as decimal sign says in which part of the world a date was written.
 #[test]
 fn dates_beside_decimal_commas_have_the_day_first() {

@@ -113,6 +113,8 @@ def xlsx():
     shared = '<row r="1"><c r="A1" t="s"><v>0</v></c></row>'
     pack("huge-unique-count.xlsx", by_hand(shared, parts={
         "xl/sharedStrings.xml": strings.format('uniqueCount="9000000000000"').encode()}))
+    pack("two-unique-counts.xlsx", by_hand(shared, parts={
+        "xl/sharedStrings.xml": strings.format('uniqueCount="9000000000000"').replace("<sst", '<!-- uniqueCount="1" --><sst').encode()}))
     pack("string-index-beyond.xlsx", by_hand(
         '<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>99</v></c><c r="C1"><v>3</v></c></row>',
         parts={"xl/sharedStrings.xml": strings.format('uniqueCount="1"').encode()}))

@@ -8,6 +8,7 @@ mod sample;
 mod slip;
 mod tell;
 mod usual;
+mod way;
 
 pub(super) use column::{ColumnFault, Leanings, column_faults, spread};
 pub(super) use fit::{Fit, Yardstick};

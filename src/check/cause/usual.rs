@@ -33,6 +33,9 @@ const FEWEST_IN_FILE: usize = 8;
 /// better than 6 %. Judgement.
 const LEAST_SPREAD: f64 = 0.06;
 
+/// What a 0 counts for where the other waters of a file have some: little, they are other waters.
+const NOTHING_IN_FILE: f64 = 4.0;
+
 /// One number that is out of the way counts no more than this.
 pub(super) const CAP: f64 = 16.0;
 
@@ -118,9 +121,15 @@ impl Usual {
     pub(in crate::check) fn strangeness(&self, water: &Water) -> f64 {
         let far =
             |log: f64, (middle, spread): (f64, f64)| ((log - middle) / spread).powi(2).min(CAP);
+        // Nothing where there is always something is as strange as can be, for one source.
+        let of_nothing = if self.of_source { CAP } else { NOTHING_IN_FILE };
         let numbers = (COMPARED.iter().zip(&self.middles)).filter_map(|(substance, middle)| {
-            let value = water.plain(*substance).filter(|v| *v > 0.0)?;
-            Some(far(value.ln(), (*middle)?))
+            let middle = (*middle)?;
+            match water.plain(*substance)? {
+                0.0 => Some(of_nothing),
+                value if value > 0.0 => Some(far(value.ln(), middle)),
+                _ => None,
+            }
         });
         let ratios = (PAIRED.into_iter().zip(&self.ratios))
             .filter_map(|(pair, middle)| Some(far(log_ratio(water, pair)?, (*middle)?)));

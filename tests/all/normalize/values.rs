@@ -344,6 +344,16 @@ fn negative_numbers_are_limits_only_where_the_plan_says_so() {
 }
 
 #[test]
+fn negative_numbers_are_measurements_only_where_a_mapping_says_so() {
+    let (result, unplaced, _) = one(Cell::number(-0.05), calcium(), |_| {});
+    assert_eq!((&*result, &*unplaced), ("", "B2 negative-number '-0.05'\n"));
+    let (result, ..) = one(Cell::number(-0.05), calcium(), |plan| {
+        plan.negatives_are_measured = true
+    });
+    assert_eq!(result, "B2 calcium -0.05 mg/L '-0.05' of A by heading\n");
+}
+
+#[test]
 fn missing_numbers_are_no_results() {
     let (result, unplaced, findings) = one(Cell::number(9999.0), calcium(), |plan| {
         plan.missing_numbers = vec![9999.0];

@@ -172,6 +172,64 @@ fn err_a_package_of_too_many_parts_is_refused() {
 }
 
 #[test]
+#[ignore = "reads 512 MB of text"]
+fn err_one_long_text_in_very_many_cells_is_cut_off() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("shown-often.xlsx");
+    let mut package = zip::ZipWriter::new(File::create(&path).unwrap());
+    let main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
+    let office = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+    let relationships = "http://schemas.openxmlformats.org/package/2006/relationships";
+    let cells = "<c t=\"s\"><v>0</v></c>".repeat(10);
+    for (name, content) in [
+        (
+            "_rels/.rels",
+            format!(
+                "<Relationships xmlns=\"{relationships}\"><Relationship Id=\"rId1\" Type=\"{office}/officeDocument\" Target=\"xl/workbook.xml\"/></Relationships>"
+            ),
+        ),
+        (
+            "xl/workbook.xml",
+            format!(
+                "<workbook xmlns=\"{main}\" xmlns:r=\"{office}\"><sheets><sheet name=\"S\" sheetId=\"1\" r:id=\"rId1\"/></sheets></workbook>"
+            ),
+        ),
+        (
+            "xl/_rels/workbook.xml.rels",
+            format!(
+                "<Relationships xmlns=\"{relationships}\"><Relationship Id=\"rId1\" Type=\"{office}/worksheet\" Target=\"worksheets/sheet1.xml\"/><Relationship Id=\"rId2\" Type=\"{office}/sharedStrings\" Target=\"sharedStrings.xml\"/></Relationships>"
+            ),
+        ),
+        (
+            "xl/sharedStrings.xml",
+            format!(
+                "<sst xmlns=\"{main}\"><si><t>{}</t></si></sst>",
+                "x".repeat(32_000)
+            ),
+        ),
+        (
+            "xl/worksheets/sheet1.xml",
+            format!(
+                "<worksheet xmlns=\"{main}\"><sheetData>{}</sheetData></worksheet>",
+                format!("<row>{cells}</row>").repeat(100_000)
+            ),
+        ),
+    ] {
+        package
+            .start_file(name, zip::write::SimpleFileOptions::default())
+            .unwrap();
+        package.write_all(content.as_bytes()).unwrap();
+    }
+    package.finish().unwrap();
+    let opened = open_file(&path, &Options::default());
+    assert_eq!(codes(&opened), ["cell-bound"]);
+    assert_eq!(
+        opened.report().findings[0].message,
+        "more than 536870912 bytes of text in the cells of the workbook; what lies beyond is not read"
+    );
+}
+
+#[test]
 #[ignore = "inflates 600 MB"]
 fn err_a_sheet_that_unfolds_without_end_is_refused() {
     let folder = tempfile::tempdir().unwrap();

@@ -84,6 +84,7 @@ const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("truncated.xlsx", &["workbook-broken the workbook is damaged: invalid Zip archive: Could not find EOCD"], &[]),
     ("two-headings-alike.csv", &[], &["A1 Sample", "B1 Ca", "C1 Ca", "A2 Well 1", "B2 1", "C2 2"]),
     ("two-headings-alike.xlsx", &[], &["A1 Sample", "B1 Ca", "C1 Ca", "D1 ca", "A2 Well 1", "B2= 1", "C2= 2", "D2= 3"]),
+    ("two-unique-counts.xlsx", &["workbook-broken the workbook is damaged: 'xl/sharedStrings.xml' claims 9000000000000 strings in 168 bytes"], &[]),
     ("uncalculated-formula.xlsx", &["formula-uncalculated Results: 2 formulas without a stored result"], &["A1= 2", "B1~ (formula never calculated)", "C1= 6", "D1~ (formula never calculated)"]),
     ("utf-16-big-no-mark.csv", &[], &["A1 Sample", "B1 µg/L", "C1 °C", "A2 Well 1", "B2 5", "C2 12"]),
     ("utf-16-no-mark.csv", &[], &["A1 Sample", "B1 µg/L", "C1 °C", "A2 Well 1", "B2 5", "C2 12"]),
