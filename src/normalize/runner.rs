@@ -262,7 +262,10 @@ impl<'p> SheetRunner<'p> {
             self.part.account.cells += 1;
             let owner = match ruling {
                 Some(block) => match self.blocks[block].track_from(&mut track_after, col) {
-                    Some(track) => Owner::Track { slot: 0, track },
+                    Some(track) => {
+                        lists[0].push((track, cell));
+                        continue;
+                    }
                     None => Owner::outside(),
                 },
                 None => self.owner(at),

@@ -202,6 +202,9 @@ fn array(values: &Values) -> Result<(Box<dyn Array>, Encoding), Refused> {
 fn dictionary<T>(keyed: &Keyed<T>, distinct: Box<dyn Array>) -> Result<Box<dyn Array>, Refused> {
     let nulls = keyed.keys.contains(&NULL);
     let validity = nulls.then(|| {
+        if keyed.distinct.is_empty() {
+            return Bitmap::new_zeroed(keyed.keys.len());
+        }
         keyed
             .keys
             .iter()

@@ -13,25 +13,24 @@ use std::fmt::Write;
 use std::hash::Hash;
 use std::sync::Arc;
 
-/// Rows not yet written, and what they point at.
+/// Rows not yet written: each column on its own, so that the columns made of one are gathered from
+/// what fits in a processor's cache.
 #[derive(Default)]
 pub(super) struct ResultRows {
-    rows: Vec<Row>,
+    samples: Pointed<Sample>,
+    recipes: Pointed<Recipe>,
+    sheets: Pointed<Sheet>,
+    cells: Vec<Address>,
+    values: Vec<Option<f64>>,
+    censored: Vec<Option<Censored>>,
     value_texts: Texts,
-    samples: Vec<Sample>,
-    recipes: Vec<Recipe>,
-    sheets: Vec<Sheet>,
     slots: Slots,
 }
 
-#[derive(Clone, Copy)]
-struct Row {
-    sample: u32,
-    recipe: u32,
-    sheet: u32,
-    at: Address,
-    value: Option<f64>,
-    censored: Option<Censored>,
+/// What rows point at: each thing once, and which of them for each row.
+struct Pointed<T> {
+    held: Vec<T>,
+    rows: Vec<u32>,
 }
 
 struct Sheet {
@@ -67,7 +66,7 @@ impl Slots {
 
 impl ResultRows {
     pub(super) fn len(&self) -> usize {
-        self.rows.len()
+        self.cells.len()
     }
 
     /// Appends a measurement of an extract. `number` tells extracts apart and is never 0.
@@ -83,39 +82,32 @@ impl ResultRows {
             slots.start(extract, number);
         }
         let sheet = usize::from(of.sheet);
-        let sample = slot(
-            &mut slots.samples[of.sample.0 as usize],
-            &mut self.samples,
-            || extract.sample(of.sample).clone(),
-        );
-        let recipe = slot(
-            &mut slots.recipes[of.recipe.0 as usize],
-            &mut self.recipes,
-            || extract.recipe(of.recipe).clone(),
-        );
-        let sheet = slot(&mut slots.sheets[sheet], &mut self.sheets, || Sheet {
+        (self.samples).push(&mut slots.samples[of.sample.0 as usize], || {
+            extract.sample(of.sample).clone()
+        });
+        (self.recipes).push(&mut slots.recipes[of.recipe.0 as usize], || {
+            extract.recipe(of.recipe).clone()
+        });
+        (self.sheets).push(&mut slots.sheets[sheet], || Sheet {
             file: extract.file.clone(),
             sheet: extract.sheets[sheet].sheet.clone(),
             mapping: extract.sheets[sheet].mapping.clone(),
         });
+        self.cells.push(of.at);
+        self.values.push(of.value);
+        self.censored.push(of.censored);
         self.value_texts.push(&of.value_text);
-        self.rows.push(Row {
-            sample,
-            recipe,
-            sheet,
-            at: of.at,
-            value: of.value,
-            censored: of.censored,
-        });
         Ok(())
     }
 
     pub(super) fn clear(&mut self) {
-        self.rows.clear();
-        self.value_texts.clear();
         self.samples.clear();
         self.recipes.clear();
         self.sheets.clear();
+        self.cells.clear();
+        self.values.clear();
+        self.censored.clear();
+        self.value_texts.clear();
         self.slots.number = 0;
     }
 
@@ -123,53 +115,18 @@ impl ResultRows {
     pub(super) fn batch(&self, vocabulary: &Vocabulary) -> Batch {
         let unit = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).unit.as_str().into();
         let code = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).code.as_str().into();
-        let of_sample = |get: fn(&Sample) -> &Option<Arc<str>>| {
-            words(
-                &self.rows,
-                |row| row.sample,
-                &self.samples,
-                |s| get(s).clone(),
-            )
-        };
-        let of_recipe = |get: &(dyn Fn(&Recipe) -> Option<Arc<str>> + Sync)| {
-            words(&self.rows, |row| row.recipe, &self.recipes, get)
-        };
-        let of_sheet = |get: fn(&Sheet) -> &Arc<str>| {
-            words(
-                &self.rows,
-                |row| row.sheet,
-                &self.sheets,
-                |s| Some(get(s).clone()),
-            )
-        };
-        let dates = |get: fn(&Sample) -> Option<Date>| {
-            Values::Dates(keyed(
-                &self.rows,
-                |row| row.sample,
-                &self.samples,
-                get,
-                |&d| d,
-            ))
-        };
+        let of_sample =
+            |get: fn(&Sample) -> &Option<Arc<str>>| self.samples.words(|s| get(s).clone());
+        let of_recipe =
+            |get: &(dyn Fn(&Recipe) -> Option<Arc<str>> + Sync)| self.recipes.words(get);
+        let of_sheet = |get: fn(&Sheet) -> &Arc<str>| self.sheets.words(|s| Some(get(s).clone()));
+        let dates =
+            |get: fn(&Sample) -> Option<Date>| Values::Dates(self.samples.keyed(get, |&d| d));
         let degrees = |get: fn(&Sample) -> Option<f64>| {
-            let values = keyed(
-                &self.rows,
-                |row| row.sample,
-                &self.samples,
-                get,
-                |n| n.to_bits(),
-            );
-            Values::KeyedNumbers(values)
+            Values::KeyedNumbers(self.samples.keyed(get, |n| n.to_bits()))
         };
         let columns: Vec<Box<dyn Fn() -> Values + Sync + '_>> = vec![
-            Box::new(|| {
-                words(
-                    &self.rows,
-                    |row| row.sample,
-                    &self.samples,
-                    |s| Some(s.key.clone()),
-                )
-            }),
+            Box::new(|| self.samples.words(|s| Some(s.key.clone()))),
             Box::new(|| of_sample(|s| &s.client)),
             Box::new(|| of_sample(|s| &s.site)),
             Box::new(|| of_sample(|s| &s.source)),
@@ -181,27 +138,18 @@ impl ResultRows {
             Box::new(|| dates(|s| s.sampled_on)),
             Box::new(|| of_recipe(&|r| Some(code(r)))),
             Box::new(|| of_recipe(&|r| r.fraction.map(|f| f.name().into()))),
-            Box::new(|| Values::Numbers(self.rows.iter().map(|row| row.value).collect())),
+            Box::new(|| Values::Numbers(self.values.clone())),
             Box::new(|| of_recipe(&|r| Some(unit(r)))),
-            Box::new(|| self.censored()),
+            Box::new(|| self.words_of_censored()),
             Box::new(|| Values::Texts(self.value_texts.clone())),
             Box::new(|| of_recipe(&|r| r.label_text.clone())),
             Box::new(|| of_recipe(&|r| r.unit_text.clone())),
             Box::new(|| of_recipe(&|r| r.basis_text.clone())),
             Box::new(|| of_recipe(&|r| Some(r.unit_from.name().into()))),
-            Box::new(|| {
-                let values = keyed(
-                    &self.rows,
-                    |row| row.recipe,
-                    &self.recipes,
-                    |r| r.factor,
-                    |n| n.to_bits(),
-                );
-                Values::KeyedNumbers(values)
-            }),
+            Box::new(|| Values::KeyedNumbers(self.recipes.keyed(|r| r.factor, |n| n.to_bits()))),
             Box::new(|| of_sheet(|s| &s.file)),
             Box::new(|| of_sheet(|s| &s.sheet)),
-            Box::new(|| Values::Texts(self.cells())),
+            Box::new(|| Values::Texts(self.cell_texts())),
             Box::new(|| of_sheet(|s| &s.mapping)),
             Box::new(|| dates(|s| s.reported_on)),
             Box::new(|| dates(|s| s.received_on)),
@@ -210,18 +158,15 @@ impl ResultRows {
             Box::new(|| of_recipe(&|r| r.assumption.map(Into::into))),
         ];
         Batch {
-            rows: self.rows.len(),
+            rows: self.len(),
             columns: columns.par_iter().map(|column| column()).collect(),
         }
     }
 
-    fn censored(&self) -> Values {
+    fn words_of_censored(&self) -> Values {
         let mut distinct = Distinct::new();
-        let keys = (self.rows.iter())
-            .map(|row| {
-                row.censored
-                    .map_or(NULL, |c| distinct.key(c, || Arc::from(c.name())))
-            })
+        let keys = (self.censored.iter())
+            .map(|censored| censored.map_or(NULL, |c| distinct.key(c, || Arc::from(c.name()))))
             .collect();
         Values::Words(Keyed {
             keys,
@@ -229,25 +174,23 @@ impl ResultRows {
         })
     }
 
-    fn cells(&self) -> Texts {
+    fn cell_texts(&self) -> Texts {
         let mut texts = Texts::default();
-        texts.bytes.reserve(self.rows.len() * BYTES_OF_A_CELL);
-        texts.ends.reserve(self.rows.len());
+        texts.bytes.reserve(self.len() * BYTES_OF_A_CELL);
+        texts.ends.reserve(self.len());
         let mut number = itoa::Buffer::new();
         let mut letters = Vec::new();
-        for row in &self.rows {
-            let col = row.at.col as usize;
+        for at in &self.cells {
+            let col = at.col as usize;
             if col >= MANY_COLUMNS {
-                write!(texts.bytes, "{}", row.at).expect("writing to a String cannot fail");
+                write!(texts.bytes, "{at}").expect("writing to a String cannot fail");
             } else {
                 while letters.len() <= col {
                     let next = u32::try_from(letters.len()).expect("fewer than MANY_COLUMNS");
                     letters.push(column_letters(next));
                 }
                 texts.bytes.push_str(&letters[col]);
-                texts
-                    .bytes
-                    .push_str(number.format(u64::from(row.at.row) + 1));
+                texts.bytes.push_str(number.format(u64::from(at.row) + 1));
             }
             texts.ends.push(texts.bytes.len());
         }
@@ -261,39 +204,50 @@ const BYTES_OF_A_CELL: usize = 8;
 /// Letters are made once for a column up to here; wider than any spreadsheet.
 const MANY_COLUMNS: usize = 1 << 15;
 
-/// The place of a value in the group, which takes it on first use.
-fn slot<T>(known: &mut u32, held: &mut Vec<T>, value: impl FnOnce() -> T) -> u32 {
-    if *known == NULL {
-        *known = u32::try_from(held.len()).expect("a group has fewer rows than a u32 counts");
-        held.push(value());
+impl<T> Pointed<T> {
+    /// Lets the next row point at a thing, which is taken up on first use: `known` is where it stands,
+    /// [`NULL`] where it does not yet.
+    fn push(&mut self, known: &mut u32, thing: impl FnOnce() -> T) {
+        if *known == NULL {
+            let next = self.held.len();
+            *known = u32::try_from(next).expect("a group has fewer rows than a u32 counts");
+            self.held.push(thing());
+        }
+        self.rows.push(*known);
     }
-    *known
+
+    fn clear(&mut self) {
+        self.held.clear();
+        self.rows.clear();
+    }
+
+    /// A column of what the things say, made distinct by `by`, in the order of first use.
+    fn keyed<V, K: Eq + Hash>(
+        &self,
+        get: impl Fn(&T) -> Option<V>,
+        by: impl Fn(&V) -> K,
+    ) -> Keyed<V> {
+        let mut distinct = Distinct::new();
+        let key_of: Vec<u32> = (self.held.iter())
+            .map(|held| get(held).map_or(NULL, |value| distinct.key(by(&value), || value)))
+            .collect();
+        let keys = self.rows.iter().map(|&row| key_of[row as usize]);
+        Keyed {
+            keys: keys.collect(),
+            distinct: distinct.into_values(),
+        }
+    }
+
+    fn words(&self, get: impl Fn(&T) -> Option<Arc<str>>) -> Values {
+        Values::Words(self.keyed(get, Arc::clone))
+    }
 }
 
-/// A column of what rows point at: `held` is made distinct by `by`, in the order of first use.
-fn keyed<H, T, K: Eq + Hash>(
-    rows: &[Row],
-    index: impl Fn(&Row) -> u32,
-    held: &[H],
-    get: impl Fn(&H) -> Option<T>,
-    by: impl Fn(&T) -> K,
-) -> Keyed<T> {
-    let mut distinct = Distinct::new();
-    let key_of: Vec<u32> = held
-        .iter()
-        .map(|h| get(h).map_or(NULL, |value| distinct.key(by(&value), || value)))
-        .collect();
-    Keyed {
-        keys: rows.iter().map(|row| key_of[index(row) as usize]).collect(),
-        distinct: distinct.into_values(),
+impl<T> Default for Pointed<T> {
+    fn default() -> Self {
+        Self {
+            held: Vec::new(),
+            rows: Vec::new(),
+        }
     }
-}
-
-fn words<H>(
-    rows: &[Row],
-    index: impl Fn(&Row) -> u32,
-    held: &[H],
-    get: impl Fn(&H) -> Option<Arc<str>>,
-) -> Values {
-    Values::Words(keyed(rows, index, held, get, Arc::clone))
 }
