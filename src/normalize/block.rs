@@ -6,6 +6,7 @@ use super::identity::Identity;
 use super::known::Known;
 use super::long::LongRun;
 use super::measure::{Beside, Outcome};
+use super::names::{NameReader, Names};
 use super::runner::{Count, Part, Placed, Shared};
 use super::unseen::Strangers;
 use crate::locate::Layout;
@@ -13,12 +14,8 @@ use crate::map::{BlockPlan, LineRole, Source, TrackRole, ValueRole};
 use crate::place::Address;
 use crate::read::CellView;
 use crate::vocabulary::Field;
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-
-/// Stands between texts that make one key: no report has it in a cell.
-pub(super) const BETWEEN: char = '\u{1f}';
 
 /// A block at work.
 pub(super) struct BlockRun<'p> {
@@ -35,26 +32,9 @@ pub(super) struct BlockRun<'p> {
     beside_lines: BTreeMap<u32, Vec<(u32, ValueRole)>>,
     /// For `results-down` only.
     pub long: LongRun,
-    /// Indices of the tracks that say who, where and when.
-    identity_tracks: Vec<usize>,
-    /// Keeps blocks apart, which differ in their facts.
-    prefix: String,
-    /// The identity cells of the last line that was looked at closely, as one text, and its sample
-    /// where lines with the same text can take it over.
-    raw: String,
-    former_draft: Option<u32>,
+    names: NameReader,
     /// Of a long text: lines that its plan was not made from.
     pub(super) strangers: Option<Strangers<'p>>,
-}
-
-/// What is known already of the identity cells of a line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Names {
-    /// Those of a draft.
-    Of(u32),
-    /// Those of a draft with causes of findings to be counted again.
-    Seen,
-    New,
 }
 
 pub(super) struct TrackRun<'p> {
@@ -139,17 +119,15 @@ impl<'p> BlockRun<'p> {
             is_single: lines.saturating_sub(no_samples as u64) == 1,
             beside_lines,
             long: LongRun::default(),
-            identity_tracks: Vec::new(),
-            prefix: format!("{index}{BETWEEN}"),
-            raw: String::new(),
-            former_draft: None,
+            names: NameReader::new(index, Vec::new()),
             strangers: None,
         };
-        run.identity_tracks = (0..run.tracks.len())
+        let names = (0..run.tracks.len())
             .filter(
                 |track| matches!(run.tracks[*track].role, Role::Field(field) if field.is_identity()),
             )
             .collect();
+        run.names = NameReader::new(index, names);
         run.base = run.facts(shared, part);
         run.strangers = Strangers::new(shared, plan);
         run
@@ -264,10 +242,12 @@ impl<'p> BlockRun<'p> {
         line: u32,
         cells: &[(usize, CellView<'_>)],
     ) {
-        let names = self.read_names(part, cells);
+        let names = self.names.read(&part.drafts, cells);
         if let Some(strangers) = &mut self.strangers {
             let is_known = names != Names::New;
-            if let Some(count) = strangers.count(shared, part, (line, cells), &self.raw, is_known) {
+            if let Some(count) =
+                strangers.count(shared, part, (line, cells), self.names.raw(), is_known)
+            {
                 for (track, cell) in cells {
                     let at = self.address(line, self.tracks[*track].at);
                     part.count(shared.sheet, at, *cell, &count);
@@ -451,32 +431,6 @@ impl<'p> BlockRun<'p> {
         }
     }
 
-    /// Reads the identity cells of a line into `raw`.
-    fn read_names(&mut self, part: &Part, cells: &[(usize, CellView<'_>)]) -> Names {
-        // Rows of one sample follow each other.
-        if let Some(draft) = self.former_draft
-            && self.says_the_same(cells)
-        {
-            return Names::Of(draft);
-        }
-        self.raw.clear();
-        self.raw.push_str(&self.prefix);
-        for text in identity_texts(&self.identity_tracks, cells) {
-            self.raw.push_str(&text);
-            self.raw.push(BETWEEN);
-        }
-        self.former_draft = None;
-        match part.drafts.seen(&self.raw) {
-            // Only where nothing has to be counted row by row.
-            Some((draft, [])) => {
-                self.former_draft = Some(draft);
-                Names::Of(draft)
-            }
-            Some(_) => Names::Seen,
-            None => Names::New,
-        }
-    }
-
     /// The sample of the line whose names were just read.
     pub(super) fn draft(
         &mut self,
@@ -489,7 +443,7 @@ impl<'p> BlockRun<'p> {
         if let Names::Of(draft) = names {
             return draft;
         }
-        if let Some((draft, groups)) = part.drafts.seen(&self.raw) {
+        if let Some((draft, groups)) = part.drafts.seen(self.names.raw()) {
             for group in groups {
                 part.tally.again(*group);
             }
@@ -511,7 +465,7 @@ impl<'p> BlockRun<'p> {
             self.is_single || self.plan.layout == Layout::ResultsDown && !self.has_names();
         if own_name || (names_all && own.is_named()) {
             let draft = part.drafts.intern(own);
-            part.drafts.remember(&self.raw, draft, groups);
+            part.drafts.remember(self.names.raw(), draft, groups);
             return draft;
         }
         let at = self.address(line, self.tracks.first().map_or(0, |track| track.at));
@@ -525,21 +479,12 @@ impl<'p> BlockRun<'p> {
             own.line = Some((self.plan.first_line, self.index));
             let draft = part.drafts.intern(own);
             groups.push(part.tally.add(&shared.spot, at, &subject, None, &problem));
-            part.drafts.remember(&self.raw, draft, groups);
+            part.drafts.remember(self.names.raw(), draft, groups);
             return draft;
         }
         part.tally.add(&shared.spot, at, &subject, None, &problem);
         own.line = Some((line, self.index));
         part.drafts.intern(own)
-    }
-
-    /// Whether the identity cells of a line are, text for text, those that `raw` was made of.
-    fn says_the_same(&self, cells: &[(usize, CellView<'_>)]) -> bool {
-        let raw = &self.raw[self.prefix.len()..];
-        let rest = identity_texts(&self.identity_tracks, cells).try_fold(raw, |rest, text| {
-            rest.strip_prefix(&*text)?.strip_prefix(BETWEEN)
-        });
-        rest == Some("")
     }
 
     /// Whether any track can name a sample.
@@ -557,20 +502,6 @@ impl<'p> BlockRun<'p> {
             )
         })
     }
-}
-
-/// The texts of the cells that say who, where and when, in the order of their tracks; empty where
-/// there is no cell.
-fn identity_texts<'c>(
-    tracks: &'c [usize],
-    cells: &'c [(usize, CellView<'c>)],
-) -> impl Iterator<Item = Cow<'c, str>> {
-    let mut rest = cells.iter().peekable();
-    tracks.iter().map(move |track| {
-        while rest.next_if(|(other, _)| other < track).is_some() {}
-        rest.next_if(|(other, _)| other == track)
-            .map_or(Cow::Borrowed(""), |(_, cell)| cell.as_text())
-    })
 }
 
 /// Counts a result cell and keeps its measurement.

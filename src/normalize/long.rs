@@ -1,10 +1,11 @@
 //! `results-down`: one result a row. What a row says of itself (label, unit, basis, fraction) repeats
 //! endlessly; each combination is resolved once and looked up afterwards.
 
-use super::block::{BETWEEN, BlockRun, Names, Role, record};
+use super::block::{BlockRun, Role, record};
 use super::findings::Problem;
 use super::known::Known;
 use super::measure::Beside;
+use super::names::{BETWEEN, Names};
 use super::runner::{Count, Part, Shared};
 use crate::locate::Layout;
 use crate::map::{

@@ -13,6 +13,7 @@ mod join;
 mod known;
 mod long;
 mod measure;
+mod names;
 mod recipe;
 mod repeat;
 mod runner;
