@@ -145,7 +145,10 @@ fn facts(text: &mut String, sheet: &Sheet, block: &BlockPlan) {
         let (value, from) = match &fact.from {
             Source::Cell(at) => (cell(sheet, *at), format!("from {at}")),
             Source::Part(at, part) => (one_line(part), format!("from {at}")),
-            Source::Text(value) => (one_line(value), "from the mapping or the file name".into()),
+            Source::Text(value) => (
+                one_line(value),
+                "from the mapping, the file name or a cover sheet".into(),
+            ),
         };
         let name = styled(fact.field.name(), Kind::Identity);
         push(text, &format!("  {name} = '{}', {from}", cut(&value, 40)));
