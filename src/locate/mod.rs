@@ -136,12 +136,18 @@ pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Bloc
 
 fn tables(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<(NameLine, Table)> {
     let all = name_lines(grid, reader, across);
-    all.iter()
-        .flat_map(|names| {
+    let mut found: Vec<(NameLine, Table)> = Vec::new();
+    for names in &all {
+        // The same headings again, as on every printed page: the table above goes on.
+        let goes_on = found.last().is_some_and(|(above, table)| {
+            names.line <= table.last_line && grid.row(above.line) == grid.row(names.line)
+        });
+        if !goes_on {
             let tables = tables_under(grid, reader, names, &all, across);
-            tables.into_iter().map(|table| (names.clone(), table))
-        })
-        .collect()
+            found.extend(tables.into_iter().map(|table| (names.clone(), table)));
+        }
+    }
+    found
 }
 
 /// Turning a sheet copies it: only worth while when some column names two analytes.

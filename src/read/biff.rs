@@ -153,7 +153,8 @@ fn note_style(
     }
 }
 
-/// Cells that a DIMENSIONS record claims, counted as `calamine` counts them (MS-XLS 2.4.90).
+/// Cells that a DIMENSIONS record claims, counted as `calamine` counts them (MS-XLS 2.4.90): where the
+/// last row stands before the first, that is some thousand million rows.
 fn claimed(data: &[u8]) -> u64 {
     let corners = match data.len() {
         10 => (
@@ -173,10 +174,11 @@ fn claimed(data: &[u8]) -> u64 {
     let (Some(top), Some(bottom), Some(left), Some(right)) = corners else {
         return 0;
     };
+    if bottom == 0 || right == 0 {
+        return 1;
+    }
     let left = if left > 0xFF || right < left { 0 } else { left };
-    let rows = u64::from(bottom.saturating_sub(top)) + 1;
-    let columns = u64::from(right.saturating_sub(left)) + 1;
-    rows * columns
+    u64::from(bottom.wrapping_sub(top)) * u64::from(right - left)
 }
 
 #[derive(Default)]

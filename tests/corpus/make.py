@@ -383,6 +383,8 @@ def xls():
     save_stream("far-corner.xls", biff_book(number(0, 0, 1) + number(65_535, 255, 2)))
     save_stream("huge-dimensions.xls", biff_book(
         biff(0x0200, struct.pack("<IIHHH", 0, 0xFFFFFFFF, 0, 256, 0)) + number(0, 0, 1)))
+    save_stream("dimensions-upside-down.xls", biff_book(
+        biff(0x0200, struct.pack("<IIHHH", 9, 3, 0, 256, 0)) + number(0, 0, 1)))
     save_stream("directory-in-a-circle.xls", biff_book(number(0, 0, 1)), fat_edits={"directory": "directory"})
     # A label of single bytes, with a code page of the east of Europe stated, and with none.
     label = biff(0x0204, struct.pack("<HHHH", 0, 0, 0, 6) + b"\0" + b"Twardo")

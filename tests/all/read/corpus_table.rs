@@ -25,6 +25,7 @@ const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("date-1904.xls", &[], &["A1@ 2028-01-02"]),
     ("date-1904.xlsx", &[], &["A1 Sample", "B1 Sampled", "C1 Time", "A2 Well 1", "B2@ 2028-01-02", "C2@ 0.5"]),
     ("date-leap-bug.xlsx", &[], &["A1 Leap", "B1 After", "C1 Far", "A2@ 60", "B2@ 1900-03-01", "C2@ 99999999"]),
+    ("dimensions-upside-down.xls", &["workbook-broken the workbook is damaged: a sheet claims more cells than the format has"], &[]),
     ("directory-in-a-circle.xls", &["workbook-broken the workbook is damaged: a chain of sectors runs in a circle"], &[]),
     ("dotted.txt", &[], &["A1 pH", "B1 7.5", "A2 Calcium", "B2 80 mg/l", "A3 Nitrate", "B3 <0.5 mg/l"]),
     ("doubly-encoded.csv", &["characters-doubtful characters that a wrong encoding leaves behind: 'Âµg/L'"], &["A1 Sample", "B1 Âµg/L", "C1 Â°C", "A2 Well 1", "B2 5", "C2 12"]),
