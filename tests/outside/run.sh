@@ -6,9 +6,9 @@ set -euo pipefail
 program=$(realpath "$1")
 cd "$(dirname "$0")/../.."
 venv=target/outside-venv
-packages=(frictionless==5.21.0 duckdb==2.0.1 pandas==3.1.1 pyarrow==26.0.1 pint==0.25.3 molmass==2026.1.8)
+packages=(frictionless==5.21.0 duckdb==2.0.1 pandas==3.1.1 pyarrow==26.0.1 polars==2.1.0 pint==0.25.3 molmass==2026.1.8)
 
-if ! "$venv/bin/python" -c 'import frictionless, duckdb, pandas, pyarrow, pint, molmass' 2>/dev/null; then
+if ! "$venv/bin/python" -c 'import frictionless, duckdb, pandas, pyarrow, polars, pint, molmass' 2>/dev/null; then
     rm -rf "$venv"
     if ! python3 -m venv "$venv" 2>/dev/null; then
         # Debian ships venv apart from python3.
