@@ -389,11 +389,14 @@ impl Strip<'_, '_> {
         units || limits || limits_in_units || words
     }
 
-    /// No cell outside the analyte tracks, or only a word that labels the line ("Unit", "Methods").
+    /// No cell outside the analyte tracks, or only a word that labels the line ("Unit", "Methods") or that
+    /// stands under analytes too: it names no sample.
     fn nameless(&self, line: u32) -> bool {
-        self.grid
-            .row(line)
-            .iter()
+        let row = self.grid.row(line);
+        let repeated = |text: &str| {
+            (row.iter()).any(|(t, cell)| self.is_under(*t) && cell.as_text().trim() == text)
+        };
+        row.iter()
             .filter(|(t, _)| *t >= self.left && *t <= self.right && !self.is_under(*t))
             .all(|(_, cell)| {
                 matches!(
@@ -407,7 +410,7 @@ impl Strip<'_, '_> {
                             | Field::Other
                             | Field::Fraction
                     ) | Look::Unit
-                )
+                ) || repeated(cell.as_text().trim())
             })
     }
 

@@ -1,6 +1,7 @@
 //! What stands over a track: its heading cells, from the name to the limits, taken together.
 
 use super::sight::Sight;
+use super::units::is_like_a_unit;
 use crate::locate::{Look, unit_after_number};
 use crate::place::Address;
 use crate::vocabulary::{Basis, Field, Fraction, Meaning, Unit};
@@ -238,8 +239,9 @@ fn name_from_parts(sight: &Sight<'_, '_>, head: &mut Head, words: &[(Address, Ar
                     return;
                 }
             }
-            // The cell nearest to the data is the name; what stands over it is a group.
-            if let Some((at, text)) = words.last() {
+            // The cell nearest to the data that is no unit is the name; what stands over it is a group.
+            let name = (words.iter().rev()).find(|(_, text)| !is_like_a_unit(text));
+            if let Some((at, text)) = name.or(words.last()) {
                 head.at = Some(*at);
                 head.label = Some(text.clone());
             }

@@ -5,14 +5,14 @@ use super::findings::finding;
 use super::head::Head;
 use super::plan::AnalyteTrack;
 use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
+use super::units::is_like_a_unit;
 use crate::finding::Finding;
 use crate::place::{Address, Place};
 use crate::record::Origin;
 use crate::vocabulary::{
     AnalyteId, Basis, Conversion, Dimension, Meaning, Note, Refusal, Unit, Vocabulary,
 };
-use regex::Regex;
-use std::sync::{Arc, LazyLock};
+use std::sync::Arc;
 
 /// What resolving needs to know of the sheet around the head.
 pub(super) struct Context<'a> {
@@ -550,19 +550,6 @@ impl Resolving<'_, '_> {
         );
         "unit-unfit".into()
     }
-}
-
-/// Parts that only units have: shares, masses, moles, charges, volumes.
-static UNIT_PARTS: LazyLock<Regex> = LazyLock::new(|| {
-    Regex::new(
-        r"(?ix) [%‰] | \b(?: [mµμu]?g | [mµμu]?mol | [mµμu]?eq | m?val | epm | ppm | ppb )\b
-        | /\s*(?: l | lt | ltr | lit(?:er|re)s? | dm3 | dm³ | kg )\b",
-    )
-    .expect("a valid pattern")
-});
-
-fn is_like_a_unit(words: &str) -> bool {
-    UNIT_PARTS.is_match(words)
 }
 
 fn from_mapping(told: &StatedUnit) -> ChosenUnit {

@@ -7,10 +7,25 @@ use super::sight::Sight;
 use crate::locate::Look;
 use crate::place::Address;
 use crate::vocabulary::{Dimension, Field, Meaning, Unit, Vocabulary};
-use std::sync::Arc;
+use regex::Regex;
+use std::sync::{Arc, LazyLock};
 
 /// A unit with the words in which it stands.
 type Stated = (Unit, Arc<str>);
+
+/// Parts that only units have: shares, masses, moles, charges, volumes.
+static UNIT_PARTS: LazyLock<Regex> = LazyLock::new(|| {
+    Regex::new(
+        r"(?ix) [%‰] | \b(?: [mµμu]?g | [mµμu]?mol | [mµμu]?eq | m?val | epm | ppm | ppb )\b
+        | /\s*(?: l | lt | ltr | lit(?:er|re)s? | dm3 | dm³ | kg )\b",
+    )
+    .expect("a valid pattern")
+});
+
+/// Whether words are like those of a unit, known or not.
+pub(super) fn is_like_a_unit(words: &str) -> bool {
+    UNIT_PARTS.is_match(words)
+}
 
 /// The unit of concentration at the end of other words ("Anions (meq/l)", "Trace elements, µg/L"); `None`
 /// for a unit alone and for units of anything else, which no group of analytes shares.

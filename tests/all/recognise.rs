@@ -399,15 +399,16 @@ C      | 4.0  | 1.0  | 6.8
 #[test]
 fn err_an_unknown_unit_below_the_names_is_not_taken_for_silence() {
     let picture = r#"
-Well | Cl    | SO4   | TDS
-     | % meq | % meq | mg/l
-W1   | 20    | 10    | 512
-W2   | 22    | 13    | 550
+Well | Cl    | Na+K  | SO4   | TDS
+     | % meq | % meq | % meq | mg/l
+W1   | 20    | 30    | 10    | 512
+W2   | 22    | 31    | 13    | 550
 "#;
     assert_eq!(
         findings(picture),
         "warning unit-unknown B1: 'Cl' is given in '% meq', which is no known unit\n\
-         warning unit-unknown C1: 'SO4' is given in '% meq', which is no known unit\n"
+         warning unit-unknown D1: 'SO4' is given in '% meq', which is no known unit\n\
+         warning analyte-unknown C1: no analyte is called 'Na+K'\n"
     );
 }
 
