@@ -331,3 +331,85 @@ fn drop_consequences(found: &mut Vec<Found>) {
     let mut stays = stays.into_iter();
     found.retain(|_| stays.next().unwrap_or(true));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::Address;
+    use crate::record::{Measurement, Origin, Recipe, RecipeId, Sample, SampleId};
+
+    /// One file of samples with two columns: the same chloride in all, and a calcium of their own.
+    fn long(samples: u32, calcium: impl Fn(u32) -> f64) -> Extract {
+        let vocabulary = Vocabulary::built_in();
+        let recipe = |code: &str| Recipe {
+            analyte: vocabulary.find(code).unwrap(),
+            fraction: None,
+            factor: Some(1.0),
+            label_text: Some(code.into()),
+            unit_text: None,
+            basis_text: None,
+            unit_from: Origin::Heading,
+            assumption: None,
+        };
+        let result = |sample: u32, column: u32, value: f64| Measurement {
+            sample: SampleId(sample),
+            recipe: RecipeId(column),
+            value: Some(value),
+            censored: None,
+            value_text: "".into(),
+            sheet: 0,
+            at: Address::new(sample + 1, column),
+        };
+        Extract {
+            file: "long.csv".into(),
+            sheets: vec![Default::default()],
+            recipes: vec![recipe("chloride"), recipe("calcium")],
+            samples: (0..samples)
+                .map(|i| Sample {
+                    key: format!("{i:016x}").into(),
+                    sample_ref: Some(format!("S{i}").into()),
+                    ..Sample::default()
+                })
+                .collect(),
+            measurements: (0..samples)
+                .flat_map(|i| [result(i, 0, 250.0), result(i, 1, calcium(i))])
+                .collect(),
+            ..Extract::default()
+        }
+    }
+
+    fn said(samples: u32, code: &str) -> Vec<String> {
+        // One sample in the middle cannot be right.
+        let calcium = |i: u32| {
+            if i == 5_001 {
+                92_000.0
+            } else {
+                20.0 + f64::from(i) / 1000.0
+            }
+        };
+        let extract = long(samples, calcium);
+        let judgement = judge(&[extract], Vocabulary::built_in(), Limits::built_in());
+        (judgement.findings.into_iter())
+            .filter(|finding| finding.code == code)
+            .map(|finding| finding.message)
+            .collect()
+    }
+
+    #[test]
+    fn a_file_longer_than_a_stretch_is_judged_whole() {
+        let samples = STRETCH as u32 + 50;
+        let constant = said(samples, "constant-column");
+        assert_eq!(constant.len(), 1, "{constant:?}");
+        let heard = " (heard from 10000 of 10050 samples, evenly spread)";
+        assert!(constant[0].ends_with(heard), "{constant:?}");
+        let impossible = said(samples, "value-impossible");
+        assert_eq!(impossible.len(), 1, "{impossible:?}");
+        assert!(impossible[0].starts_with("S5001: "), "{impossible:?}");
+    }
+
+    #[test]
+    fn err_a_shorter_one_is_heard_whole() {
+        let constant = said(6_000, "constant-column");
+        assert!(!constant[0].contains("heard from"), "{constant:?}");
+    }
+}
