@@ -50,7 +50,7 @@ def main(program, dataset, samples=Path("samples"), mappings=Path("mappings")):
     session = spark()
     with tempfile.TemporaryDirectory() as folder:
         folder = Path(folder)
-        for by in ("year", "region", "source", "lab"):
+        for by in ("year", "source", "lab"):
             into = folder / by
             run(program, "gather", samples, "--into", into, "--partition-by", by, "--no-csv")
             files = sorted((into / "results").glob("*/*.parquet"))
