@@ -284,6 +284,76 @@ mod processes {
         }
     }
 
+    /// A disk of one megabyte, taken off again when the test ends, however it ends.
+    struct SmallDisk(tempfile::TempDir);
+
+    impl SmallDisk {
+        /// `None` where this user may not mount one.
+        fn new() -> Option<Self> {
+            let at = tempfile::tempdir().unwrap();
+            let mounted = Command::new("mount")
+                .args(["-t", "tmpfs", "-o", "size=1m", "tmpfs"])
+                .arg(at.path())
+                .status();
+            mounted
+                .is_ok_and(|status| status.success())
+                .then_some(Self(at))
+        }
+    }
+
+    impl Drop for SmallDisk {
+        fn drop(&mut self) {
+            Command::new("umount").arg(self.0.path()).status().ok();
+        }
+    }
+
+    /// Takes all room of a disk but so many bytes.
+    fn fill(ballast: &Path, but: u64) {
+        let mut file = fs::File::create(ballast).unwrap();
+        // Until nothing more goes in.
+        std::io::copy(&mut std::io::repeat(7), &mut file).unwrap_err();
+        let all = file.metadata().unwrap().len();
+        file.set_len(all.saturating_sub(but)).unwrap();
+    }
+
+    #[test]
+    #[ignore = "mounts a small disk, as the administrator only may"]
+    fn err_a_disk_that_is_full_at_any_moment_leaves_the_former_dataset() {
+        let Some(disk) = SmallDisk::new() else {
+            println!("skipped: this user may not mount a disk");
+            return;
+        };
+        let [old, new] = generations().map(|generation| written(&generation));
+        let (dir, ballast) = (disk.0.path().join("water"), disk.0.path().join("ballast"));
+        let (reports, csv) = &generations()[1];
+        let (mut refused, mut done) = (0, 0);
+        // Room for nothing, for the first bytes, …, for all: a page more each time.
+        for room in (0..512).step_by(4).map(|kilobytes| kilobytes << 10) {
+            fs::remove_dir_all(&dir).ok();
+            write(&dir, &generations()[0].0, true).unwrap();
+            fill(&ballast, room);
+            let outcome = write(&dir, reports, *csv);
+            fs::remove_file(&ballast).unwrap();
+            match outcome {
+                Err(_) => {
+                    refused += 1;
+                    assert_eq!(files(&dir), old, "with {room} bytes of room");
+                }
+                Ok(_) => {
+                    done += 1;
+                    assert_eq!(files(&dir), new, "with {room} bytes of room");
+                }
+            }
+            // With room again the next run does its work, and nothing is left over.
+            write(&dir, reports, *csv).unwrap();
+            assert_eq!(files(&dir), new, "after {room} bytes of room");
+            if done == 3 {
+                break;
+            }
+        }
+        assert!(refused > 5 && done == 3, "{refused} refused, {done} done");
+    }
+
     #[test]
     fn err_a_folder_without_the_right_to_write_stays_as_it_was() {
         let dir = tempfile::tempdir().unwrap();
