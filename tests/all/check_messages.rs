@@ -277,6 +277,15 @@ fn err_without_the_flaw_each_is_silent() {
     }
 }
 
+/// Samples four years apart are a history, not a slip.
+#[test]
+fn err_a_file_of_many_years_has_no_doubtful_dates() {
+    let years = extract(history(12, |i, row| {
+        row.sampled_on = Some(date(2010 + i as i16, 5, 12));
+    }));
+    assert_eq!(messages(&years, "date-origin-doubtful"), [""; 0]);
+}
+
 #[test]
 fn every_code_has_its_case() {
     let told: BTreeSet<&str> = CASES.iter().map(|(code, ..)| *code).collect();

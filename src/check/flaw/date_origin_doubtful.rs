@@ -12,7 +12,8 @@
 //!
 //! ## When it is wrong
 //!
-//! Hardly ever.
+//! A sample of an earlier campaign, four years before, in a file of one year. Files that span many years
+//! are left alone.
 //!
 //! ## Source
 //!
@@ -34,6 +35,8 @@ const CODE: &str = "date-origin-doubtful";
 
 /// Days between the two origins.
 const APART: i32 = 1462;
+/// Days around the middle within which most samples of a file lie that has one.
+const CLOSE: i32 = 366;
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     let mut dates: Vec<Date> = case
@@ -46,6 +49,14 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     }
     dates.sort_unstable();
     let middle = dates[dates.len() / 2];
+    // A file of many years has samples four years apart everywhere: only among close neighbours does one
+    // stand out.
+    let close = (dates.iter())
+        .filter(|day| (**day - middle).get_days().abs() <= CLOSE)
+        .count();
+    if close * 4 < dates.len() * 3 {
+        return;
+    }
     for sample in case.group {
         let Some(day) = sample.about.sampled_on else {
             continue;
