@@ -73,6 +73,8 @@ fn are_records(
             (rows.iter()).any(|row| is_number(reader, grid.view(Address::new(**column, *row))))
         })
         .count();
+    let counts = label_counts(grid, reader, labels, rows);
+    let repeats = counts.values().any(|count| *count > 1);
     let tells = |column: u32| {
         match heading_of(column) {
             Look::Field(Field::SampledOn) => share(grid, column, rows, is_day),
@@ -89,12 +91,16 @@ fn are_records(
             ) => share(grid, column, rows, |cell| {
                 matches!(cell, CellView::Text(_)) && !is_number(reader, cell)
             }),
-            Look::Words | Look::Blank => of_numbers > 1 && share(grid, column, rows, is_day),
+            Look::Words => {
+                ((of_numbers > 1 || repeats) && share(grid, column, rows, is_day))
+                    || holds_signs(grid, column, rows)
+            }
+            Look::Blank => (of_numbers > 1 || repeats) && share(grid, column, rows, is_day),
             // The day of an analysis stands beside each parameter of a certificate.
             _ => false,
         }
     };
-    columns.iter().any(|column| tells(*column)) || labels_repeat(grid, reader, labels, rows)
+    columns.iter().any(|column| tells(*column)) || most_repeat(&counts, rows.len())
 }
 
 /// The columns that stand beside the labels without a gap; a heading over nothing is none.
@@ -131,9 +137,23 @@ fn is_day(cell: CellView<'_>) -> bool {
     }
 }
 
-/// Most labels stand there several times, with the same unit beside them.
-fn labels_repeat(grid: &Grid, reader: &Reader<'_>, labels: u32, rows: &[u32]) -> bool {
-    let mut counts: BTreeMap<Vec<String>, usize> = BTreeMap::new();
+/// Nothing but comparison signs: they qualify numbers, which column's nobody says.
+fn holds_signs(grid: &Grid, column: u32, rows: &[u32]) -> bool {
+    let mut texts = (rows.iter())
+        .map(|row| grid.view(Address::new(column, *row)).as_text())
+        .filter(|text| !text.trim().is_empty())
+        .peekable();
+    texts.peek().is_some() && texts.all(|text| matches!(text.trim(), "<" | ">" | "≤" | "≥"))
+}
+
+/// How often each label stands there with the same unit beside it.
+fn label_counts(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    labels: u32,
+    rows: &[u32],
+) -> BTreeMap<Vec<String>, usize> {
+    let mut counts = BTreeMap::new();
     for row in rows {
         let units = columns_beside(grid, labels, &[*row])
             .into_iter()
@@ -143,6 +163,11 @@ fn labels_repeat(grid: &Grid, reader: &Reader<'_>, labels: u32, rows: &[u32]) ->
             .map(|column| grid.view(Address::new(column, *row)).as_text().into_owned());
         *counts.entry(texts.collect()).or_insert(0) += 1;
     }
+    counts
+}
+
+/// Most labels stand there several times.
+fn most_repeat(counts: &BTreeMap<Vec<String>, usize>, rows: usize) -> bool {
     let repeated: usize = counts.values().filter(|count| **count >= REPEATED).sum();
-    repeated * 2 > rows.len()
+    repeated * 2 > rows
 }

@@ -345,6 +345,26 @@ Chloride | 1337 | 47.1     | 21
         ),
         (
             r#"
+ouvrage | quand      | par_lib   | res_an | rem
+P-12    | 2023-02-07 | Nitrates  | 18.5   |
+P-12    | 2023-02-07 | Chlorures | 21     |
+P-14    | 2023-02-08 | Nitrates  | 9.1    |
+"#,
+            "A2",
+            "'res_an'",
+        ),
+        (
+            r#"
+par_lib   | res_an | sg
+Nitrates  | 18.5   |
+Fer       | 0.05   | <
+Chlorures | 21     |
+"#,
+            "A2",
+            "'res_an'",
+        ),
+        (
+            r#"
 par      | rq   | code
 Nitrate  | 18.5 | 1340
 Nitrate  | 17.5 | 1340
