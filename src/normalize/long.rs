@@ -158,12 +158,17 @@ pub(super) fn row<'p>(
             (cell, at)
         }
         (Some((at, cell)), None) => (cell, at),
+        // Told where the plan was made: a sign alone is no result of a column that nobody knows.
+        (None, qualifier) if !block.has_values() => {
+            if let Some((at, qualifier)) = qualifier {
+                part.count(shared.sheet, at, qualifier, &Count::Identity);
+            }
+            return;
+        }
         (None, Some((at, qualifier))) => {
             row.beside.qualifier = qualifier;
             (CellView::Empty, at)
         }
-        // Told where the plan was made.
-        (None, None) if !block.has_values() => return,
         (None, None) => {
             let subject = Arc::from("");
             let problem = Problem::Result {

@@ -263,6 +263,18 @@ fn err_rows_that_nobody_understands_stay_unplaced() {
     }
 }
 
+/// The column of values is not known: a sign beside a label is no result.
+#[test]
+fn err_without_a_column_of_values_nothing_is_a_result() {
+    let extract = long(&["7781 | Iron | 0.05 | mg/L | | <"], |plan| {
+        plan.sheets[0].blocks[0]
+            .tracks
+            .retain(|track| !matches!(track.role, TrackRole::Field(Field::Value)));
+    });
+    assert_eq!(results(&extract), "");
+    assert_eq!(unplaced(&extract), "C2 outside-tables '0.05'\n");
+}
+
 /// A remark in whole words: below the limit, and above it.
 #[test]
 fn a_remark_beside_a_number_qualifies_it() {
