@@ -262,9 +262,25 @@ pub(super) fn said(
         Look::Field(Field::Unit | Field::Method) if across => LineRole::Heading,
         _ if is_statistic(text) => LineRole::Unplaced(STATISTIC.into()),
         _ if is_control(text, names) => LineRole::Unplaced(QUALITY_CONTROL.into()),
+        _ if is_of_a_sample(reader, text, names) => LineRole::Unplaced(LIMIT.into()),
         _ => return None,
     };
     Some(Said::Role(role))
+}
+
+/// "Tank A LOQ" beside "Tank A": the limits of that sample, or what else a laboratory says of its numbers.
+fn is_of_a_sample(reader: &Reader<'_>, text: &str, names: &BTreeSet<String>) -> bool {
+    let text = text.trim();
+    let Some((name, word)) = text.rsplit_once([' ', '_']) else {
+        return false;
+    };
+    let word = word.trim_matches(['(', ')', '[', ']']);
+    names.contains(name.trim_end())
+        && (limit_kind(reader, word).is_some()
+            || matches!(
+                reader.heading(word).meaning,
+                Meaning::Field(Field::Uncertainty | Field::Qualifier | Field::Method | Field::Unit)
+            ))
 }
 
 pub(super) fn limit_kind(reader: &Reader<'_>, text: &str) -> Option<Field> {

@@ -448,6 +448,23 @@ B      | 40.1 | 24.3 | 71   | 2.0 | 2.0 | 2.0
     assert!(!planned.contains("assumed"), "{planned}");
 }
 
+/// Each sample with a column of its own limits: none of them is a sample.
+#[test]
+fn err_limits_of_a_sample_are_no_sample() {
+    let picture = r#"
+Analyse      | Tank A | Tank A BG | Tank B | Tank B LOQ
+Calcium mg/l | 88     | 0.5       | 92     | 0.5
+Eisen mg/l   | 0.02   | 0.01      | 0.03   | 0.01
+"#;
+    let planned = planned(picture);
+    for column in ["C", "E"] {
+        assert!(
+            planned.contains(&format!("line {column} unplaced: limit-line")),
+            "{planned}"
+        );
+    }
+}
+
 /// A comma as decimal sign says in which part of the world a date was written.
 #[test]
 fn dates_beside_decimal_commas_have_the_day_first() {
