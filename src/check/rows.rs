@@ -174,11 +174,14 @@ mod tests {
         (row.results[0].1, row.files)
     }
 
+    /// When each report was issued, and its number.
+    type Issues<'a> = &'a [(Option<Date>, f64)];
+
     #[test]
     fn what_is_told_of_one_analyte_rests_on_no_order() {
         let may = Some(date(2026, 5, 1));
         let june = Some(date(2026, 6, 1));
-        let cases: [(&str, &[(Option<Date>, f64)], Told); 5] = [
+        let cases: [(&str, Issues<'_>, Told); 5] = [
             ("same twice", &[(may, 5.0), (june, 5.0)], Told::Plain(5.0)),
             (
                 "the later counts",
