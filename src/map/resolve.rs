@@ -320,13 +320,7 @@ impl Resolving<'_, '_> {
         // pH and ratios have no unit to state: silence is no gap.
         let none_to_state = |unit: &Unit| matches!(unit.dimension, Dimension::Ph | Dimension::One);
         if let Some(unit) = analyte.assumed_unit.as_ref().filter(|u| none_to_state(u)) {
-            return Ok(ChosenUnit {
-                unit: unit.clone(),
-                text: None,
-                basis: None,
-                from: Origin::Heading,
-                assumption: None,
-            });
+            return Ok(from_heading(unit.clone(), None, None));
         }
         if let Some((unit, text)) = &self.head.group_unit
             && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)
@@ -340,13 +334,7 @@ impl Resolving<'_, '_> {
                 ),
                 "state another unit in a mapping if the heading does not mean it".into(),
             );
-            return Ok(ChosenUnit {
-                unit,
-                text: Some(text),
-                basis: None,
-                from: Origin::Heading,
-                assumption: None,
-            });
+            return Ok(from_heading(unit, Some(text), None));
         }
         if let Some((unit, text)) = &self.head.limit_unit
             && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)
@@ -360,25 +348,14 @@ impl Resolving<'_, '_> {
                 ),
                 "state the unit in a mapping".into(),
             );
-            return Ok(ChosenUnit {
-                unit,
-                text: Some(text),
-                basis: None,
-                from: Origin::Heading,
-                assumption: None,
-            });
+            return Ok(from_heading(unit, Some(text), None));
         }
         let fits = |stated: &StatedUnit| {
             vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit)
         };
         if let Some(stated) = self.context.sheet_unit.as_ref().filter(|s| fits(s)) {
-            return Ok(ChosenUnit {
-                unit: stated.unit.clone(),
-                text: Some(stated.text.clone()),
-                basis: stated.basis.clone(),
-                from: Origin::Heading,
-                assumption: None,
-            });
+            let (unit, text) = (stated.unit.clone(), stated.text.clone());
+            return Ok(from_heading(unit, Some(text), stated.basis.clone()));
         }
         if let Some(told) = self
             .context
@@ -549,6 +526,17 @@ impl Resolving<'_, '_> {
             "correct the report, or say what is meant in a mapping with 'override = true'".into(),
         );
         "unit-unfit".into()
+    }
+}
+
+/// A unit that the report itself states.
+const fn from_heading(unit: Unit, text: Option<Arc<str>>, basis: Option<Basis>) -> ChosenUnit {
+    ChosenUnit {
+        unit,
+        text,
+        basis,
+        from: Origin::Heading,
+        assumption: None,
     }
 }
 
