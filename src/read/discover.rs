@@ -177,13 +177,17 @@ impl Search {
         }
     }
 
-    /// What an entry that is no folder is; `None` when it was seen under another name.
+    /// What an entry that is no folder is; `None` when it was seen under another name, or serves the run
+    /// as a mapping and is no file passed over.
     fn judge(&mut self, entry: &DirEntry) -> Option<Result<u64, Flaw>> {
         let kind = entry.file_type();
         if !kind.is_file() {
             return Some(Err(Flaw::NotAFile {
                 kind: name_of(kind),
             }));
+        }
+        if is_of_mappings(entry.path()) {
+            return None;
         }
         if let Some(kind) = foreign(entry.path()) {
             return Some(Err(Flaw::FileSkipped { kind }));
@@ -274,6 +278,16 @@ fn is_dataset(folder: &Path) -> bool {
         return false;
     }
     memchr::memmem::find(&head, b"wellread").is_some()
+}
+
+/// A file of the folder `mappings` beside the reports.
+fn is_of_mappings(path: &Path) -> bool {
+    let folder = path.parent().and_then(Path::file_name);
+    let is_mapping = path.extension().is_some_and(|ending| ending == "toml");
+    let is_schema = path
+        .file_name()
+        .is_some_and(|name| name == "mapping.schema.json");
+    folder.is_some_and(|name| name == "mappings") && (is_mapping || is_schema)
 }
 
 /// Kinds of file that are no reports by their name, in words.

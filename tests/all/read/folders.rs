@@ -39,6 +39,9 @@ fn folders_are_walked_and_what_is_no_report_is_told() {
         "scan.pdf",
         "2025/~$a.xlsx",
         "lab.toml",
+        "mappings/lab.toml",
+        "mappings/mapping.schema.json",
+        "mappings/scan.pdf",
         ".git/x.csv",
         ".hidden.csv",
     ] {
@@ -70,6 +73,7 @@ fn folders_are_walked_and_what_is_no_report_is_told() {
         [
             "file-skipped 2025/~$a.xlsx: a lock file of an office program; not read",
             "file-skipped lab.toml: a mapping or settings file; not read",
+            "file-skipped mappings/scan.pdf: a PDF document; not read",
             "file-skipped other/datapackage.json: a data or settings file; not read",
             "file-skipped scan.pdf: a PDF document; not read",
             "dataset-skipped water: a dataset that wellread wrote; not read as reports",
