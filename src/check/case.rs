@@ -3,7 +3,7 @@
 use super::cause::{Fit, Usual};
 use super::figure::charge::Charges;
 use super::found::{Found, who};
-use super::limits::Limits;
+use super::limits::{CheckLimits, Limits};
 use super::samples::{Columns, Judged, Samples};
 use super::substance::Substance;
 use super::water::Water;
@@ -19,6 +19,8 @@ pub(super) struct SampleCase<'a> {
     pub charges: &'a Charges,
     pub fit: &'a Fit,
     pub limits: &'a Limits,
+    /// Those of the check that looks at the case.
+    pub own: &'a CheckLimits,
     /// Samples in the file whose numbers stand beside this one's.
     pub usual: Option<&'a Usual>,
 }
@@ -33,8 +35,9 @@ impl SampleCase<'_> {
         self.water.plain(substance)
     }
 
-    pub(super) fn limit(&self, code: &str, name: &str) -> f64 {
-        self.limits.number(code, name)
+    /// A number of the check that looks.
+    pub(super) fn limit(&self, name: &str) -> f64 {
+        self.own.number(name)
     }
 
     pub(super) fn found(

@@ -13,7 +13,7 @@ use super::figure;
 use super::figure::charge::charges;
 use super::found::Found;
 use super::gather::Gather;
-use super::limits::Limits;
+use super::limits::{CheckLimits, Limits};
 use super::samples::{Judged, Samples, columns};
 use super::sources::Sources;
 use super::table::{CHECKS, Scope};
@@ -111,6 +111,7 @@ impl Samples<'_> {
             samples: self,
             sources,
             limits,
+            checks: sample_checks(limits),
             faults,
             leanings,
             of_file,
@@ -166,11 +167,26 @@ impl Samples<'_> {
     }
 }
 
+/// What looks at one sample.
+type SampleCheck = fn(&SampleCase<'_>, &mut Vec<Found>);
+
+/// The checks of single samples in their order, each with its limits: to look those up for every sample
+/// once more would take longer than most checks.
+fn sample_checks(limits: &Limits) -> Vec<(SampleCheck, &CheckLimits)> {
+    (CHECKS.iter())
+        .filter_map(|check| match check.scope {
+            Scope::Sample(find) => Some((find, limits.of_check(check.code))),
+            _ => None,
+        })
+        .collect()
+}
+
 /// What is known of a file when its samples are judged one by one.
 struct File<'f, 'l> {
     samples: &'f Samples<'f>,
     sources: &'f Sources,
     limits: &'l Limits,
+    checks: Vec<(SampleCheck, &'l CheckLimits)>,
     faults: Vec<ColumnFault>,
     leanings: Leanings,
     of_file: Option<Usual>,
@@ -266,20 +282,19 @@ impl<'l> File<'_, 'l> {
         let water = &self.samples.possible(as_read);
         let charges = charges(water, 0.5, 0.5);
         let fit = Fit::from(water, &charges);
-        let case = SampleCase {
-            samples: self.samples,
-            sample,
-            water,
-            as_read,
-            charges: &charges,
-            fit: &fit,
-            limits: self.limits,
-            usual,
-        };
-        for check in CHECKS {
-            if let Scope::Sample(find) = check.scope {
-                find(&case, &mut found);
-            }
+        for (find, own) in &self.checks {
+            let case = SampleCase {
+                samples: self.samples,
+                sample,
+                water,
+                as_read,
+                charges: &charges,
+                fit: &fit,
+                limits: self.limits,
+                own,
+                usual,
+            };
+            find(&case, &mut found);
         }
         drop_consequences(&mut found);
         found

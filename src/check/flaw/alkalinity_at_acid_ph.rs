@@ -41,7 +41,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         .iter()
         .filter_map(|s| case.water.reading(*s))
         .all(|r| r.censored.is_some());
-    if censored || ph >= case.limit(CODE, "ph") || charge <= case.limit(CODE, "meq_l") {
+    if censored || ph >= case.limit("ph") || charge <= case.limit("meq_l") {
         return;
     }
     let message = format!(

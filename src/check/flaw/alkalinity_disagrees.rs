@@ -48,9 +48,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     };
     let reported = alkalinity * CACO3_PER_MG;
     let apart = (reported - ions).abs();
-    if apart <= case.limit(CODE, "meq_l")
-        || apart <= case.limit(CODE, "percent") / 100.0 * reported.max(ions)
-    {
+    if apart <= case.limit("meq_l") || apart <= case.limit("percent") / 100.0 * reported.max(ions) {
         return;
     }
     let reason = match bicarbonate / alkalinity {

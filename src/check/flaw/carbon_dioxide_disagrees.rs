@@ -43,8 +43,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     // Bicarbonate alkalinity as CaCO3; the form of Standard Methods.
     let computed = 2.0 * (bicarbonate / CACO3_PER_MG) * 10f64.powf(6.0 - ph);
     let times = (reported / computed).max(computed / reported);
-    if (reported - computed).abs() <= case.limit(CODE, "mg_l") || times <= case.limit(CODE, "times")
-    {
+    if (reported - computed).abs() <= case.limit("mg_l") || times <= case.limit("times") {
         return;
     }
     let message = format!(

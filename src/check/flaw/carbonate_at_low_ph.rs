@@ -45,8 +45,8 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         return;
     };
     let meq = carbonate * per_mg;
-    let allowed = case.limit(CODE, "times") * carbonate_share(ph) * all;
-    if meq <= case.limit(CODE, "meq_l") || meq <= allowed {
+    let allowed = case.limit("times") * carbonate_share(ph) * all;
+    if meq <= case.limit("meq_l") || meq <= allowed {
         return;
     }
     let message = format!(

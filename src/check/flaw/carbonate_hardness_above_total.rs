@@ -41,7 +41,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         return;
     };
     let above = carbonate - total;
-    if above <= case.limit(CODE, "mg_l") || above <= case.limit(CODE, "percent") / 100.0 * total {
+    if above <= case.limit("mg_l") || above <= case.limit("percent") / 100.0 * total {
         return;
     }
     let message = format!(

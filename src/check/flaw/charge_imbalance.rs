@@ -47,9 +47,9 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     if case.limits.accepts_balance(cations, anions) {
         return;
     }
-    let grade = if percent.abs() > case.limit(CODE, "error_above_percent") {
+    let grade = if percent.abs() > case.limit("error_above_percent") {
         Grade::Graver
-    } else if percent.abs() > case.limit(CODE, "note_above_percent")
+    } else if percent.abs() > case.limit("note_above_percent")
         && (cations - anions).abs() > DILUTE_MEQ
     {
         Grade::Usual

@@ -51,8 +51,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     ) else {
         return;
     };
-    let beyond =
-        |low: &str, high: &str| ratio < case.limit(CODE, low) || ratio > case.limit(CODE, high);
+    let beyond = |low: &str, high: &str| ratio < case.limit(low) || ratio > case.limit(high);
     let calculated = ratio * measured;
     if !beyond("note_below", "note_above") || (calculated - measured).abs() < DILUTE_US_CM {
         return;

@@ -63,13 +63,13 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             "reported on {reported}, before it was received on {received}"
         ));
     } else if let (Some(taken), Some(reported)) = (about.sampled_on, about.reported_on)
-        && f64::from((reported - taken).get_days()) > case.limit(CODE, "days_to_report")
+        && f64::from((reported - taken).get_days()) > case.limit("days_to_report")
     {
         tell(format!(
             "taken on {taken}, but reported only on {reported}: is the year right?"
         ));
     } else if let Some(taken) = about.sampled_on
-        && f64::from(taken.year()) < case.limit(CODE, "oldest_year")
+        && f64::from(taken.year()) < case.limit("oldest_year")
     {
         tell(format!(
             "taken on {taken}: a date of a spreadsheet gone wrong?"

@@ -44,7 +44,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         };
         let above = dissolved.value - total.value;
         // Two hundredths of a mg/L is what trace methods differ by.
-        if above <= case.limit(CODE, "percent") / 100.0 * total.value || above <= 0.02 {
+        if above <= case.limit("percent") / 100.0 * total.value || above <= 0.02 {
             continue;
         }
         let analyte = case.samples.vocabulary.analyte(*id);

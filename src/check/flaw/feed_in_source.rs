@@ -42,10 +42,9 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         return;
     };
     let above = |substance: Substance, name: &str| {
-        case.plain(substance)
-            .is_some_and(|v| v > case.limit(CODE, name))
+        case.plain(substance).is_some_and(|v| v > case.limit(name))
     };
-    if nitrate <= case.limit(CODE, "nitrate")
+    if nitrate <= case.limit("nitrate")
         || !(above(Substance::Potassium, "potassium")
             && above(Substance::Conductivity, "conductivity"))
     {

@@ -47,8 +47,8 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         return;
     };
     let apart = (reported - computed).abs();
-    if apart <= case.limit(CODE, "mg_l")
-        || apart <= case.limit(CODE, "percent") / 100.0 * computed.max(reported)
+    if apart <= case.limit("mg_l")
+        || apart <= case.limit("percent") / 100.0 * computed.max(reported)
     {
         return;
     }

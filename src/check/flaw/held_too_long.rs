@@ -57,7 +57,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         ("days_conductivity", &[Substance::Conductivity]),
     ];
     let late: Vec<&str> = (groups.iter())
-        .filter(|(name, _)| days > case.limit(CODE, name))
+        .filter(|(name, _)| days > case.limit(name))
         .flat_map(|(_, substances)| substances.iter())
         .filter(|s| case.water.reading(**s).is_some())
         .map(|s| s.name())

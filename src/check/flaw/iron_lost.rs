@@ -41,7 +41,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     };
     // In acid water iron stays in solution.
     let acid = case.plain(Substance::Ph).is_some_and(|ph| ph < 5.0);
-    if acid || manganese <= case.limit(CODE, "manganese") || iron >= case.limit(CODE, "iron") {
+    if acid || manganese <= case.limit("manganese") || iron >= case.limit("iron") {
         return;
     }
     let message = format!(

@@ -59,9 +59,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         };
         let ratio = value / middle;
         ratios.push(ratio);
-        if spreads.abs() > case.limit(CODE, "spreads")
-            && ratio.max(1.0 / ratio) > case.limit(CODE, "ratio")
-        {
+        if spreads.abs() > case.limit("spreads") && ratio.max(1.0 / ratio) > case.limit("ratio") {
             far.push((substance, value, middle, spreads.abs()));
         }
     }

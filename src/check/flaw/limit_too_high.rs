@@ -52,13 +52,13 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         let Some(reading) = case.water.reading(substance) else {
             continue;
         };
-        if reading.censored == Some(Censored::Below) && reading.value > case.limit(CODE, name) {
+        if reading.censored == Some(Censored::Below) && reading.value > case.limit(name) {
             let message = format!(
                 "{}: {} below {} mg/L: too coarse to tell whether it is above {}",
                 case.who(),
                 substance.name(),
                 significant(reading.value),
-                significant(case.limit(CODE, name)),
+                significant(case.limit(name)),
             );
             found.push(case.found(
                 CODE,

@@ -37,7 +37,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     ) else {
         return;
     };
-    if manganese <= case.limit(CODE, "manganese") || magnesium >= case.limit(CODE, "magnesium") {
+    if manganese <= case.limit("manganese") || magnesium >= case.limit("magnesium") {
         return;
     }
     let message = format!(

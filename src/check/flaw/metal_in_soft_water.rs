@@ -34,7 +34,7 @@ const CODE: &str = "metal-in-soft-water";
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     let soft = case
         .plain(Substance::Conductivity)
-        .is_some_and(|ec| ec < case.limit(CODE, "conductivity"));
+        .is_some_and(|ec| ec < case.limit("conductivity"));
     if !soft {
         return;
     }
@@ -42,7 +42,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         (Substance::Zinc, "zinc", "a galvanised roof, gutter or pipe"),
         (Substance::Copper, "copper", "copper pipe"),
     ] {
-        if let Some(value) = case.plain(metal).filter(|v| *v > case.limit(CODE, name)) {
+        if let Some(value) = case.plain(metal).filter(|v| *v > case.limit(name)) {
             let message = format!(
                 "{}: {name} {} mg/L in water almost without salts: from {from}? It counts as supply",
                 case.who(),

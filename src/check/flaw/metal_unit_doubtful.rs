@@ -44,7 +44,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         (Substance::Boron, "boron"),
         (Substance::Aluminium, "aluminium"),
     ] {
-        let value = (case.as_read.plain(metal)).filter(|v| *v > case.limit(CODE, name));
+        let value = (case.as_read.plain(metal)).filter(|v| *v > case.limit(name));
         if let Some(value) = value {
             let message = format!(
                 "{}: {name} {} mg/L: is it µg/L?",

@@ -44,8 +44,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         (!known.is_empty()).then(|| known.iter().sum())
     });
     let above = |part: f64, whole: f64| {
-        part - whole > case.limit(CODE, "mg_l")
-            && part > whole * (1.0 + case.limit(CODE, "percent") / 100.0)
+        part - whole > case.limit("mg_l") && part > whole * (1.0 + case.limit("percent") / 100.0)
     };
     let parts: f64 = [oxidised, ammonium].into_iter().flatten().sum();
     if let Some(total) = case.plain(Substance::NitrogenTotal)

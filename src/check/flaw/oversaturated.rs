@@ -58,7 +58,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
                 )?,
             )
         });
-    if let Some(index) = index.filter(|index| *index > case.limit(CODE, "calcite_index")) {
+    if let Some(index) = index.filter(|index| *index > case.limit("calcite_index")) {
         let message = format!(
             "{}: with pH {ph} this much calcium would have fallen out as lime (saturation index {index:+.1})",
             case.who(),
@@ -77,7 +77,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         .charges
         .meq(Substance::Sulfate)
         .map(|sulfate| calcium * sulfate / 4.0);
-    if let Some(product) = product.filter(|p| *p > case.limit(CODE, "gypsum_product")) {
+    if let Some(product) = product.filter(|p| *p > case.limit("gypsum_product")) {
         let message = format!(
             "{}: calcium and sulfate are more than gypsum lets stand in solution (product {} mmol²/L²)",
             case.who(),

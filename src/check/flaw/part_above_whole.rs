@@ -89,9 +89,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             continue;
         };
         let held = of_part * factor;
-        if held - of_whole <= least
-            || held <= of_whole * (1.0 + case.limit(CODE, "percent") / 100.0)
-        {
+        if held - of_whole <= least || held <= of_whole * (1.0 + case.limit("percent") / 100.0) {
             continue;
         }
         let message = format!(

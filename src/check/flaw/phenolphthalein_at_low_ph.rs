@@ -38,7 +38,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     ) else {
         return;
     };
-    if ph >= case.limit(CODE, "ph") || alkalinity <= case.limit(CODE, "mg_l") {
+    if ph >= case.limit("ph") || alkalinity <= case.limit("mg_l") {
         return;
     }
     let message = format!(

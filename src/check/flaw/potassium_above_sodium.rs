@@ -43,8 +43,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     ) else {
         return;
     };
-    if potassium <= case.limit(CODE, "potassium") || potassium <= case.limit(CODE, "times") * sodium
-    {
+    if potassium <= case.limit("potassium") || potassium <= case.limit("times") * sodium {
         return;
     }
     // 50 mg/L of nitrate beside it: manure or fertiliser, not an exchange.

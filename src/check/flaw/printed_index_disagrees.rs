@@ -42,8 +42,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         .and_then(|((na, ca), mg)| adsorption_ratio(na, ca, mg));
     if let (Some(ours), Some(printed)) = (ratio, case.plain(Substance::SodiumAdsorptionRatio)) {
         let apart = (ours - printed).abs();
-        if apart > 0.3 && apart > case.limit(CODE, "adsorption_percent") / 100.0 * ours.max(printed)
-        {
+        if apart > 0.3 && apart > case.limit("adsorption_percent") / 100.0 * ours.max(printed) {
             let message = format!(
                 "{}: the report prints a sodium adsorption ratio of {}, its numbers give {}",
                 case.who(),
@@ -60,7 +59,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         case.charges.balance_percent(),
         case.plain(Substance::ChargeBalanceReported),
     ) {
-        let near = |printed: f64| (ours - printed).abs() <= case.limit(CODE, "balance_points");
+        let near = |printed: f64| (ours - printed).abs() <= case.limit("balance_points");
         if ![printed, -printed, printed / 2.0, -printed / 2.0]
             .into_iter()
             .any(near)

@@ -35,13 +35,13 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     let above =
         |substance: Substance, limit: f64| case.plain(substance).filter(|v| *v > limit).is_some();
     let iron = |limit: f64| above(Substance::Iron, limit) && !case.water.is_total(Substance::Iron);
-    let oxygen = above(Substance::DissolvedOxygen, case.limit(CODE, "oxygen"));
-    let nitrate = above(Substance::Nitrate, case.limit(CODE, "nitrate"));
-    let (about, words) = if oxygen && iron(case.limit(CODE, "iron")) {
+    let oxygen = above(Substance::DissolvedOxygen, case.limit("oxygen"));
+    let nitrate = above(Substance::Nitrate, case.limit("nitrate"));
+    let (about, words) = if oxygen && iron(case.limit("iron")) {
         (Substance::Iron, "oxygen and dissolved iron")
     } else if oxygen && above(Substance::Sulfide, 0.1) {
         (Substance::Sulfide, "oxygen and sulfide")
-    } else if nitrate && above(Substance::Ammonium, case.limit(CODE, "ammonium")) {
+    } else if nitrate && above(Substance::Ammonium, case.limit("ammonium")) {
         (Substance::Ammonium, "much nitrate and much ammonium")
     } else if nitrate && iron(1.0) {
         (Substance::Iron, "nitrate and dissolved iron")

@@ -59,7 +59,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             continue;
         };
         let disputed = case.samples.is_disputed(entries);
-        if percent <= case.limit(CODE, "percent") && !disputed {
+        if percent <= case.limit("percent") && !disputed {
             continue;
         }
         let which = if disputed {
@@ -79,7 +79,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         let mut one = case.found(CODE, Substance::Ph, message, help);
         one.place = case.samples.place(used);
         one.analyte = Some(analyte.code.clone().into());
-        let grave = percent > case.limit(CODE, "warning_percent");
+        let grave = percent > case.limit("warning_percent");
         found.push(
             one.grade(if grave { Grade::Usual } else { Grade::Milder })
                 .weigh(percent),

@@ -47,7 +47,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         .filter_map(|s| case.plain(s))
         .filter(|v| *v > 20.0)
         .collect();
-    let fewest = case.limit(CODE, "values");
+    let fewest = case.limit("values");
     if (values.len() as f64) < fewest || values.iter().any(|v| v % 5.0 != 0.0) {
         return;
     }

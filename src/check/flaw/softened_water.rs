@@ -47,9 +47,9 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             .plain(Substance::Conductivity)
             .zip(usual.middle(Substance::Conductivity));
         let soft = now.is_some()
-            && calcium.is_some_and(|(now, then)| now < case.limit(CODE, "hardness_share") * then);
+            && calcium.is_some_and(|(now, then)| now < case.limit("hardness_share") * then);
         let bare = conductivity.is_some_and(|(now, then)| {
-            let limit = case.limit(CODE, "demineralised_us_cm");
+            let limit = case.limit("demineralised_us_cm");
             now < limit && then > 3.0 * limit
         });
         if bare || soft {
@@ -78,8 +78,8 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     ) else {
         return;
     };
-    if cations < case.limit(CODE, "least_meq_l")
-        || sodium < case.limit(CODE, "sodium_share") * cations
+    if cations < case.limit("least_meq_l")
+        || sodium < case.limit("sodium_share") * cations
         || bicarbonate < 0.5 * anions
     {
         return;

@@ -46,8 +46,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         return;
     }
     let ratio = solids / conductivity;
-    let outside =
-        |low: &str, high: &str| ratio < case.limit(CODE, low) || ratio > case.limit(CODE, high);
+    let outside = |low: &str, high: &str| ratio < case.limit(low) || ratio > case.limit(high);
     if !outside("note_low", "note_high") {
         return;
     }

@@ -93,8 +93,8 @@ fn is_twin(samples: &Samples<'_>, one: &Entry, other: &Entry) -> bool {
 fn apart(case: &SampleCase<'_>, one: &Entry, other: &Entry) -> bool {
     let difference = (one.value - other.value).abs();
     let coarse = [one, other].map(|entry| last_digit(case.samples, entry));
-    difference > case.limit(CODE, "percent") / 100.0 * one.value.max(other.value)
-        && difference > case.limit(CODE, "units_of_last_digit") * coarse[0].max(coarse[1])
+    difference > case.limit("percent") / 100.0 * one.value.max(other.value)
+        && difference > case.limit("units_of_last_digit") * coarse[0].max(coarse[1])
 }
 
 /// What one unit of the last digit printed is worth, in the canonical unit.

@@ -55,6 +55,16 @@ pub(super) struct CheckLimits {
     pub source: String,
 }
 
+impl CheckLimits {
+    /// A number of the check.
+    pub(super) fn number(&self, name: &str) -> f64 {
+        *(self.numbers.get(name)).expect(NAMED)
+    }
+}
+
+/// What a test holds.
+const NAMED: &str = "the built-in limits name every limit of every check, a test reads them";
+
 /// All limits.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Limits {
@@ -123,9 +133,12 @@ impl Limits {
 
     /// A number of a check.
     pub(super) fn number(&self, code: &str, name: &str) -> f64 {
-        *(self.checks.get(code))
-            .and_then(|check| check.numbers.get(name))
-            .expect("the built-in limits name every limit of every check, a test reads them")
+        self.of_check(code).number(name)
+    }
+
+    /// Those of a check.
+    pub(super) fn of_check(&self, code: &str) -> &CheckLimits {
+        self.checks.get(code).expect(NAMED)
     }
 
     /// Whether a difference of cations and anions (meq/L) is accepted. Beyond the last band nothing is.
