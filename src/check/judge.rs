@@ -212,19 +212,24 @@ impl<'l> File<'_, 'l> {
     fn in_need(&self, group: &[&Judged<'_>], waters: &[Water]) -> Vec<u32> {
         (group.par_iter().zip(waters))
             .with_min_len(AT_ONCE)
-            .filter(|(sample, water)| needs_explanation(water, self.usual(sample), &self.yardstick))
+            .filter(|(sample, water)| self.is_in_need(sample, water))
             .map(|(sample, _)| sample.slot)
             .collect()
+    }
+
+    fn is_in_need(&self, sample: &Judged<'_>, water: &Water) -> bool {
+        needs_explanation(water, self.usual(sample), &self.yardstick)
     }
 
     /// More samples than are held ready at once.
     fn judge_long(&self, members: &[u32]) -> Gather<'l> {
         let members = self.samples.by_place(members);
-        let in_need: Vec<u32> = (members.chunks(STRETCH))
-            .flat_map(|slots| {
-                let stretch = self.samples.stretch(slots);
-                let group: Vec<&Judged<'_>> = stretch.iter().collect();
-                self.in_need(&group, &self.waters(&group))
+        // None is held: of a sample in need only its slot is kept.
+        let in_need: Vec<u32> = (members.par_iter().with_min_len(AT_ONCE))
+            .copied()
+            .filter(|slot| {
+                let sample = Judged::new(self.samples, *slot);
+                self.is_in_need(&sample, &self.water(&sample))
             })
             .collect();
         let explained = spread(&in_need, EXPLAINED);
