@@ -87,8 +87,9 @@ pub(super) fn settle(
 impl View<'_, '_, '_> {
     /// The finding that told the default is no longer true.
     pub(super) fn forget(&self, code: &str, i: usize, findings: &mut Vec<Finding>) {
-        let at = self.heads[i].1.at;
-        findings.retain(|f| f.code != code || at.is_none() || f.place.cell != at);
+        let Some(at) = self.heads[i].1.at else { return };
+        let place = self.context.place(at);
+        findings.retain(|f| f.code != code || f.place != place);
     }
 
     pub(super) fn tell(

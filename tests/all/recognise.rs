@@ -592,3 +592,26 @@ fn err_a_cover_names_no_sample_and_gives_way_to_the_table() {
         none
     );
 }
+
+/// What one sheet proves, the other does not: its warning stays.
+#[test]
+fn evidence_of_one_sheet_settles_no_other() {
+    let plain = "Sample | Nitrate mg/l\nA | 22\nB | 31";
+    let with_limit = "Sample | Nitrate mg/l\nA | 22\nB | 31\nWHO limit | 50";
+    let report = Report {
+        file: "report.xlsx".into(),
+        sheets: vec![sheet("2025", plain), sheet("2026", with_limit)],
+        ..Report::default()
+    };
+    let plan = map::plan(&report, Vocabulary::built_in(), None);
+    let told: Vec<String> = (plan.findings.iter())
+        .map(|f| format!("{} {}", f.code, f.place))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "basis-assumed report.xlsx: 2025!B1",
+            "basis-from-evidence report.xlsx: 2026!B1"
+        ]
+    );
+}
