@@ -24,6 +24,11 @@ pub(super) fn read(bytes: &[u8], content: impl Read, report: &mut Report) -> Res
         .map_err(|e| Flaw::WorkbookBroken {
             reason: e.to_string(),
         })?;
+    if !tables_end(&text) {
+        return Err(Flaw::WorkbookBroken {
+            reason: "a table of content.xml has no end".into(),
+        });
+    }
     let tables = survey(&text)?;
     drop(text);
     let mut book: Ods<_> = open_book(
@@ -59,6 +64,24 @@ fn read_sheet(
     let formulas = guard(|| book.worksheet_formula(name))?.map_err(|e| e.to_string())?;
     gather.formulas(&range, &formulas);
     Ok(())
+}
+
+/// Whether each table and each row is closed: `calamine` looks for the end of an open one for ever.
+fn tables_end(content: &[u8]) -> bool {
+    let count = |tag: &str| memmem::find_iter(content, tag.as_bytes()).count();
+    let opened = |name: &str| count(&format!("<{name} ")) + count(&format!("<{name}>"));
+    // Neither stands in what office programs write; an end within one would be none.
+    let hides = count("<!--") + count("<![CDATA[") > 0;
+    !hides
+        && ["table:table", "table:table-row"].iter().all(|name| {
+            let empty = (memmem::find_iter(content, format!("<{name} ").as_bytes()))
+                .filter(|at| {
+                    let tag = &content[*at..];
+                    memchr(b'>', tag).is_some_and(|end| tag[..end].ends_with(b"/"))
+                })
+                .count();
+            opened(name) == count(&format!("</{name}>")) + empty
+        })
 }
 
 /// One table of the content.
@@ -235,6 +258,31 @@ mod tests {
              <table:table-row table:number-rows-repeated=\"1048575\"><table:table-cell table:number-columns-repeated=\"16384\"/></table:table-row></table:table>"
         );
         assert_eq!(survey(text.as_bytes()).unwrap()[0].cells(), 1);
+    }
+
+    #[test]
+    fn err_tables_without_end_are_told() {
+        for (content, whole) in [
+            (
+                "<table:table table:name=\"a\"><table:table-row><x/></table:table-row></table:table>",
+                true,
+            ),
+            (
+                "<table:table table:name=\"a\"><table:table-row r=\"2\"/></table:table>",
+                true,
+            ),
+            (
+                "<table:table table:name=\"a\"><table:table-row></table:table-row>",
+                false,
+            ),
+            (
+                "<table:table table:name=\"a\"><table:table-row></table:table>",
+                false,
+            ),
+            ("<table:table><!-- </table:table> -->", false),
+        ] {
+            assert_eq!(tables_end(content.as_bytes()), whole, "{content}");
+        }
     }
 
     #[test]
