@@ -119,8 +119,7 @@ impl Samples<'_> {
         };
         if members.len() <= STRETCH {
             of_columns.into_iter().for_each(|found| gather.take(found));
-            let in_need = file.in_need(&group, &waters);
-            let explained = spread(&in_need, EXPLAINED);
+            let explained = explained(&file.in_need(&group, &waters));
             return gather.merge(file.judge_stretch(&group, &waters, &explained));
         }
         for mut found in of_columns
@@ -165,6 +164,13 @@ impl Samples<'_> {
             .map(|slot| Judged::new(self, *slot))
             .collect()
     }
+}
+
+/// Those for which a cause is looked for, in order.
+fn explained(in_need: &[u32]) -> Vec<u32> {
+    let mut explained = spread(in_need, EXPLAINED);
+    explained.sort_unstable();
+    explained
 }
 
 /// What looks at one sample.
@@ -232,7 +238,7 @@ impl<'l> File<'_, 'l> {
                 self.is_in_need(&sample, &self.water(&sample))
             })
             .collect();
-        let explained = spread(&in_need, EXPLAINED);
+        let explained = explained(&in_need);
         let mut gather = Gather::new(self.limits);
         for slots in members.chunks(STRETCH) {
             let stretch = self.samples.stretch(slots);
@@ -257,8 +263,6 @@ impl<'l> File<'_, 'l> {
         waters: &[Water],
         explained: &[u32],
     ) -> Gather<'l> {
-        let mut explained = explained.to_vec();
-        explained.sort_unstable();
         (group.par_chunks(AT_ONCE).zip(waters.par_chunks(AT_ONCE)))
             .map(|(group, waters)| {
                 let mut gather = Gather::new(self.limits);

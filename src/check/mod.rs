@@ -25,7 +25,7 @@ pub use judge::{Judgement, judge};
 pub use limits::Limits;
 pub use listing::{ListedCheck, ListedClass, listed, listed_checks, listed_classes};
 pub use prefer::{Preference, Rank};
-pub use rows::{Rows, SampleRow, Told};
+pub use rows::{Rows, SampleRow, Told, Verdicts};
 pub use samples::Samples;
 pub use substance::Substance;
 pub use table::{CHECKS, Check, codes, find};

@@ -12,7 +12,7 @@ use crate::record::{Figures, Sample};
 use crate::vocabulary::AnalyteId;
 use rayon::prelude::*;
 use std::cmp::Ordering;
-use std::sync::atomic::{self, AtomicUsize};
+use std::iter::Sum;
 
 /// One sample.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,8 +41,33 @@ pub struct Rows<'s> {
     samples: &'s Samples<'s>,
     limits: &'s Limits,
     slots: Vec<u32>,
-    balanced: AtomicUsize,
-    unbalanced: AtomicUsize,
+}
+
+/// How many samples are balanced, and how many unbalanced; of the others nobody can say.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Verdicts {
+    pub balanced: usize,
+    pub unbalanced: usize,
+}
+
+impl Verdicts {
+    /// Of one sample.
+    pub fn of(row: &SampleRow<'_>) -> Self {
+        let verdict = row.figures.charge_balance_verdict.as_deref();
+        Self {
+            balanced: usize::from(verdict == Some("balanced")),
+            unbalanced: usize::from(verdict == Some("unbalanced")),
+        }
+    }
+}
+
+impl Sum for Verdicts {
+    fn sum<I: Iterator<Item = Self>>(verdicts: I) -> Self {
+        verdicts.fold(Self::default(), |sum, one| Self {
+            balanced: sum.balanced + one.balanced,
+            unbalanced: sum.unbalanced + one.unbalanced,
+        })
+    }
 }
 
 impl<'s> Rows<'s> {
@@ -54,8 +79,6 @@ impl<'s> Rows<'s> {
             samples,
             limits,
             slots,
-            balanced: AtomicUsize::new(0),
-            unbalanced: AtomicUsize::new(0),
         }
     }
 
@@ -75,11 +98,6 @@ impl<'s> Rows<'s> {
         let slot = self.slots[position];
         let sample = Judged::new(self.samples, slot);
         let figures = figure::figures(self.samples, &sample, self.limits);
-        match figures.charge_balance_verdict.as_deref() {
-            Some("balanced") => self.balanced.fetch_add(1, atomic::Ordering::Relaxed),
-            Some("unbalanced") => self.unbalanced.fetch_add(1, atomic::Ordering::Relaxed),
-            _ => 0,
-        };
         SampleRow {
             about: self.samples.about(slot),
             files: self.samples.files_of(slot),
@@ -102,10 +120,12 @@ impl<'s> Rows<'s> {
         }
     }
 
-    /// How many of the rows made so far are balanced, and how many unbalanced.
-    pub fn verdicts(&self) -> (usize, usize) {
-        let of = |count: &AtomicUsize| count.load(atomic::Ordering::Relaxed);
-        (of(&self.balanced), of(&self.unbalanced))
+    /// Of all rows, which are made for it and let go.
+    pub fn verdicts(&self) -> Verdicts {
+        (0..self.len())
+            .into_par_iter()
+            .map(|position| Verdicts::of(&self.row(position)))
+            .sum()
     }
 }
 

@@ -8,7 +8,7 @@ use super::names::NameLine;
 use super::strip::Table;
 use crate::place::{Address, Area};
 use crate::read::{CellView, Grid};
-use crate::reading::{DateFault, DateOrder, read_date};
+use crate::reading::{DateFault, DateOrder, read_date, sign};
 use crate::vocabulary::Field;
 use std::collections::BTreeMap;
 
@@ -143,7 +143,7 @@ fn holds_signs(grid: &Grid, column: u32, rows: &[u32]) -> bool {
         .map(|row| grid.view(Address::new(column, *row)).as_text())
         .filter(|text| !text.trim().is_empty())
         .peekable();
-    texts.peek().is_some() && texts.all(|text| matches!(text.trim(), "<" | ">" | "≤" | "≥"))
+    texts.peek().is_some() && texts.all(|text| sign(text.trim()).is_some())
 }
 
 /// How often each label stands there with the same unit beside it.

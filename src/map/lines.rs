@@ -3,7 +3,7 @@
 use super::controls::{is_control, is_statistic};
 use super::guides;
 use super::plan::LineRole;
-use super::rules::SheetRule;
+use super::rules::{SheetRule, line_set_aside};
 use super::sight::Sight;
 use super::unseen::OTHER_TABLE;
 use crate::locate::{Look, Reader};
@@ -63,6 +63,8 @@ static LIMIT_LINE: LazyLock<Regex> = LazyLock::new(|| {
 /// Reason of lines that are controls, not samples.
 pub(super) const QUALITY_CONTROL: &str = "quality-control";
 pub(super) const STATISTIC: &str = "statistic";
+/// Reason of what is set aside as a limit of a law or a guideline.
+pub(super) const GUIDELINE: &str = "guideline";
 pub(super) const NAMELESS: &str = "line-nameless";
 /// Reason of a line of limits that was found too late to hold for the results.
 pub(super) const LIMIT: &str = "limit-line";
@@ -166,15 +168,12 @@ fn role(
     names: &BTreeSet<String>,
     limits: &mut Vec<(u32, Field, Arc<str>)>,
 ) -> Option<LineRole> {
-    if let Some(rule) = rule {
-        for (wording, reason) in &rule.lines_set_aside {
-            if sight
-                .cells(line)
-                .any(|(_, cell)| wording.fits(&cell.as_text()))
-            {
-                return Some(LineRole::SetAside(reason.clone()));
-            }
-        }
+    let told = rule.and_then(|rule| {
+        let texts = sight.cells(line).map(|(_, cell)| cell.as_text());
+        line_set_aside(&rule.lines_set_aside, texts)
+    });
+    if let Some(reason) = told {
+        return Some(LineRole::SetAside(reason));
     }
     let texts = identity_texts(sight, shape, line);
     let (mut numbers, mut labels, mut units, mut cells) = (0usize, 0usize, 0usize, 0usize);
@@ -208,7 +207,7 @@ fn role(
         }
     }
     if is_outside_the_samples(sight, shape, line, &texts) {
-        return Some(LineRole::SetAside("guideline".into()));
+        return Some(LineRole::SetAside(GUIDELINE.into()));
     }
     // One text and nothing else: a group heading between the samples.
     (cells == 0 && texts.len() == 1 && sight.cells(line).count() == 1 && !sight.across)
@@ -258,7 +257,7 @@ pub(super) fn said(
         return Some(Said::Limit(kind));
     }
     let role = match reader.look(CellView::Text(text)) {
-        Look::Field(Field::Guideline) => LineRole::SetAside("guideline".into()),
+        Look::Field(Field::Guideline) => LineRole::SetAside(GUIDELINE.into()),
         Look::Field(Field::Unit | Field::Method) if across => LineRole::Heading,
         _ if is_statistic(text) => LineRole::Unplaced(STATISTIC.into()),
         _ if is_control(text, names) => LineRole::Unplaced(QUALITY_CONTROL.into()),

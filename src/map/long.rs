@@ -4,18 +4,20 @@
 use super::controls::no_sample;
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
 use super::head::{Head, head};
+use super::lines::GUIDELINE;
 use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
-use super::rules::RuleMeaning;
-use super::rules::SheetRule;
+use super::rules::{RuleMeaning, SheetRule, line_set_aside};
 use super::sight::Sight;
 use super::tracks::rule_for;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, ResultColumns};
 use crate::place::Place;
 use crate::read::CellView;
+use crate::reading::sign;
 use crate::vocabulary::{Field, Meaning};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 pub(super) fn plan(
     sight: &Sight<'_, '_>,
@@ -27,11 +29,12 @@ pub(super) fn plan(
     let columns: BTreeSet<u32> = sight
         .heading_lines
         .iter()
-        .chain(lines.iter().take(200))
+        .chain(lines.iter().take(SHOWN_LINES))
         .flat_map(|line| sight.cells(*line).map(|(t, _)| t))
         .collect();
     let mut seen: BTreeSet<Field> = BTreeSet::new();
     let mut tracks = Vec::new();
+    let mut labels = BTreeMap::new();
     for at in columns {
         let head = head(sight, at);
         let role = match rule_for(context.rules, &context.sheet, &head, at)
@@ -42,13 +45,20 @@ pub(super) fn plan(
             Some(RuleMeaning::Analyte(_)) | None => recognised(sight, at, &head, &mut seen),
         };
         tracks.push(Track { at, role });
+        labels.extend(head.label.map(|label| (at, label)));
     }
     by_what_they_hold(sight, &lines, &mut tracks);
     if !tracks
         .iter()
         .any(|t| matches!(t.role, TrackRole::Field(Field::Value)))
     {
-        findings.push(value_column_unknown(sight, context, &lines, &mut tracks));
+        findings.push(value_column_unknown(
+            sight,
+            context,
+            &lines,
+            &labels,
+            &mut tracks,
+        ));
     }
     let not_samples = other_lines(sight, &tracks, &lines, rule);
     BlockPlan {
@@ -90,7 +100,7 @@ fn recognised(
         }
     }
     match head.meaning {
-        Meaning::Field(Field::Guideline) => TrackRole::SetAside("guideline".into()),
+        Meaning::Field(Field::Guideline) => TrackRole::SetAside(GUIDELINE.into()),
         // A second column of one kind ("Result" of another method) would overwrite the first.
         Meaning::Field(field)
             if matches!(field, Field::Other | Field::Remark) || seen.insert(field) =>
@@ -109,6 +119,7 @@ fn value_column_unknown(
     sight: &Sight<'_, '_>,
     context: &Context<'_>,
     lines: &[u32],
+    labels: &BTreeMap<u32, Arc<str>>,
     tracks: &mut [Track],
 ) -> Finding {
     let mut of_numbers: Vec<String> = Vec::new();
@@ -121,11 +132,7 @@ fn value_column_unknown(
             .any(|line| sight.look(*line, track.at) == Look::Number)
         {
             track.role = TrackRole::Unplaced(VALUE_COLUMN_UNKNOWN.into());
-            of_numbers.extend(
-                head(sight, track.at)
-                    .label
-                    .map(|label| format!("'{label}'")),
-            );
+            of_numbers.extend(labels.get(&track.at).map(|label| format!("'{label}'")));
         }
     }
     let candidates = match of_numbers.as_slice() {
@@ -197,7 +204,7 @@ fn is_unit(sight: &Sight<'_, '_>, text: &str) -> bool {
 }
 
 fn is_sign(_: &Sight<'_, '_>, text: &str) -> bool {
-    matches!(text, "<" | ">" | "<=" | ">=" | "≤" | "≥" | "=" | "~")
+    sign(text).is_some() || matches!(text, "=" | "~")
 }
 
 /// Group headings between the results, headings repeated on each page, controls of the laboratory.
@@ -217,12 +224,12 @@ fn other_lines(
     let (label, value) = (of(Field::Label), of(Field::Value));
     let mut roles = BTreeMap::new();
     for line in lines {
-        if let Some((_, reason)) = rule.and_then(|r| {
-            r.lines_set_aside
-                .iter()
-                .find(|(wording, _)| sight.cells(*line).any(|(_, c)| wording.fits(&c.as_text())))
-        }) {
-            roles.insert(*line, LineRole::SetAside(reason.clone()));
+        let told = rule.and_then(|rule| {
+            let texts = sight.cells(*line).map(|(_, cell)| cell.as_text());
+            line_set_aside(&rule.lines_set_aside, texts)
+        });
+        if let Some(reason) = told {
+            roles.insert(*line, LineRole::SetAside(reason));
             continue;
         }
         let cells = sight.cells(*line).count();

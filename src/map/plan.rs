@@ -77,6 +77,16 @@ pub struct BlockPlan {
     pub unseen: Option<Unseen>,
 }
 
+impl BlockPlan {
+    /// Whether a track or a fact says any of the fields of its samples.
+    pub(super) fn says(&self, fields: &[Field]) -> bool {
+        let is_one = |field: &Field| fields.contains(field);
+        (self.facts.iter()).any(|fact| is_one(&fact.field))
+            || (self.tracks.iter())
+                .any(|track| matches!(&track.role, TrackRole::Field(field) if is_one(field)))
+    }
+}
+
 /// What is known of the lines of a long text of which only some were shown.
 #[derive(Clone, Debug, Default)]
 pub struct Unseen {

@@ -447,14 +447,7 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
             let Some(block) = plan.blocks.get_mut(i) else {
                 continue;
             };
-            let named = |fields: &[Field]| {
-                block
-                    .tracks
-                    .iter()
-                    .any(|t| matches!(&t.role, TrackRole::Field(f) if fields.contains(f)))
-                    || block.facts.iter().any(|f| fields.contains(&f.field))
-            };
-            if !named(&[Field::Site]) {
+            if !block.says(&[Field::Site]) {
                 block.facts.push(Fact {
                     field: Field::Site,
                     from: Source::Cell(at),
@@ -481,15 +474,6 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
 
 /// The lines of a table have dates and no other name: a course over time of one source.
 fn dated_only(block: &BlockPlan) -> bool {
-    let has = |field: Field| {
-        block
-            .tracks
-            .iter()
-            .any(|t| matches!(&t.role, TrackRole::Field(f) if *f == field))
-            || block.facts.iter().any(|f| f.field == field)
-    };
-    has(Field::SampledOn)
-        && ![Field::SampleRef, Field::LabRef, Field::Source, Field::Site]
-            .into_iter()
-            .any(has)
+    block.says(&[Field::SampledOn])
+        && !block.says(&[Field::SampleRef, Field::LabRef, Field::Source, Field::Site])
 }

@@ -9,6 +9,7 @@ use crate::locate::{Hints, Wording};
 use crate::vocabulary::{AnalyteId, Basis, Field, Fraction, Unit};
 use jiff::civil::Date;
 use regex::Regex;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -114,6 +115,16 @@ pub struct Expect {
     pub samples: Option<(u32, u32)>,
     /// Analytes that must be there.
     pub analytes: Vec<AnalyteId>,
+}
+
+/// Why a line is set aside, by the texts of its cells; `None` where none of the wordings fits one.
+pub(super) fn line_set_aside<'t>(
+    lines_set_aside: &[(Wording, Arc<str>)],
+    texts: impl Iterator<Item = Cow<'t, str>> + Clone,
+) -> Option<Arc<str>> {
+    (lines_set_aside.iter())
+        .find(|(wording, _)| texts.clone().any(|text| wording.fits(&text)))
+        .map(|(_, reason)| reason.clone())
 }
 
 impl Rules {

@@ -2,7 +2,7 @@
 //! workbook, or between the lines of a table.
 
 use super::facts;
-use super::plan::{BlockPlan, Fact, LineRole, Plan, SheetPlan, Source, TrackRole};
+use super::plan::{BlockPlan, Fact, LineRole, Plan, SheetPlan, Source};
 use crate::locate::{Layout, Pair, Reader};
 use crate::place::Address;
 use crate::read::{CellView, Grid};
@@ -46,21 +46,13 @@ pub(super) fn from_covers(covers: &[Cover<'_, '_>], plan: &mut Plan) {
     let agreed = |field: Field, text: &Arc<str>| told.iter().all(|(f, t)| *f != field || t == text);
     for (field, text) in told.iter().filter(|(field, text)| agreed(*field, text)) {
         let blocks = plan.sheets.iter_mut().flat_map(|sheet| &mut sheet.blocks);
-        for block in blocks.filter(|block| !says(block, &[*field])) {
+        for block in blocks.filter(|block| !block.says(&[*field])) {
             block.facts.push(Fact {
                 field: *field,
                 from: Source::Text(text.clone()),
             });
         }
     }
-}
-
-fn says(block: &BlockPlan, fields: &[Field]) -> bool {
-    block.facts.iter().any(|fact| fields.contains(&fact.field))
-        || block
-            .tracks
-            .iter()
-            .any(|track| matches!(&track.role, TrackRole::Field(f) if fields.contains(f)))
 }
 
 /// Cuts tables at the texts that stand alone between their lines ("North Farm"): each names the site of the
@@ -75,7 +67,7 @@ pub(super) fn cut_at_sites(grid: &Grid, plan: &mut SheetPlan) {
 
 fn cut(grid: &Grid, block: BlockPlan) -> Vec<BlockPlan> {
     let is_whole = block.layout == Layout::SamplesDown && block.unseen.is_none();
-    if !is_whole || says(&block, &[Field::Site, Field::Source]) {
+    if !is_whole || block.says(&[Field::Site, Field::Source]) {
         return vec![block];
     }
     let head = block.headings.iter().map(|at| at.row).max();

@@ -121,7 +121,7 @@ impl<'a, 'v> Sight<'a, 'v> {
     }
 
     /// The cells of a line within the block.
-    pub(super) fn cells(&self, line: u32) -> impl Iterator<Item = (u32, &'a Cell)> + '_ {
+    pub(super) fn cells(&self, line: u32) -> impl Iterator<Item = (u32, &'a Cell)> + Clone + '_ {
         self.grid
             .row(line)
             .iter()

@@ -7,7 +7,7 @@ use super::evidence::{self, View};
 use super::findings::finding;
 use super::head::{Head, head};
 use super::limits::unit_in;
-use super::lines::{Lines, Shape, lines};
+use super::lines::{GUIDELINE, Lines, Shape, lines};
 use super::marks::{is_of_controls, tells_apart, unit_lines};
 use super::plan::{
     AnalyteTrack, BlockPlan, Decimal, LineRole, Locale, Track, TrackRole, Unseen, ValueRole,
@@ -328,7 +328,7 @@ impl<'a, 'v> Table<'a, 'v> {
         let guidelines: Vec<u32> = lines
             .roles
             .iter()
-            .filter(|(_, role)| matches!(role, LineRole::SetAside(why) if &**why == "guideline"))
+            .filter(|(_, role)| matches!(role, LineRole::SetAside(why) if &**why == GUIDELINE))
             .map(|(line, _)| *line)
             .collect();
         let view = View {

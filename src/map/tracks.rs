@@ -2,6 +2,7 @@
 
 use super::companion::{companion_label, letters_over_numbers};
 use super::head::Head;
+use super::lines::GUIDELINE;
 use super::plan::{TrackRole, ValueRole};
 use super::rules::{LabelRule, RuleMeaning, Rules};
 use super::sight::Sight;
@@ -96,7 +97,7 @@ fn own_meaning(head: &Head, rule: Option<&LabelRule>) -> Draft {
 /// A field as a track of its own. Guidelines are never results; they are set aside with that word.
 fn field_role(field: Field) -> TrackRole {
     match field {
-        Field::Guideline => TrackRole::SetAside("guideline".into()),
+        Field::Guideline => TrackRole::SetAside(GUIDELINE.into()),
         other => TrackRole::Field(other),
     }
 }
@@ -181,7 +182,7 @@ fn sub_role(field: Field, of: Option<u32>) -> Draft {
     Draft::Role(match (value_role(field), of) {
         (Some(role), Some(of)) => TrackRole::Companion { of, role },
         _ => match field {
-            Field::Guideline => TrackRole::SetAside("guideline".into()),
+            Field::Guideline => TrackRole::SetAside(GUIDELINE.into()),
             // Dates and numbers of the measurement, not of the sample.
             _ => TrackRole::Field(Field::Other),
         },

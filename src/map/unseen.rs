@@ -7,7 +7,7 @@ use super::findings::finding;
 use super::lines::{LIMIT, Lines, NAMELESS, QUALITY_CONTROL, Said, Shape, are_headings, said};
 use super::marks::tells_apart;
 use super::plan::{BlockPlan, LineRole, TrackRole, Unseen};
-use super::rules::SheetRule;
+use super::rules::{SheetRule, line_set_aside};
 use super::sight::Sight;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, Reader, is_number_like};
@@ -119,11 +119,8 @@ impl<'p> LineReader<'p> {
         if let Some(reason) = &self.unseen.none_is_sample {
             return Some(LineMeaning::Unplaced(reason.clone()));
         }
-        self.unseen
-            .set_aside
-            .iter()
-            .find(|(wording, _)| cells.iter().any(|(_, cell)| wording.fits(&cell.as_text())))
-            .map(|(_, reason)| LineMeaning::SetAside(reason.clone()))
+        let texts = cells.iter().map(|(_, cell)| cell.as_text());
+        line_set_aside(&self.unseen.set_aside, texts).map(LineMeaning::SetAside)
     }
 
     /// Whether [`LineReader::at_once`] has anything to say.

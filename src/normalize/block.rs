@@ -54,6 +54,46 @@ pub(super) enum Role<'p> {
     Unplaced(&'p Arc<str>),
 }
 
+/// What the facts of a block say of its samples. The report's own cells come before the words of the mapping.
+fn facts(plan: &BlockPlan, shared: &Shared<'_>, part: &mut Part) -> Identity {
+    let mut base = Identity::default();
+    let mut groups = Vec::new();
+    let from_report = |source: &Source| !matches!(source, Source::Text(_));
+    let (cells, texts): (Vec<_>, Vec<_>) =
+        plan.facts.iter().partition(|fact| from_report(&fact.from));
+    for fact in cells {
+        let (at, cell) = match &fact.from {
+            Source::Cell(at) => (*at, shared.grid.view(*at)),
+            Source::Part(at, text) => (*at, CellView::Text(text)),
+            Source::Text(_) => continue,
+        };
+        shared.identity.put(
+            &mut base,
+            fact.field,
+            cell,
+            at,
+            &mut part.tally,
+            &mut groups,
+        );
+    }
+    let mut told = Identity::default();
+    for fact in texts {
+        if let Source::Text(text) = &fact.from {
+            let at = Address::new(0, 0);
+            shared.identity.put(
+                &mut told,
+                fact.field,
+                CellView::Text(text),
+                at,
+                &mut part.tally,
+                &mut groups,
+            );
+        }
+    }
+    base.complete_from(&told);
+    base
+}
+
 impl<'p> BlockRun<'p> {
     pub(super) fn new(
         shared: &Shared<'p>,
@@ -65,7 +105,7 @@ impl<'p> BlockRun<'p> {
         let mut order: Vec<usize> = (0..plan.tracks.len()).collect();
         order.sort_by_key(|i| plan.tracks[*i].at);
         let position = |at: u32| order.iter().position(|i| plan.tracks[*i].at == at);
-        let tracks = order
+        let tracks: Vec<TrackRun<'p>> = order
             .iter()
             .map(|i| {
                 let track = &plan.tracks[*i];
@@ -110,70 +150,23 @@ impl<'p> BlockRun<'p> {
             .not_samples
             .range(plan.first_line..=plan.last_line.max(plan.first_line))
             .count();
-        let mut run = Self {
+        let names = (0..tracks.len())
+            .filter(
+                |track| matches!(tracks[*track].role, Role::Field(field) if field.is_identity()),
+            )
+            .collect();
+        Self {
             plan,
             index: u32::try_from(index).expect("fewer blocks than cells"),
             tracks,
             knowns,
-            base: Identity::default(),
+            base: facts(plan, shared, part),
             is_single: lines.saturating_sub(no_samples as u64) == 1,
             beside_lines,
             long: LongRun::default(),
-            names: NameReader::new(index, Vec::new()),
-            strangers: None,
-        };
-        let names = (0..run.tracks.len())
-            .filter(
-                |track| matches!(run.tracks[*track].role, Role::Field(field) if field.is_identity()),
-            )
-            .collect();
-        run.names = NameReader::new(index, names);
-        run.base = run.facts(shared, part);
-        run.strangers = Strangers::new(shared, plan);
-        run
-    }
-
-    /// The report's own cells come before the words of the mapping.
-    fn facts(&self, shared: &Shared<'_>, part: &mut Part) -> Identity {
-        let mut base = Identity::default();
-        let mut groups = Vec::new();
-        let from_report = |source: &Source| !matches!(source, Source::Text(_));
-        let (cells, texts): (Vec<_>, Vec<_>) = self
-            .plan
-            .facts
-            .iter()
-            .partition(|fact| from_report(&fact.from));
-        for fact in cells {
-            let (at, cell) = match &fact.from {
-                Source::Cell(at) => (*at, shared.grid.view(*at)),
-                Source::Part(at, text) => (*at, CellView::Text(text)),
-                Source::Text(_) => continue,
-            };
-            shared.identity.put(
-                &mut base,
-                fact.field,
-                cell,
-                at,
-                &mut part.tally,
-                &mut groups,
-            );
+            names: NameReader::new(index, names),
+            strangers: Strangers::new(shared, plan),
         }
-        let mut told = Identity::default();
-        for fact in texts {
-            if let Source::Text(text) = &fact.from {
-                let at = Address::new(0, 0);
-                shared.identity.put(
-                    &mut told,
-                    fact.field,
-                    CellView::Text(text),
-                    at,
-                    &mut part.tally,
-                    &mut groups,
-                );
-            }
-        }
-        base.complete_from(&told);
-        base
     }
 
     /// Line and position of a cell.

@@ -24,11 +24,6 @@ pub(super) fn read(bytes: &[u8], content: impl Read, report: &mut Report) -> Res
         .map_err(|e| Flaw::WorkbookBroken {
             reason: e.to_string(),
         })?;
-    if !tables_end(&text) {
-        return Err(Flaw::WorkbookBroken {
-            reason: "a table of content.xml has no end".into(),
-        });
-    }
     let tables = survey(&text)?;
     drop(text);
     let mut book: Ods<_> = open_book(
@@ -64,24 +59,6 @@ fn read_sheet(
     let formulas = guard(|| book.worksheet_formula(name))?.map_err(|e| e.to_string())?;
     gather.formulas(&range, &formulas);
     Ok(())
-}
-
-/// Whether each table and each row is closed: `calamine` looks for the end of an open one for ever.
-fn tables_end(content: &[u8]) -> bool {
-    let count = |tag: &str| memmem::find_iter(content, tag.as_bytes()).count();
-    let opened = |name: &str| count(&format!("<{name} ")) + count(&format!("<{name}>"));
-    // Neither stands in what office programs write; an end within one would be none.
-    let hides = count("<!--") + count("<![CDATA[") > 0;
-    !hides
-        && ["table:table", "table:table-row"].iter().all(|name| {
-            let empty = (memmem::find_iter(content, format!("<{name} ").as_bytes()))
-                .filter(|at| {
-                    let tag = &content[*at..];
-                    memchr(b'>', tag).is_some_and(|end| tag[..end].ends_with(b"/"))
-                })
-                .count();
-            opened(name) == count(&format!("</{name}>")) + empty
-        })
 }
 
 /// One table of the content.
@@ -155,10 +132,19 @@ fn too_many() -> Flaw {
     }
 }
 
-/// Walks the tags of the content. Fails when laying the sheets out would take more than the bound.
+fn no_end() -> Flaw {
+    Flaw::WorkbookBroken {
+        reason: "a table of content.xml has no end".into(),
+    }
+}
+
+/// Walks the tags of the content. Fails when laying the sheets out would take more than the bound, and
+/// where a table or a row has no end: `calamine` looks for it for ever.
 fn survey(content: &[u8]) -> Result<Vec<Table>, Flaw> {
     let mut tables: Vec<Table> = Vec::new();
     let (mut finished, mut percents) = (0, 0);
+    // Tables, and rows, that are begun and not ended.
+    let (mut begun, mut begun_rows) = (0i64, 0i64);
     let mut at = 0;
     while let Some(open) = memchr(b'<', &content[at..]) {
         let start = at + open + 1;
@@ -168,6 +154,12 @@ fn survey(content: &[u8]) -> Result<Vec<Table>, Flaw> {
         let tag = &content[start..start + len];
         at = start + len + 1;
         let Some(name) = tag.strip_prefix(b"table:") else {
+            // Neither stands in what office programs write; an end within one would be none.
+            if tag.starts_with(b"!--") || tag.starts_with(b"![CDATA[") {
+                return Err(no_end());
+            }
+            begun -= i64::from(tag == b"/table:table");
+            begun_rows -= i64::from(tag == b"/table:table-row");
             if let (b"/table:table-row", Some(table)) = (tag, tables.last_mut()) {
                 table.end_row();
                 let total = finished + table.cells();
@@ -185,6 +177,9 @@ fn survey(content: &[u8]) -> Result<Vec<Table>, Flaw> {
                 )
             })
         };
+        let is_open = i64::from(!tag.ends_with(b"/"));
+        begun += is_open * i64::from(is(b"table"));
+        begun_rows += is_open * i64::from(is(b"table-row"));
         if is(b"table") && memmem::find(tag, b"table:name=").is_some() {
             if tables.len() >= SHEETS {
                 return Err(Flaw::CellsClaimed {
@@ -209,7 +204,10 @@ fn survey(content: &[u8]) -> Result<Vec<Table>, Flaw> {
             percents += table.percents.len() as u64 - before;
         }
     }
-    Ok(tables)
+    match (begun, begun_rows) {
+        (0, 0) => Ok(tables),
+        _ => Err(no_end()),
+    }
 }
 
 /// The number of an attribute such as `table:number-rows-repeated="3"`; 1 where there is none.
@@ -281,7 +279,7 @@ mod tests {
             ),
             ("<table:table><!-- </table:table> -->", false),
         ] {
-            assert_eq!(tables_end(content.as_bytes()), whole, "{content}");
+            assert_eq!(survey(content.as_bytes()).is_ok(), whole, "{content}");
         }
     }
 

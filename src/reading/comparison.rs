@@ -42,6 +42,13 @@ pub(super) fn comparison(text: &str) -> Option<(Bound, &str)> {
     Some((COMPARISONS[at].1, &text[split..]))
 }
 
+/// The bound of a text that is nothing but a comparison sign; `None` for every other.
+pub fn sign(text: &str) -> Option<Bound> {
+    comparison(text)
+        .filter(|(_, rest)| rest.is_empty())
+        .map(|(bound, _)| bound)
+}
+
 /// Sorted; folded.
 const COMPARISONS: &[(&str, Bound)] = &[
     ("above", Bound::Above),

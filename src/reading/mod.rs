@@ -17,6 +17,7 @@ mod number;
 mod value;
 mod word;
 
+pub use comparison::sign;
 pub use date::{DateFault, DateReading, date_from_serial, read_date};
 pub use date_evidence::{DateEvidence, DateVerdict};
 pub use decimal_evidence::{DecimalEvidence, DecimalVerdict};

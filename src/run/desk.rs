@@ -12,7 +12,6 @@ use crate::normalize::TextRunner;
 use crate::read::{Opened, Options, TextStream};
 use crate::record::Extract;
 use crate::write::{self, Dataset, Former, Sink};
-use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Reports read before the one that is taken: so many that threads seldom wait for the longest
@@ -202,7 +201,7 @@ impl<'a> Desk<'a> {
         self.summary.files_same_bytes = agenda.same_bytes;
         self.summary.groups = self.groups.sorted();
         let rows = Rows::of(&self.samples, limits);
-        if let Some(sink) = self.sink {
+        let verdicts = if let Some(sink) = self.sink {
             watcher(Step::Writing);
             let written = sink.finish(&rows, findings)?.commit()?;
             if written.results != self.summary.results {
@@ -211,12 +210,12 @@ impl<'a> Desk<'a> {
                     self.summary.results, written.results
                 )));
             }
+            written.verdicts
         } else {
-            (0..rows.len()).into_par_iter().for_each(|position| {
-                rows.row(position);
-            });
-        }
-        (self.summary.balanced, self.summary.unbalanced) = rows.verdicts();
+            rows.verdicts()
+        };
+        self.summary.balanced = verdicts.balanced;
+        self.summary.unbalanced = verdicts.unbalanced;
         // Those without any result are not written, and are as incomplete as can be.
         self.summary.incomplete =
             self.summary.samples - self.summary.balanced - self.summary.unbalanced;

@@ -8,12 +8,6 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use toml::Spanned;
 
-/// Languages of the tables, in the order in which they are shown; `symbol` is none.
-pub(super) const LANGUAGES: [&str; 24] = [
-    "en", "de", "nl", "fr", "es", "it", "pt", "da", "pl", "sv", "nb", "fi", "cs", "sk", "hu", "ro",
-    "hr", "tr", "el", "ru", "uk", "id", "zh", "symbol",
-];
-
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RawAnalytes {
@@ -71,59 +65,32 @@ pub(super) struct RawInstead {
     pub(super) analyte: Spanned<String>,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct RawNames {
-    pub(super) basis: Option<Spanned<String>>,
-    pub(super) fraction: Option<Spanned<String>>,
-    #[serde(default)]
-    pub(super) en: Vec<String>,
-    #[serde(default)]
-    pub(super) de: Vec<String>,
-    #[serde(default)]
-    pub(super) nl: Vec<String>,
-    #[serde(default)]
-    pub(super) fr: Vec<String>,
-    #[serde(default)]
-    pub(super) es: Vec<String>,
-    #[serde(default)]
-    pub(super) it: Vec<String>,
-    #[serde(default)]
-    pub(super) pt: Vec<String>,
-    #[serde(default)]
-    pub(super) da: Vec<String>,
-    #[serde(default)]
-    pub(super) pl: Vec<String>,
-    #[serde(default)]
-    pub(super) sv: Vec<String>,
-    #[serde(default)]
-    pub(super) nb: Vec<String>,
-    #[serde(default)]
-    pub(super) fi: Vec<String>,
-    #[serde(default)]
-    pub(super) cs: Vec<String>,
-    #[serde(default)]
-    pub(super) sk: Vec<String>,
-    #[serde(default)]
-    pub(super) hu: Vec<String>,
-    #[serde(default)]
-    pub(super) ro: Vec<String>,
-    #[serde(default)]
-    pub(super) hr: Vec<String>,
-    #[serde(default)]
-    pub(super) tr: Vec<String>,
-    #[serde(default)]
-    pub(super) el: Vec<String>,
-    #[serde(default)]
-    pub(super) ru: Vec<String>,
-    #[serde(default)]
-    pub(super) uk: Vec<String>,
-    #[serde(default)]
-    pub(super) id: Vec<String>,
-    #[serde(default)]
-    pub(super) zh: Vec<String>,
-    #[serde(default)]
-    pub(super) symbol: Vec<String>,
+/// The languages stand once: from here come the list of them and the fields of a table of names.
+macro_rules! languages {
+    ($($code:ident)*) => {
+        /// Languages of the tables, in the order in which they are shown; `symbol` is none.
+        pub(super) const LANGUAGES: [&str; [$(stringify!($code)),*].len()] =
+            [$(stringify!($code)),*];
+
+        #[derive(Debug, Deserialize)]
+        #[serde(deny_unknown_fields)]
+        pub(super) struct RawNames {
+            pub(super) basis: Option<Spanned<String>>,
+            pub(super) fraction: Option<Spanned<String>>,
+            $(#[serde(default)] $code: Vec<String>,)*
+        }
+
+        impl RawNames {
+            /// Each of [`LANGUAGES`] with its names.
+            pub(super) fn by_language(&self) -> [(&'static str, &[String]); LANGUAGES.len()] {
+                [$((stringify!($code), self.$code.as_slice())),*]
+            }
+        }
+    };
+}
+
+languages! {
+    en de nl fr es it pt da pl sv nb fi cs sk hu ro hr tr el ru uk id zh symbol
 }
 
 #[derive(Debug, Deserialize)]

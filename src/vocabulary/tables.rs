@@ -135,35 +135,7 @@ fn sheet_at(at: &Spanned<String>, problems: &mut Problems<'_>) -> Option<SheetKi
 fn names_of(raw: &RawNames, problems: &mut Problems<'_>) -> Vec<Name> {
     let basis = basis_at(raw.basis.as_ref(), problems);
     let fraction = fraction_at(raw.fraction.as_ref(), problems);
-    let lists = [
-        &raw.en,
-        &raw.de,
-        &raw.nl,
-        &raw.fr,
-        &raw.es,
-        &raw.it,
-        &raw.pt,
-        &raw.da,
-        &raw.pl,
-        &raw.sv,
-        &raw.nb,
-        &raw.fi,
-        &raw.cs,
-        &raw.sk,
-        &raw.hu,
-        &raw.ro,
-        &raw.hr,
-        &raw.tr,
-        &raw.el,
-        &raw.ru,
-        &raw.uk,
-        &raw.id,
-        &raw.zh,
-        &raw.symbol,
-    ];
-    LANGUAGES
-        .into_iter()
-        .zip(lists)
+    (raw.by_language().into_iter())
         .flat_map(|(language, list)| list.iter().map(move |text| (language, text.clone())))
         .map(|(language, text)| Name {
             language,

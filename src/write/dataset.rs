@@ -6,6 +6,7 @@ use super::partition::Partition;
 use super::sink::Sink;
 use super::staged_file::{Closed, failed};
 use super::switch::{self, HIDDEN, Switch};
+use crate::check::Verdicts;
 use crate::error::{Error, Result};
 use crate::schema::Table;
 use crate::vocabulary::Vocabulary;
@@ -217,6 +218,8 @@ pub struct Written {
     pub unplaced: u64,
     /// Non-blank cells of all sheets.
     pub cells: u64,
+    /// On the samples.
+    pub verdicts: Verdicts,
     /// Whether any byte differs from the former generation.
     pub changed: bool,
 }

@@ -2,7 +2,7 @@
 //! is kept once and each row points at it; the columns are then gathered by key, and no text is copied
 //! per row except the cell's own.
 
-use super::values::{Batch, Distinct, Keyed, NULL, Texts, Values};
+use super::values::{Batch, Keyed, NULL, Texts, Values};
 use crate::error::{Error, Result};
 use crate::place::{Address, column_letters};
 use crate::record::{Censored, Extract, Measurement, Recipe, Sample};
@@ -164,14 +164,8 @@ impl ResultRows {
     }
 
     fn words_of_censored(&self) -> Values {
-        let mut distinct = Distinct::new();
-        let keys = (self.censored.iter())
-            .map(|censored| censored.map_or(NULL, |c| distinct.key(c, || Arc::from(c.name()))))
-            .collect();
-        Values::Words(Keyed {
-            keys,
-            distinct: distinct.into_values(),
-        })
+        let censored = self.censored.iter().copied();
+        Values::Words(Keyed::of(censored, |c| *c, |c| Arc::from(c.name())))
     }
 
     fn cell_texts(&self) -> Texts {
@@ -227,14 +221,11 @@ impl<T> Pointed<T> {
         get: impl Fn(&T) -> Option<V>,
         by: impl Fn(&V) -> K,
     ) -> Keyed<V> {
-        let mut distinct = Distinct::new();
-        let key_of: Vec<u32> = (self.held.iter())
-            .map(|held| get(held).map_or(NULL, |value| distinct.key(by(&value), || value)))
-            .collect();
-        let keys = self.rows.iter().map(|&row| key_of[row as usize]);
+        let of_things = Keyed::of(self.held.iter().map(get), by, |value| value);
+        let keys = self.rows.iter().map(|&row| of_things.keys[row as usize]);
         Keyed {
             keys: keys.collect(),
-            distinct: distinct.into_values(),
+            distinct: of_things.distinct,
         }
     }
 

@@ -1,8 +1,8 @@
 //! The `samples` table: what all reports say of one sample, on one row.
 
 use super::table_files::{ClosedTable, TableFiles};
-use super::values::{Batch, Distinct, Keyed, NULL, Values};
-use crate::check::{Rows, SampleRow, Told};
+use super::values::{Batch, Keyed, Values};
+use crate::check::{Rows, SampleRow, Told, Verdicts};
 use crate::error::Result;
 use crate::record::{FigureKind, FigureValue, Figures, Sample};
 use crate::vocabulary::Vocabulary;
@@ -16,21 +16,23 @@ const GROUP_ROWS: usize = 1 << 15;
 /// Rows that one thread makes before it looks for more work.
 const AT_ONCE: usize = 256;
 
-/// Writes all rows.
+/// Writes all rows; gives the verdicts on them.
 pub(super) fn write(
     rows: &Rows<'_>,
     mut files: TableFiles,
     vocabulary: &Vocabulary,
-) -> Result<ClosedTable> {
+) -> Result<(ClosedTable, Verdicts)> {
+    let mut verdicts = Vec::new();
     for start in (0..rows.len()).step_by(GROUP_ROWS) {
         let made: Vec<SampleRow<'_>> = (start..rows.len().min(start + GROUP_ROWS))
             .into_par_iter()
             .with_min_len(AT_ONCE)
             .map(|position| rows.row(position))
             .collect();
+        verdicts.push(made.iter().map(Verdicts::of).sum());
         files.write(&batch(&made, vocabulary))?;
     }
-    files.finish()
+    Ok((files.finish()?, verdicts.into_iter().sum()))
 }
 
 /// The columns, in the order of the schema.
@@ -99,35 +101,14 @@ fn figure_columns(rows: &[SampleRow<'_>]) -> Vec<Values> {
 }
 
 pub(super) fn words(texts: impl Iterator<Item = Option<Arc<str>>>) -> Values {
-    let mut distinct = Distinct::new();
-    let keys = texts
-        .map(|text| text.map_or(NULL, |text| distinct.key(text.clone(), || text)))
-        .collect();
-    Values::Words(Keyed {
-        keys,
-        distinct: distinct.into_values(),
-    })
+    Values::Words(Keyed::of(texts, Arc::clone, |text| text))
 }
 
 /// As [`words`], of texts that nobody shares yet.
 fn texts<'t>(texts: impl Iterator<Item = Option<&'t str>>) -> Values {
-    let mut distinct = Distinct::new();
-    let keys = texts
-        .map(|text| text.map_or(NULL, |text| distinct.key(text, || Arc::from(text))))
-        .collect();
-    Values::Words(Keyed {
-        keys,
-        distinct: distinct.into_values(),
-    })
+    Values::Words(Keyed::of(texts, |text| *text, Arc::from))
 }
 
 fn dates(days: impl Iterator<Item = Option<Date>>) -> Values {
-    let mut distinct = Distinct::new();
-    let keys = days
-        .map(|day| day.map_or(NULL, |day| distinct.key(day, || day)))
-        .collect();
-    Values::Dates(Keyed {
-        keys,
-        distinct: distinct.into_values(),
-    })
+    Values::Dates(Keyed::of(days, |day| *day, |day| day))
 }

@@ -108,7 +108,7 @@ impl<'a> Sink<'a> {
                 results.rows
             )));
         }
-        let samples = samples::write(rows, open(Table::Samples)?, self.vocabulary)?;
+        let (samples, verdicts) = samples::write(rows, open(Table::Samples)?, self.vocabulary)?;
         let [findings, unplaced, account] =
             (self.ledger).finish(findings, open(Table::Findings)?, open(Table::Account)?)?;
         let written = Written {
@@ -117,6 +117,7 @@ impl<'a> Sink<'a> {
             findings: findings.rows,
             unplaced: unplaced.rows,
             cells,
+            verdicts,
             changed: true,
         };
         let closed = [results, samples, findings, unplaced, account];

@@ -60,31 +60,23 @@ impl<T> Default for Keyed<T> {
     }
 }
 
-/// Gives each distinct value its key.
-#[derive(Debug)]
-pub(super) struct Distinct<T, K = T> {
-    keys: HashMap<K, u32>,
-    values: Vec<T>,
-}
-
-impl<T, K: Eq + Hash> Distinct<T, K> {
-    pub(super) fn new() -> Self {
-        Self {
-            keys: HashMap::new(),
-            values: Vec::new(),
-        }
-    }
-
-    /// The key of a value; `by` tells values apart.
-    pub(super) fn key(&mut self, by: K, value: impl FnOnce() -> T) -> u32 {
-        *self.keys.entry(by).or_insert_with(|| {
-            self.values.push(value());
-            u32::try_from(self.values.len() - 1).expect("a batch has fewer rows than a u32 counts")
-        })
-    }
-
-    pub(super) fn into_values(self) -> Vec<T> {
-        self.values
+impl<T> Keyed<T> {
+    /// A column of what `make` makes of each distinct value, once; `by` tells values apart.
+    pub(super) fn of<V, K: Eq + Hash>(
+        values: impl Iterator<Item = Option<V>>,
+        by: impl Fn(&V) -> K,
+        make: impl Fn(V) -> T,
+    ) -> Self {
+        let mut known: HashMap<K, u32> = HashMap::new();
+        let mut distinct = Vec::new();
+        let mut key = |value: V| {
+            *known.entry(by(&value)).or_insert_with(|| {
+                distinct.push(make(value));
+                u32::try_from(distinct.len() - 1).expect("a batch has fewer rows than a u32 counts")
+            })
+        };
+        let keys = values.map(|value| value.map_or(NULL, &mut key)).collect();
+        Self { keys, distinct }
     }
 }
 

@@ -2,7 +2,7 @@
 //! every water.
 
 use crate::check::row;
-use crate::check_waters::{Report, Row};
+use crate::check_waters::{NAMES, Report, Row};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use wellread::check::{Limits, judge};
@@ -37,20 +37,8 @@ fn near(name: &str, ours: Option<f64>, theirs: f64, tolerance: f64) {
     );
 }
 
-/// Ca, Mg, Na, K, HCO3, SO4, Cl, NO3.
-const IONS: [&str; 8] = [
-    "calcium",
-    "magnesium",
-    "sodium",
-    "potassium",
-    "bicarbonate",
-    "sulfate",
-    "chloride",
-    "nitrate",
-];
-
 fn ions(numbers: [f64; 8]) -> Vec<(&'static str, f64)> {
-    IONS.into_iter().zip(numbers).collect()
+    NAMES.into_iter().zip(numbers).collect()
 }
 
 #[test]

@@ -151,7 +151,7 @@ const PUBLISHED: &[(&str, [f64; 9])] = &[
 ];
 
 /// The ions of [`PUBLISHED`], in its order.
-const NAMES: [&str; 8] = [
+pub(crate) const NAMES: [&str; 8] = [
     "calcium",
     "magnesium",
     "sodium",

@@ -1,7 +1,7 @@
 //! Rows that slipped: from one sample of a report on, the numbers of some neighbouring columns stand one
 //! row too high or too low. Each column is sound by itself; only together they show it.
 
-use super::fit::{Fit, SOUND};
+use super::fit::Fit;
 use crate::check::samples::{Judged, Samples};
 use crate::check::substance::Substance;
 use crate::check::water::Water;
@@ -150,9 +150,8 @@ fn hold(
     let (run, gone) = best_run(order.len(), relief)?;
     let told: Vec<usize> = run.filter(|line| relief(*line) != 0.0).collect();
     let n = told.len() as f64;
-    let sound = |fit: &Fit| fit.worst() <= SOUND;
-    let sound_before = told.iter().filter(|line| sound(&fits[**line])).count();
-    let after = |line: usize| trials[line].as_ref().is_some_and(|(_, fit)| sound(fit));
+    let sound_before = (told.iter()).filter(|line| fits[**line].is_sound()).count();
+    let after = |line: usize| trials[line].as_ref().is_some_and(|(_, fit)| fit.is_sound());
     let sound_after = told.iter().filter(|line| after(**line)).count();
     let helps = told.len() >= FEWEST
         && gone >= RELIEF_A_SAMPLE * n

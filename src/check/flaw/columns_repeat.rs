@@ -21,7 +21,7 @@
 //! Common practice, no source.
 
 use super::prelude::*;
-use crate::check::samples::{ColumnId, Judged, columns};
+use crate::check::samples::{ColumnId, Judged};
 use std::collections::BTreeSet;
 
 pub(super) const CHECK: Check = Check {
@@ -71,8 +71,7 @@ impl Pair<'_, '_> {
 const DILUTED: usize = 2;
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
-    let held = columns(case.group);
-    let of: Vec<(ColumnId, Substance)> = (held.keys())
+    let of: Vec<(ColumnId, Substance)> = (case.columns.keys())
         .filter_map(|id| Some((*id, case.samples.column(*id).substance?)))
         .filter(|(_, substance)| MEASURED.contains(substance))
         .collect();
@@ -82,7 +81,7 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
             if one.1 == other.1 {
                 continue;
             }
-            pairs.extend(pair(case, &held, *one, *other));
+            pairs.extend(pair(case, *one, *other));
         }
     }
     // One water in several dilutions: all stand at one ratio to each other.
@@ -92,21 +91,17 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     found.extend(pairs.iter().map(|pair| tell(case, pair)));
 }
 
-type Held<'g, 's> =
-    std::collections::BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s crate::check::samples::Entry)>>;
-
-fn pair<'g, 's>(
-    case: &FileCase<'_>,
-    held: &Held<'g, 's>,
+fn pair<'a>(
+    case: &FileCase<'a>,
     one: (ColumnId, Substance),
     other: (ColumnId, Substance),
-) -> Option<Pair<'g, 's>> {
+) -> Option<Pair<'a, 'a>> {
     let printed = |sample: &Judged<'_>, (id, substance): (ColumnId, Substance)| {
         let entry = sample.entry(substance).filter(|e| e.column == id)?;
         let factor = case.samples.column(id).factor.filter(|f| *f > 0.0)?;
         (entry.censored.is_none() && entry.value > 0.0).then_some(entry.value / factor)
     };
-    let both: Vec<(f64, f64)> = (held.get(&one.0)?.iter())
+    let both: Vec<(f64, f64)> = (case.columns.get(&one.0)?.iter())
         .filter_map(|(sample, _)| Some((printed(sample, one)?, printed(sample, other)?)))
         .collect();
     let limit = |name| case.limits.number(CODE, name);
@@ -123,7 +118,7 @@ fn pair<'g, 's>(
         other,
         ratio,
         samples: both.len(),
-        first: held.get(&other.0)?.first()?.0,
+        first: case.columns.get(&other.0)?.first()?.0,
     })
 }
 

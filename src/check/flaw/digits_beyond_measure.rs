@@ -18,7 +18,6 @@
 //! Common practice, no source.
 
 use super::prelude::*;
-use crate::check::samples::columns;
 
 pub(super) const CHECK: Check = Check {
     code: CODE,
@@ -38,8 +37,8 @@ const NAMED: usize = 6;
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     let limit = |name| case.limits.number(CODE, name);
     let mut long: Vec<(Substance, &crate::check::samples::Judged<'_>, usize)> = Vec::new();
-    for (id, entries) in columns(case.group) {
-        let column = case.samples.column(id);
+    for (id, entries) in case.columns {
+        let column = case.samples.column(*id);
         // As printed; a conversion of ours makes digits of its own.
         let (Some(substance), Some(1.0)) = (column.substance, column.factor) else {
             continue;
