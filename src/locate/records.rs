@@ -91,11 +91,10 @@ fn are_records(
             ) => share(grid, column, rows, |cell| {
                 matches!(cell, CellView::Text(_)) && !is_number(reader, cell)
             }),
-            Look::Words => {
+            Look::Words | Look::Blank => {
                 ((of_numbers > 1 || repeats) && share(grid, column, rows, is_day))
                     || holds_signs(grid, column, rows)
             }
-            Look::Blank => (of_numbers > 1 || repeats) && share(grid, column, rows, is_day),
             // The day of an analysis stands beside each parameter of a certificate.
             _ => false,
         }

@@ -1,10 +1,14 @@
 //! Labels that make a track the companion of another ("Fe_q", "LOD Fe"), and letters that only seem to.
 
+use super::findings::finding;
 use super::head::Head;
 use super::plan::{TrackRole, ValueRole};
+use super::resolve::Context;
 use super::sight::Sight;
 use super::tracks::Draft;
+use crate::finding::Finding;
 use crate::locate::Look;
+use crate::reading::sign;
 use crate::vocabulary::Field;
 
 /// Words that, beside an analyte's own label, make a companion of it ("Fe_q", "LOD Fe", "Fe (unc.)").
@@ -35,6 +39,9 @@ const COMPANION_WORDS: &[(&str, ValueRole)] = &[
     ("units", ValueRole::Unit),
     ("method", ValueRole::Method),
 ];
+
+/// Reason of cells that qualify or limit a result, and nothing tells which.
+pub(super) const COMPANION_OF_WHAT: &str = "companion-of-what";
 
 /// The analyte's label and the companion word of "Fe_q".
 pub(super) fn companion_label(label: &str) -> Option<(String, ValueRole)> {
@@ -99,5 +106,43 @@ pub(super) fn letters_over_numbers(
         {
             *draft = Draft::Unknown;
         }
+    }
+}
+
+/// Tells where the signs of a column could not be given to an analyte: whatever number they stand beside is a
+/// limit, and is read as a result.
+pub(super) fn tell_unowned_signs(
+    sight: &Sight<'_, '_>,
+    context: &Context<'_>,
+    heads: &[(u32, Head)],
+    drafts: &[Draft],
+    lines: &[u32],
+    findings: &mut Vec<Finding>,
+) {
+    for ((track, head), draft) in heads.iter().zip(drafts) {
+        let unowned = match draft {
+            Draft::Unknown => true,
+            Draft::Role(TrackRole::Unplaced(why)) => &**why == COMPANION_OF_WHAT,
+            _ => false,
+        };
+        if !unowned {
+            continue;
+        }
+        let is_sign = |line: &&u32| sign(sight.cell(**line, *track).as_text().trim()).is_some();
+        let Some(first) = lines.iter().find(is_sign) else {
+            continue;
+        };
+        let label = head.label.as_deref().unwrap_or("a blank heading");
+        findings.push(
+            finding(
+                "sign-of-which",
+                context.place(sight.address(*first, *track)),
+                format!(
+                    "a sign under '{label}', and nothing tells whose: a number of this line is a limit"
+                ),
+                "write each sign into the cell of its number, or set the column aside in a mapping".into(),
+            )
+            .for_cells(lines.iter().filter(is_sign).count() as u64),
+        );
     }
 }

@@ -159,6 +159,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a sheet that the mapping does not name",
     ),
     (
+        "sign-of-which",
+        Severity::Warning,
+        "a column of signs, and nothing tells whose",
+    ),
+    (
         "table-of-controls",
         Severity::Note,
         "a table of quality control, not of samples",

@@ -1,6 +1,7 @@
 //! Tables with samples in lines: `samples-down`, and `samples-across` seen from the side.
 
 use super::columns::{missing_numbers, numbers};
+use super::companion::{COMPANION_OF_WHAT, tell_unowned_signs};
 use super::days::{Days, Timing};
 use super::doubt::no_results;
 use super::evidence::{self, View};
@@ -150,6 +151,14 @@ impl<'a, 'v> Table<'a, 'v> {
         let sheet = context.sheet.clone();
         let mut drafts = draft(&self.sight, &self.heads, context.rules, &sheet, &self.lines);
         settle_identity(&self.sight, &self.heads, &mut drafts, &self.lines);
+        tell_unowned_signs(
+            &self.sight,
+            context,
+            &self.heads,
+            &drafts,
+            &self.lines,
+            findings,
+        );
         let values: BTreeSet<u32> = self
             .heads
             .iter()
@@ -481,7 +490,7 @@ impl<'a, 'v> Table<'a, 'v> {
                     roles.insert(*line, LineRole::Companion { of, role });
                 }
                 (Some(_), None) => {
-                    roles.insert(*line, LineRole::Unplaced("companion-of-what".into()));
+                    roles.insert(*line, LineRole::Unplaced(COMPANION_OF_WHAT.into()));
                 }
                 (None, _) => sample = Some(*line),
             }

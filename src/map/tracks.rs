@@ -1,6 +1,6 @@
 //! What each track of a table means: analytes, identity, companions, or nothing we know.
 
-use super::companion::{companion_label, letters_over_numbers};
+use super::companion::{COMPANION_OF_WHAT, companion_label, letters_over_numbers};
 use super::head::Head;
 use super::lines::GUIDELINE;
 use super::plan::{TrackRole, ValueRole};
@@ -324,7 +324,7 @@ fn neighbour_companions(
                     of: heads[j].0,
                     role,
                 }),
-                _ => Draft::Role(TrackRole::Unplaced("companion-of-what".into())),
+                _ => Draft::Role(TrackRole::Unplaced(COMPANION_OF_WHAT.into())),
             };
             // Signs that could belong to either neighbour: neither can be read.
             let held = lines

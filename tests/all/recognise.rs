@@ -615,3 +615,29 @@ fn evidence_of_one_sheet_settles_no_other() {
         ]
     );
 }
+
+#[test]
+fn err_signs_of_no_column_are_told() {
+    let picture = r#"
+Site   | rx | Depth | Nitrate mg/l NO3 | Chloride mg/l
+Bore 1 | <  | 12    | 0.5              | 21
+Bore 2 |    | 14    | 18.5             | 35
+Bore 3 | <  | 11    | 0.5              | 28
+"#;
+    assert!(
+        findings(picture).contains(
+            "warning sign-of-which B2: a sign under 'rx', and nothing tells whose: a number of this \
+             line is a limit\n"
+        ),
+        "{}",
+        findings(picture)
+    );
+    // Beside the only analyte, the sign is its own.
+    let owned = r#"
+Site   | rx | Nitrate mg/l NO3
+Bore 1 | <  | 0.5
+Bore 2 |    | 18.5
+Bore 3 | <  | 0.5
+"#;
+    assert!(!findings(owned).contains("sign-of-which"));
+}

@@ -167,6 +167,16 @@ Chlorures | 21     |
         ),
         (
             r#"
+par_lib   | res_an |
+Nitrates  | 18.5   |
+Fer       | 0.05   | <
+Chlorures | 21     |
+"#,
+            "A2",
+            "'res_an'",
+        ),
+        (
+            r#"
 par      | rq   | code
 Nitrate  | 18.5 | 1340
 Nitrate  | 17.5 | 1340
