@@ -1,6 +1,7 @@
 //! A heading cut into tokens, and the keys under which runs of tokens are looked up. Knows no words.
 
 use crate::text::{fold, squash};
+use compact_str::CompactString;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -12,8 +13,8 @@ pub(super) enum Kind {
 #[derive(Clone, Debug)]
 pub(super) struct Token {
     pub(super) kind: Kind,
-    pub(super) text: String,
-    folded: String,
+    pub(super) text: CompactString,
+    folded: CompactString,
     /// A space or an underscore stands before it.
     pub(super) gap: bool,
     /// Place in the prepared text.
@@ -36,6 +37,9 @@ pub(super) struct Tokens {
 /// Squashed, with `^` before what stood raised, so that charges and exponents keep apart from the
 /// digits that squashing brings down beside them.
 fn prepare(text: &str) -> String {
+    if text.is_ascii() {
+        return squash(text).into_owned();
+    }
     let mut out = String::with_capacity(text.len() + 4);
     let mut raised = false;
     for c in text.chars() {
@@ -91,8 +95,8 @@ impl Tokens {
             let text = &prepared[start..end];
             list.push(Token {
                 kind,
-                text: text.to_string(),
-                folded: fold(text),
+                text: text.into(),
+                folded: folded(text),
                 gap,
                 span: (start, end),
             });
@@ -161,6 +165,16 @@ impl Tokens {
             .map(|t| t.text.as_str())
             .collect()
     }
+}
+
+/// One token folded: most are of ASCII, and short enough to need no allocation.
+fn folded(text: &str) -> CompactString {
+    if !text.is_ascii() {
+        return fold(text).into();
+    }
+    let mut folded = CompactString::from(text);
+    folded.make_ascii_lowercase();
+    folded
 }
 
 /// Keys of a whole text of a table.
