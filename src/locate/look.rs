@@ -3,17 +3,16 @@
 
 use crate::read::CellView;
 use crate::vocabulary::{Field, Heading, HeadingContext, Meaning, Vocabulary};
+use hashbrown::HashMap;
 use regex::Regex;
 use std::cell::RefCell;
-use std::collections::HashMap;
-use std::rc::Rc;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 /// Labels are short. A longer text is prose, and prose that happens to be read as a label is a trap.
 const LONGEST_LABEL: usize = 160;
 
 /// What one cell is, before anything around it is looked at.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Look {
     Blank,
     /// A number, or a text that begins as one ("<0.05", "7,2", "118 mg/l").
@@ -32,8 +31,14 @@ pub enum Look {
 pub struct Reader<'v> {
     vocabulary: &'v Vocabulary,
     context: HeadingContext,
-    headings: RefCell<HashMap<Box<str>, Rc<Heading>>>,
-    units: RefCell<HashMap<Box<str>, bool>>,
+    known: RefCell<HashMap<Box<str>, Known>>,
+}
+
+/// What a text says.
+struct Known {
+    heading: Arc<Heading>,
+    /// A unit or a basis, and nothing else.
+    is_unit: bool,
 }
 
 impl<'v> Reader<'v> {
@@ -42,8 +47,7 @@ impl<'v> Reader<'v> {
         Self {
             vocabulary,
             context,
-            headings: RefCell::default(),
-            units: RefCell::default(),
+            known: RefCell::default(),
         }
     }
 
@@ -52,33 +56,42 @@ impl<'v> Reader<'v> {
     }
 
     /// The heading parse of a text.
-    pub fn heading(&self, text: &str) -> Rc<Heading> {
-        if let Some(known) = self.headings.borrow().get(text) {
-            return known.clone();
-        }
-        let heading = if text.len() > LONGEST_LABEL {
-            Rc::new(Heading::default())
-        } else {
-            Rc::new(self.vocabulary.read_heading_in(text, &self.context))
-        };
-        self.headings
-            .borrow_mut()
-            .insert(text.into(), heading.clone());
-        heading
+    pub fn heading(&self, text: &str) -> Arc<Heading> {
+        self.known(text, |known| known.heading.clone())
     }
 
     /// Is the text a unit or a basis, and nothing else?
     pub fn is_unit(&self, text: &str) -> bool {
-        if text.len() > LONGEST_LABEL {
-            return false;
+        self.known(text, |known| known.is_unit)
+    }
+
+    fn known<T>(&self, text: &str, see: impl FnOnce(&Known) -> T) -> T {
+        if let Some(known) = self.known.borrow().get(text) {
+            return see(known);
         }
-        if let Some(known) = self.units.borrow().get(text) {
-            return *known;
-        }
-        let is =
-            self.vocabulary.read_unit(text).is_some() || self.vocabulary.read_basis(text).is_some();
-        self.units.borrow_mut().insert(text.into(), is);
-        is
+        let known = if text.len() > LONGEST_LABEL {
+            Known {
+                heading: Arc::default(),
+                is_unit: false,
+            }
+        } else {
+            Known {
+                heading: self.vocabulary.heading_in(text, &self.context),
+                is_unit: self.vocabulary.is_unit(text),
+            }
+        };
+        let seen = see(&known);
+        self.known.borrow_mut().insert(text.into(), known);
+        seen
+    }
+
+    /// Whether everything that `other` was asked says the same here: then whatever was found with it is
+    /// what would be found with this one.
+    pub(super) fn agrees(&self, other: &Self) -> bool {
+        let others = other.known.borrow();
+        others
+            .iter()
+            .all(|(text, known)| self.heading(text) == known.heading)
     }
 
     pub fn look(&self, cell: CellView<'_>) -> Look {
@@ -92,12 +105,12 @@ impl<'v> Reader<'v> {
         if is_number_like(text) {
             return Look::Number;
         }
-        match self.heading(text).meaning {
+        self.known(text, |known| match known.heading.meaning {
             Meaning::Analyte(_) | Meaning::Ambiguous(_) => Look::Analyte,
             Meaning::Field(field) => Look::Field(field),
-            Meaning::Unknown if self.is_unit(text) => Look::Unit,
+            Meaning::Unknown if known.is_unit => Look::Unit,
             Meaning::Unknown => Look::Words,
-        }
+        })
     }
 }
 

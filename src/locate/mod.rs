@@ -20,7 +20,7 @@ pub use strip::unit_after_number;
 pub use words::says_nothing_found;
 
 use crate::place::Area;
-use crate::read::{CellView, Grid, Sheet};
+use crate::read::{CellView, Grid};
 use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
 use names::{NameLine, name_lines};
 use std::collections::BTreeSet;
@@ -28,15 +28,15 @@ use strip::{Table, tables_under, told_table};
 
 /// The tables of a sheet, top to bottom, left to right; none where nothing looks like one. Areas of
 /// tables never overlap; a form's area may hold tables between its pairs.
-pub fn locate(sheet: &Sheet, vocabulary: &Vocabulary, hints: &Hints) -> Vec<Block> {
-    let reader = reader(&sheet.grid, vocabulary, hints);
-    locate_with(&sheet.grid, &reader, hints)
-}
-
-/// A reader that knows what the sheet's headings together say of each of them: the languages, whether
-/// symbols stand in capitals. The headings are those of the tables that are found without that
-/// knowledge; where none are, the short texts at the head of the sheet.
-pub fn reader<'v>(grid: &Grid, vocabulary: &'v Vocabulary, hints: &Hints) -> Reader<'v> {
+///
+/// They are found with a reader, which is given too, that knows what the sheet's headings together say of
+/// each of them: the languages, whether symbols stand in capitals. The headings are those of the tables
+/// that are found without that knowledge; where none are, the short texts at the head of the sheet.
+pub fn locate<'v>(
+    grid: &Grid,
+    vocabulary: &'v Vocabulary,
+    hints: &Hints,
+) -> (Reader<'v>, Vec<Block>) {
     let plain = Reader::new(vocabulary, HeadingContext::default());
     let blocks = locate_with(grid, &plain, hints);
     let mut texts: BTreeSet<&str> = BTreeSet::new();
@@ -58,7 +58,13 @@ pub fn reader<'v>(grid: &Grid, vocabulary: &'v Vocabulary, hints: &Hints) -> Rea
         }
     }
     let context = vocabulary.heading_context(texts.into_iter().take(MOST_HEADS));
-    Reader::new(vocabulary, context)
+    let reader = Reader::new(vocabulary, context);
+    let blocks = if reader.agrees(&plain) {
+        blocks
+    } else {
+        locate_with(grid, &reader, hints)
+    };
+    (reader, blocks)
 }
 
 /// Rows in which headings are looked for when no table has been found yet.
@@ -68,8 +74,7 @@ const LONGEST_HEAD: usize = 80;
 /// More headings than this add nothing to what is known of their language.
 const MOST_HEADS: usize = 400;
 
-/// As [`locate`], with a reader that is kept.
-pub fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
+fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
     let cut;
     let grid = match hints.area {
         Some(area) => {

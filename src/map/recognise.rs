@@ -15,7 +15,7 @@ use super::table::{Table, Told};
 use super::units;
 use super::whole::{logs_of_runs, nameless_tables, whole_file};
 use crate::finding::Finding;
-use crate::locate::{Block, Hints, Layout, Pair, Reader, locate_with, pairs, reader};
+use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
 use crate::place::{Address, Area, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
 use crate::vocabulary::{Field, HeadingContext, Meaning, Vocabulary};
@@ -129,17 +129,18 @@ fn see<'a, 'v>(
     };
     let free = Hints::default();
     let hints = rule.map_or(&free, |r| &r.hints);
-    let reader = if skipped.is_some() {
-        Reader::new(vocabulary, HeadingContext::default())
+    let (reader, blocks) = if skipped.is_some() {
+        let reader = Reader::new(vocabulary, HeadingContext::default());
+        (reader, Vec::new())
     } else {
-        reader(&sheet.grid, vocabulary, hints)
+        locate(&sheet.grid, vocabulary, hints)
     };
     let mut seen = Seen {
         sheet,
         reader,
         rule,
         skipped,
-        blocks: Vec::new(),
+        blocks,
         turned: None,
         pairs: Vec::new(),
         sheet_unit: None,
@@ -149,7 +150,6 @@ fn see<'a, 'v>(
         return seen;
     }
     let reader = &seen.reader;
-    seen.blocks = locate_with(&sheet.grid, reader, hints);
     if seen
         .blocks
         .iter()

@@ -1,9 +1,10 @@
 //! What the headings of one sheet, taken together, say about each of them.
 
+use super::alone::{Alone, LetterCase};
 use super::heading::Meaning;
-use super::tokens::Tokens;
 use super::{Field, Vocabulary};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Made once a sheet by [`Vocabulary::heading_context`]; the default knows nothing.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
@@ -37,14 +38,18 @@ impl HeadingContext {
     ) -> Self {
         let mut context = Self::default();
         let mut votes: BTreeMap<&'static str, u32> = BTreeMap::new();
-        let headings: Vec<&str> = headings.into_iter().collect();
-        let (capital, small, mixed) = letter_case(vocabulary, &headings);
+        let headings: Vec<(&str, Arc<Alone>)> = (headings.into_iter())
+            .map(|text| (text, vocabulary.alone(text)))
+            .collect();
+        let count = |case| (headings.iter().filter(|(_, alone)| alone.case == Some(case))).count();
+        let [capital, small, mixed] =
+            [LetterCase::Capital, LetterCase::Small, LetterCase::Mixed].map(count);
         context.all_capitals = capital >= 2 && small == 0 && mixed == 0;
         context.all_small = small >= 2 && capital == 0 && mixed == 0;
         let (mut elements, mut ions, mut hygiene) = (0, 0, 0);
-        for text in headings {
+        for (text, alone) in &headings {
             // Read with what is known so far: 'AL' counts in a sheet of capitals.
-            let heading = vocabulary.read_heading_in(text, &context);
+            let heading = vocabulary.heading_in(text, &context);
             if let Meaning::Analyte(id) = heading.meaning {
                 let analyte = vocabulary.analyte(id);
                 match analyte.code.as_str() {
@@ -55,15 +60,11 @@ impl HeadingContext {
                 }
                 elements += u32::from(is_trace_metal(&analyte.code));
             }
-            let tokens = Tokens::of(text);
-            let languages = vocabulary
-                .words
-                .languages_of(&tokens.word_key(0, tokens.len()));
             // A word of several languages tells little; a field's word as much as an analyte's.
-            if let [one] = languages {
+            if let [one] = *alone.languages {
                 *votes.entry(one).or_default() += 2;
-            } else if languages.len() <= 3 {
-                for language in languages {
+            } else if alone.languages.len() <= 3 {
+                for language in &alone.languages {
                     *votes.entry(language).or_default() += 1;
                 }
             }
@@ -84,45 +85,8 @@ impl HeadingContext {
 impl Vocabulary {
     /// Whether a text is the heading of a parameter column ('Parameter', 'Analyte').
     pub fn heads_labels(&self, text: &str) -> bool {
-        let heading = self.read_heading_in(text, &HeadingContext::default());
-        heading.meaning == Meaning::Field(Field::Label)
+        self.alone(text).heading.meaning == Meaning::Field(Field::Label)
     }
-}
-
-/// 'no3', 'hco3', 'so4': letters and a number that are an ion but for their case.
-fn is_small_formula(vocabulary: &Vocabulary, tokens: &Tokens) -> bool {
-    let [letters, digits, ..] = tokens.list.as_slice() else {
-        return false;
-    };
-    letters.text.chars().all(char::is_lowercase)
-        && !digits.gap
-        && digits.text.chars().all(|c| c.is_ascii_digit())
-        && tokens
-            .symbol_key(0, 2)
-            .is_some_and(|key| vocabulary.words.find_caseless(&key).is_some())
-}
-
-/// How many symbols of two letters stand in capitals, in small letters, and as they should.
-fn letter_case(vocabulary: &Vocabulary, headings: &[&str]) -> (u32, u32, u32) {
-    let (mut capital, mut small, mut mixed) = (0, 0, 0);
-    for text in headings {
-        let tokens = Tokens::of(text);
-        if is_small_formula(vocabulary, &tokens) {
-            small += 1;
-            continue;
-        }
-        let first = tokens.list.first().map(|t| t.text.as_str());
-        let symbol = first
-            .filter(|w| w.len() == 2 && w.chars().all(char::is_alphabetic))
-            .filter(|w| vocabulary.words.find_caseless(w).is_some());
-        match symbol.map(|w| w.chars().filter(|c| c.is_uppercase()).count()) {
-            Some(2) => capital += 1,
-            Some(0) => small += 1,
-            Some(_) => mixed += 1,
-            None => {}
-        }
-    }
-    (capital, small, mixed)
 }
 
 /// Metals that stand in a table only when a spectrometer listed them: ions and the metals that every

@@ -4,6 +4,7 @@
 //! The words are data (`mappings/analytes.toml`, `units.toml`, `fields.toml`), built in and
 //! extended or overridden by copies beside the user's reports.
 
+mod alone;
 mod analyte;
 mod arithmetic;
 mod context;
@@ -33,11 +34,12 @@ pub use heading::{Heading, Meaning};
 pub use load::TABLES;
 pub use unit::{Basis, Conversion, Dimension, Note, Refusal, Unit};
 
+use alone::Alone;
 use memo::Memo;
 use reader::Reader;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 use tables::Ambiguity;
-use tokens::word_key;
+use tokens::{Tokens, word_key};
 use units::{Part, Units};
 use words::Words;
 
@@ -101,20 +103,26 @@ impl Vocabulary {
     /// The same with the evidence of the sheet's other headings, and without the nearest label: whole
     /// sheets are read with this, and comparing each text with every label would take most of the time.
     pub fn read_heading_in(&self, text: &str, context: &HeadingContext) -> Heading {
-        let reader = Reader {
-            vocabulary: self,
-            context,
-        };
-        self.memo.heading(text, context, || reader.heading(text))
+        Arc::unwrap_or_clone(self.heading_in(text, context))
+    }
+
+    /// As [`Self::read_heading_in`], shared with whoever reads the same text.
+    pub fn heading_in(&self, text: &str, context: &HeadingContext) -> Arc<Heading> {
+        let alone = self.alone(text);
+        if alone.is_certain || *context == HeadingContext::default() {
+            return alone.heading.clone();
+        }
+        let read = || Reader::new(self, context).heading(&Tokens::of(text));
+        self.memo.in_context(text, context, read)
+    }
+
+    fn alone(&self, text: &str) -> Arc<Alone> {
+        self.memo.alone(text, || Alone::read(self, text))
     }
 
     /// The pieces of a heading and what each says, in its order; empty where it cannot be explained.
     pub fn explain_heading(&self, text: &str, context: &HeadingContext) -> Vec<(String, String)> {
-        Reader {
-            vocabulary: self,
-            context,
-        }
-        .explained(text)
+        Reader::new(self, context).explained(text)
     }
 
     /// Analytes with a name that holds the fragment, and the names that do.
@@ -168,41 +176,31 @@ impl Vocabulary {
             .map(|(_, s)| s.text.as_str())
     }
 
+    /// Whether a text is a unit or a basis, and nothing else.
+    pub fn is_unit(&self, text: &str) -> bool {
+        self.alone(text).is_unit
+    }
+
     /// A unit text alone ("mg/l", "°dH", "mg/l als N"): the unit and, where the text carries one,
     /// the basis. `None` when it is no unit we know.
     pub fn read_unit(&self, text: &str) -> Option<(Unit, Option<Basis>)> {
-        let stripped = text
-            .trim()
-            .trim_start_matches(['(', '['])
-            .trim_end_matches([')', ']']);
-        if let Some(found) = self.words.find_unit(&tokens::unit_key(stripped)) {
-            return Some((found.unit.clone(), found.basis.clone()));
-        }
-        let heading = self.read_heading_in(text, &HeadingContext::default());
-        match (heading.meaning, heading.unit) {
-            (Meaning::Unknown, Some(unit)) => Some((unit, heading.basis)),
-            _ => None,
-        }
+        let alone = self.alone(text);
+        (alone.is_unit)
+            .then(|| self.unit_of(text, &Tokens::of(text), &alone.heading))
+            .flatten()
     }
 
     /// The reference temperature in a unit cell ("µS/cm a 20 °C"), in °C; `None` where it says none.
     pub fn temperature_in_unit(&self, text: &str) -> Option<f64> {
-        self.read_heading_in(text, &HeadingContext::default())
-            .reference_temperature
+        self.alone(text).heading.reference_temperature
     }
 
     /// A basis text alone ("as N", "als CaCO3", "NO3-N", "P2O5"); `None` when it is none.
     pub fn read_basis(&self, text: &str) -> Option<Basis> {
-        let key = tokens::symbol_key(text.trim())?;
-        let exact = |k: &str| self.bases.iter().find(|b| b.0 == k).cloned();
-        if let Some(basis) = exact(&key) {
-            return Some(basis);
-        }
-        let heading = self.read_heading_in(text, &HeadingContext::default());
-        heading
-            .basis
-            .filter(|_| heading.unit.is_none())
-            .or_else(|| self.words.find_species(&word_key(text)).cloned())
+        let alone = self.alone(text);
+        (alone.is_unit)
+            .then(|| self.basis_of(&Tokens::of(text), &alone.heading))
+            .flatten()
     }
 
     /// The nearest known label: a suggestion, never a match.

@@ -9,6 +9,7 @@ use super::marks::{basis_ends, footnote_at, leads_to_temperature, temperature_at
 use super::tokens::{Kind, Tokens};
 use super::words::{Around, Hit, Named};
 use super::{Basis, Field, Unit, Vocabulary};
+use std::cell::Cell;
 
 /// Longer texts are sentences, not headings.
 const LONGEST_HEADING: usize = 40;
@@ -46,26 +47,45 @@ pub(super) struct Placed {
 
 pub(super) struct Reader<'v> {
     pub(super) vocabulary: &'v Vocabulary,
-    pub(super) context: &'v HeadingContext,
+    context: &'v HeadingContext,
+    /// Whether the context was asked for anything.
+    asked: Cell<bool>,
 }
 
-impl Reader<'_> {
-    pub(super) fn heading(&self, text: &str) -> Heading {
-        let tokens = Tokens::of(text);
+impl<'v> Reader<'v> {
+    pub(super) fn new(vocabulary: &'v Vocabulary, context: &'v HeadingContext) -> Self {
+        Self {
+            vocabulary,
+            context,
+            asked: Cell::new(false),
+        }
+    }
+
+    pub(super) fn context(&self) -> &HeadingContext {
+        self.asked.set(true);
+        self.context
+    }
+
+    /// Whether another context could have made a difference to what was read.
+    pub(super) const fn has_asked(&self) -> bool {
+        self.asked.get()
+    }
+
+    pub(super) fn heading(&self, tokens: &Tokens) -> Heading {
         if tokens.len() == 0 || tokens.len() > LONGEST_HEADING {
             return Heading::default();
         }
         // Words of identity are compared whole, before anything is taken apart.
-        if let Some(heading) = self.field(&tokens) {
+        if let Some(heading) = self.field(tokens) {
             return heading;
         }
         let mut steps = 0;
         let mut pieces = Vec::new();
         let read = self
-            .explain(&tokens, 0, &mut pieces, &mut steps)
+            .explain(tokens, 0, &mut pieces, &mut steps)
             .unwrap_or_default();
         // 'Bore' is boron in French and a borehole in English: what nothing settles is the word.
-        match (&read.meaning, self.word(&tokens)) {
+        match (&read.meaning, self.word(tokens)) {
             (Meaning::Ambiguous(_), Some(field)) => Heading {
                 meaning: Meaning::Field(field),
                 ..Heading::default()
@@ -166,7 +186,7 @@ impl Reader<'_> {
         words.find_name(&tokens.word_key(0, to)).is_some()
             || tokens.symbol_key(0, to).is_some_and(|key| {
                 words.find_symbol(&key).is_some()
-                    || self.context.all_small && words.find_caseless(&key).is_some()
+                    || words.find_caseless(&key).is_some() && self.context().all_small
             })
     }
 

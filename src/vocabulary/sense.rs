@@ -255,14 +255,14 @@ impl Reader<'_> {
                     // A label with one candidate needs only a unit that fits.
                     dimensions(c, u) && (decisive(u.dimension) || candidates.len() == 1)
                 });
-                let by_language = c.languages.iter().any(|l| self.context.speaks(l));
+                let by_language = c.languages.iter().any(|l| self.context().speaks(l));
                 let by_sheet = match c.sheet {
-                    Some(SheetKind::Elements) => self.context.elements,
+                    Some(SheetKind::Elements) => self.context().elements,
                     // 'TH' and 'CE' in a list of elements in capitals are thorium and cerium.
                     Some(SheetKind::Ions) => {
-                        self.context.ions && !(self.context.elements && self.context.all_capitals)
+                        self.context().ions && !(self.context().elements && self.context().all_capitals)
                     }
-                    Some(SheetKind::Hygiene) => self.context.hygiene,
+                    Some(SheetKind::Hygiene) => self.context().hygiene,
                     None => false,
                 };
                 let plain = |u: &Unit| matches!(u.dimension, Dimension::Charge | Dimension::Amount);

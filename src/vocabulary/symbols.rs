@@ -91,9 +91,9 @@ impl Reader<'_> {
             return true;
         }
         if key.chars().any(char::is_uppercase) {
-            self.context.all_capitals
+            self.context().all_capitals
         } else {
-            self.context.all_small
+            self.context().all_small
         }
     }
 
