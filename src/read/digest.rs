@@ -8,6 +8,9 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::SystemTime;
 
+/// Bytes read at once.
+const BLOCK: u64 = 1 << 20;
+
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Digest {
     /// Lower-case hexadecimal.
@@ -24,7 +27,8 @@ impl Digest {
         let mut file = File::open(path)?;
         let stamp = Stamp::of(&file.metadata()?);
         let mut hasher = Sha256::new();
-        let mut block = vec![0; 1 << 20];
+        // Most files are far shorter than a block.
+        let mut block = vec![0; stamp.bytes.clamp(1, BLOCK) as usize];
         let mut bytes = 0;
         loop {
             let n = file.read(&mut block)?;

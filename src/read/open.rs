@@ -103,7 +103,7 @@ fn open_kind(
             bound,
         });
     }
-    let bytes = read_all(file, bound).map_err(unreadable)?;
+    let bytes = read_all(file, metadata.len(), bound).map_err(unreadable)?;
     if bytes.len() as u64 > bound {
         // It grew since it was measured.
         return Err(Flaw::FileChanged);
@@ -123,8 +123,10 @@ fn open_kind(
     }
 }
 
-fn read_all(file: File, bound: u64) -> std::io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
+/// `stated` is the length of the file, at most `bound`.
+fn read_all(file: File, stated: u64, bound: u64) -> std::io::Result<Vec<u8>> {
+    // A byte more, so that the end is met without growing.
+    let mut bytes = Vec::with_capacity(stated as usize + 1);
     file.take(bound.saturating_add(1)).read_to_end(&mut bytes)?;
     Ok(bytes)
 }

@@ -60,16 +60,16 @@ const END: &str = "\r\n";
 
 /// A column whose distinct values are fields already.
 enum Prepared<'a> {
-    Fields(&'a [u32], Vec<String>),
+    Fields(&'a [u32], Vec<Cow<'a, str>>),
     Plain(&'a Values),
 }
 
 impl<'a> Prepared<'a> {
     fn new(values: &'a Values) -> io::Result<Self> {
-        fn fields<T>(
-            keyed: &Keyed<T>,
-            text: impl Fn(&T) -> io::Result<String>,
-        ) -> io::Result<Prepared<'_>> {
+        fn fields<'v, T>(
+            keyed: &'v Keyed<T>,
+            text: impl Fn(&'v T) -> io::Result<Cow<'v, str>>,
+        ) -> io::Result<Prepared<'v>> {
             let fields = keyed.distinct.iter().map(text).collect::<io::Result<_>>()?;
             Ok(Prepared::Fields(&keyed.keys, fields))
         }
@@ -78,9 +78,9 @@ impl<'a> Prepared<'a> {
             Values::KeyedNumbers(keyed) => fields(keyed, |&number| {
                 let mut text = String::new();
                 write_number(&mut text, number);
-                Ok(text)
+                Ok(text.into())
             }),
-            Values::Dates(keyed) => fields(keyed, |date| Ok(date.to_string())),
+            Values::Dates(keyed) => fields(keyed, |date| Ok(date.to_string().into())),
             Values::Texts(_) | Values::Numbers(_) | Values::Counts(_) => Ok(Self::Plain(values)),
         }
     }
@@ -132,16 +132,26 @@ const FORMULA: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
 
 /// A text as a field: quoted where RFC 4180 asks for it, and with a `'` wherever a spreadsheet would
 /// run what follows as a formula.
-fn field(text: &str) -> io::Result<String> {
+fn field(text: &str) -> io::Result<Cow<'_, str>> {
+    let text = neutralised(text);
+    if !text.contains([',', '"', '\r', '\n']) {
+        return Ok(text);
+    }
     let mut writer = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
+        .buffer_capacity(text.len() + QUOTES)
         .from_writer(Vec::new());
-    // The empty second field keeps the writer from quoting an empty first one.
-    writer.write_record([&*neutralised(text), ""])?;
+    // The second field is empty, and so is written without quotes.
+    writer.write_record([&*text, ""])?;
     let mut bytes = writer.into_inner().map_err(|e| e.into_error())?;
     bytes.truncate(bytes.len() - ",\r\n".len());
-    String::from_utf8(bytes).map_err(io::Error::other)
+    String::from_utf8(bytes)
+        .map(Cow::Owned)
+        .map_err(io::Error::other)
 }
+
+/// Room for the quotes around a field and a few in it; where there are more, the writer writes twice.
+const QUOTES: usize = 16;
 
 /// A cell begins with the field, and also behind a `;`, a tab or a line end within it: a spreadsheet
 /// set to another separator than the comma cuts there, whatever the quotes say.
