@@ -86,12 +86,16 @@ pub(super) fn is_nines(number: f64) -> bool {
     if !(99.0..=1e18).contains(&number.abs()) || number.fract() != 0.0 {
         return false;
     }
-    let digits = format!("{:.0}", number.abs());
-    let nines = digits.trim_end_matches('0');
+    let mut digits = number.abs() as u64;
+    let (mut zeros, mut nines) = (0, 0);
+    while digits % 10 == 0 {
+        (digits, zeros) = (digits / 10, zeros + 1);
+    }
+    while digits % 10 == 9 {
+        (digits, nines) = (digits / 10, nines + 1);
+    }
     let shortest = if number < 0.0 { 2 } else { 4 };
-    nines.len() >= shortest
-        && nines.bytes().all(|b| b == b'9')
-        && (nines.len() == digits.len() || nines.len() >= 15)
+    digits == 0 && nines >= shortest && (zeros == 0 || nines >= 15)
 }
 
 #[cfg(test)]

@@ -21,11 +21,19 @@ pub(super) fn parted_lines(text: &str, delimiter: Option<u8>) -> usize {
         .filter(|(_, line)| !line.trim().is_empty())
         .take(LOOK_AT)
         .filter(|(_, line)| {
-            pieces(line).windows(2).any(|pair| {
-                !beside(pair[0].text.chars().next_back()) && !beside(pair[1].text.chars().next())
-            })
+            !is_one_piece(line)
+                && pieces(line).windows(2).any(|pair| {
+                    !beside(pair[0].text.chars().next_back())
+                        && !beside(pair[1].text.chars().next())
+                })
         })
         .count()
+}
+
+/// Whether nothing in a line can part cells; `false` also where it takes a closer look.
+fn is_one_piece(line: &str) -> bool {
+    let parts = |pair: &[u8]| matches!(pair, b"  " | b"..");
+    line.bytes().all(|byte| (b' '..=b'~').contains(&byte)) && !line.as_bytes().windows(2).any(parts)
 }
 
 /// Puts the cells of a printed text on a grid.

@@ -4,6 +4,7 @@
 use super::columns;
 use super::fields;
 use super::record;
+use memchr::memchr;
 
 /// Candidates, the preferred first where two are equally consistent: a comma is also a decimal sign
 /// and punctuation, a semicolon is punctuation at times, a tab or a bar hardly ever anything else.
@@ -45,6 +46,9 @@ pub(super) fn detect(text: &str) -> Option<u8> {
         .filter(|line| line.contains('\t'))
         .count();
     for delimiter in CANDIDATES {
+        if memchr(delimiter, text.as_bytes()).is_none() {
+            continue;
+        }
         let found = consistency(text, delimiter);
         if found.agreeing == 0 {
             continue;
@@ -97,10 +101,11 @@ fn consistency(text: &str, delimiter: u8) -> Consistency {
             break;
         }
     }
+    counts.sort_unstable();
     let agreeing = counts
-        .iter()
-        .filter(|n| **n > 1)
-        .map(|n| counts.iter().filter(|m| *m == n).count())
+        .chunk_by(|a, b| a == b)
+        .filter(|alike| alike[0] > 1)
+        .map(<[usize]>::len)
         .fold(0, usize::max);
     Consistency { agreeing }
 }

@@ -127,21 +127,23 @@ impl Grid {
     /// The same sheet with rows and columns exchanged, so that `samples-across` can be looked at as
     /// `samples-down`. Addresses must be exchanged back before they are shown.
     pub fn transposed(&self) -> Self {
-        let mut turned = Self::default();
+        let mut rows: BTreeMap<u32, Vec<(u32, Cell)>> = BTreeMap::new();
+        // Row after row: each column gets its cells in order.
         for (at, cell) in self.cells() {
-            turned.put(Address::new(at.col, at.row), cell.clone());
+            rows.entry(at.col).or_default().push((at.row, cell.clone()));
         }
-        turned.merges = self
-            .merges
-            .iter()
-            .map(|m| Area {
-                top: m.left,
-                left: m.top,
-                bottom: m.right,
-                right: m.bottom,
-            })
-            .collect();
-        turned
+        let turned = |m: &Area| Area {
+            top: m.left,
+            left: m.top,
+            bottom: m.right,
+            right: m.bottom,
+        };
+        Self {
+            rows,
+            cells: self.cells,
+            texts: self.texts,
+            merges: self.merges.iter().map(turned).collect(),
+        }
     }
 }
 

@@ -41,7 +41,12 @@ impl HeadingContext {
         let headings: Vec<(&str, Arc<Alone>)> = (headings.into_iter())
             .map(|text| (text, vocabulary.alone(text)))
             .collect();
-        let count = |case| (headings.iter().filter(|(_, alone)| alone.case == Some(case))).count();
+        let count = |case| {
+            (headings
+                .iter()
+                .filter(|(_, alone)| alone.case == Some(case)))
+            .count()
+        };
         let [capital, small, mixed] =
             [LetterCase::Capital, LetterCase::Small, LetterCase::Mixed].map(count);
         context.all_capitals = capital >= 2 && small == 0 && mixed == 0;

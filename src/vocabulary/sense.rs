@@ -260,7 +260,8 @@ impl Reader<'_> {
                     Some(SheetKind::Elements) => self.context().elements,
                     // 'TH' and 'CE' in a list of elements in capitals are thorium and cerium.
                     Some(SheetKind::Ions) => {
-                        self.context().ions && !(self.context().elements && self.context().all_capitals)
+                        self.context().ions
+                            && !(self.context().elements && self.context().all_capitals)
                     }
                     Some(SheetKind::Hygiene) => self.context().hygiene,
                     None => false,

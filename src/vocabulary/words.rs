@@ -6,7 +6,8 @@ use super::tables::Ambiguity;
 use super::tokens::{symbol_key, unit_key, word_key};
 use super::units::{Spelling, Units};
 use super::{Basis, Field};
-use std::collections::HashMap;
+use hashbrown::HashMap;
+use std::borrow::Cow;
 
 /// What a name can be.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,6 +64,15 @@ fn is_abbreviation(text: &str) -> bool {
     text.chars().count() <= 5
         && text.chars().any(char::is_uppercase)
         && !text.chars().any(char::is_lowercase)
+}
+
+/// Most keys are of digits and small letters already.
+fn lower_case(key: &str) -> Cow<'_, str> {
+    if key.bytes().all(|b| b.is_ascii() && !b.is_ascii_uppercase()) {
+        Cow::Borrowed(key)
+    } else {
+        Cow::Owned(key.to_lowercase())
+    }
 }
 
 impl Words {
@@ -211,7 +221,7 @@ impl Words {
     }
 
     pub(super) fn find_caseless(&self, key: &str) -> Option<&Hit> {
-        self.caseless.get(&key.to_lowercase())?.as_ref()
+        self.caseless.get(&*lower_case(key))?.as_ref()
     }
 
     pub(super) fn find_around(&self, key: &str) -> &[Around] {
@@ -227,7 +237,7 @@ impl Words {
             Some(found) => Some(found),
             None => self
                 .caseless_units
-                .get(&key.to_lowercase())?
+                .get(&*lower_case(key))?
                 .as_ref()
                 .filter(|s| !s.weak),
         }

@@ -8,15 +8,16 @@ use crate::record::{
     Censored, Extract, Measurement, Origin, Recipe, RecipeId, Sample, SampleId, SheetAccount,
 };
 use crate::vocabulary::Fraction;
+use hashbrown::{DefaultHashBuilder, HashMap, HashSet};
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
-use std::collections::{HashMap, HashSet};
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::BuildHasher;
 use std::sync::Arc;
 
 pub(super) struct Recall<'a> {
     words: Words<'a>,
     extract: Extract,
+    hasher: DefaultHashBuilder,
     /// Recipes and samples by a hash of what distinguishes most of them.
     recipes: HashMap<u64, Vec<RecipeId>>,
     samples: HashMap<u64, Vec<SampleId>>,
@@ -33,6 +34,7 @@ impl<'a> Recall<'a> {
                 sheets: sheets.to_vec(),
                 ..Extract::default()
             },
+            hasher: DefaultHashBuilder::default(),
             recipes: HashMap::new(),
             samples: HashMap::new(),
             texts: HashSet::new(),
@@ -100,7 +102,7 @@ impl<'a> Recall<'a> {
 
     fn sample(&mut self, group: &Group, row: usize) -> Option<SampleId> {
         let key = group.text(column::SAMPLE_KEY, row)?;
-        let hash = hash([Some(key)]);
+        let hash = self.hasher.hash_one(key);
         let known = self.samples.get(&hash).into_iter().flatten();
         let known = known.copied().find(|&id| {
             let held = self.extract.sample(id);
@@ -134,7 +136,7 @@ impl<'a> Recall<'a> {
     fn recipe(&mut self, group: &Group, row: usize) -> Option<RecipeId> {
         let texts = column::OF_RECIPE.map(|at| group.text(at, row));
         let factor = group.number(column::FACTOR, row);
-        let hash = hash(texts);
+        let hash = self.hasher.hash_one(texts);
         let known = self.recipes.get(&hash).into_iter().flatten();
         let known = known.copied().find(|&id| {
             let held = self.extract.recipe(id);
@@ -235,12 +237,6 @@ fn fraction(name: &str) -> Option<Fraction> {
 /// `None` beyond the calendar.
 fn day(days_since_1970: i32) -> Option<Date> {
     date(1970, 1, 1).checked_add(days_since_1970.days()).ok()
-}
-
-fn hash<const N: usize>(texts: [Option<&str>; N]) -> u64 {
-    let mut hasher = DefaultHasher::new();
-    texts.hash(&mut hasher);
-    hasher.finish()
 }
 
 /// Position of the file's path in a row of `results`.
