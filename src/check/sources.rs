@@ -5,8 +5,11 @@ use super::gather::Gather;
 use super::judge::judge_source;
 use super::limits::Limits;
 use super::samples::{Judged, Samples};
+use crate::text::fold;
+use crate::vocabulary::{Field, Meaning};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
 /// Samples of one source that are heard, evenly spread over its dates: a trend compares each with each.
 const HISTORY: usize = 2_000;
@@ -112,24 +115,36 @@ fn without(samples: &Samples<'_>, judged: &[Judged<'_>]) -> Vec<(Option<u32>, Op
         .collect()
 }
 
-/// The samples of each source, by date; sources with one sample and samples without a source left out.
+/// The samples of each source, by date; sources with one sample and samples without a source left out. A
+/// sample that says neither site nor source is known by its name, where that is one ("Borehole 1").
 fn histories(samples: &Samples<'_>, by_key: &[u32]) -> Vec<Vec<u32>> {
-    let mut index: HashMap<[&str; 3], usize> = HashMap::new();
+    let mut index: HashMap<([String; 3], bool), usize> = HashMap::new();
     let mut histories: Vec<Vec<u32>> = Vec::new();
+    let of_one_client = is_of_one_client(samples, by_key);
     for slot in by_key {
         let about = samples.about(*slot);
-        let name = [&about.client, &about.site, &about.source]
-            .map(|text| text.as_deref().map_or("", str::trim));
-        if name[1].is_empty() && name[2].is_empty() {
+        let folded = |text: &Option<Arc<str>>| text.as_deref().map(fold).unwrap_or_default();
+        let (site, source) = (folded(&about.site), folded(&about.source));
+        let is_named = site.is_empty() && source.is_empty();
+        let source = if is_named {
+            folded(&about.sample_ref)
+        } else {
+            source
+        };
+        if site.is_empty() && source.is_empty() {
             continue;
         }
-        let source = *index.entry(name).or_insert(histories.len());
+        let client = match of_one_client {
+            true => String::new(),
+            false => folded(&about.client),
+        };
+        let source = *(index.entry(([client, site, source], is_named))).or_insert(histories.len());
         if source == histories.len() {
             histories.push(Vec::new());
         }
         histories[source].push(*slot);
     }
-    histories.retain(|slots| slots.len() > 1);
+    histories.retain(|slots| slots.len() > 1 && is_of_a_source(samples, slots[0]));
     histories.par_iter_mut().for_each(|slots| {
         slots.sort_by_key(|slot| {
             let about = samples.about(*slot);
@@ -137,4 +152,31 @@ fn histories(samples: &Samples<'_>, by_key: &[u32]) -> Vec<Vec<u32>> {
         });
     });
     histories
+}
+
+/// Whether no second client is named: what does not say whose it is belongs to the one who is.
+fn is_of_one_client(samples: &Samples<'_>, by_key: &[u32]) -> bool {
+    let mut clients = (by_key.iter()).filter_map(|slot| samples.about(*slot).client.as_ref());
+    clients
+        .next()
+        .is_none_or(|first| clients.all(|client| client == first))
+}
+
+/// Whether what a sample is known by is a place. "Borehole 1" is; "Sample 1", "S1" and "26-0411" are numbers
+/// that every laboratory gives again.
+fn is_of_a_source(samples: &Samples<'_>, slot: u32) -> bool {
+    let about = samples.about(slot);
+    if about.site.is_some() || about.source.is_some() {
+        return true;
+    }
+    let name = about.sample_ref.as_deref().unwrap_or_default();
+    let is_word = |word: &&str| {
+        word.chars().count() > 3
+            && !matches!(
+                samples.vocabulary.read_heading(word).meaning,
+                Meaning::Field(Field::SampleRef | Field::LabRef | Field::SampleRole)
+            )
+    };
+    name.split(|c: char| !c.is_alphabetic())
+        .any(|word| is_word(&word))
 }

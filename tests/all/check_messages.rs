@@ -286,6 +286,30 @@ fn err_a_file_of_many_years_has_no_doubtful_dates() {
     assert_eq!(messages(&years, "date-origin-doubtful"), [""; 0]);
 }
 
+/// A sample that says neither site nor source is known by its name; a number is no name.
+#[test]
+fn a_sample_name_that_comes_back_is_its_source() {
+    let named = |name: &str| {
+        extract(history(6, |i, row| {
+            (row.name, row.source) = (name.to_owned(), None);
+            if i == 5 {
+                strengthen(row, 1.6);
+            }
+        }))
+    };
+    for (name, jumps) in [
+        ("Borehole 1", 1),
+        ("Reservoir", 1),
+        ("Brunnen Nord", 1),
+        ("Sample 1", 0),
+        ("S1", 0),
+        ("26-0411", 0),
+    ] {
+        let said = messages(&named(name), "jump-in-history");
+        assert_eq!(said.len(), jumps, "{name}: {said:#?}");
+    }
+}
+
 #[test]
 fn every_code_has_its_case() {
     let told: BTreeSet<&str> = CASES.iter().map(|(code, ..)| *code).collect();
