@@ -118,8 +118,9 @@ impl Identity {
 
     /// The stable key: the laboratory's number where laboratory and number are known and
     /// `is_unique` says of the folded number that it is one sample's only, else everything that tells
-    /// samples apart; the place of the line only where it has no name. `origin` is the file's digest and
-    /// the sheet's name.
+    /// samples apart. Without a day of sampling the report is part of it, since the name of a village
+    /// recurs in every year's report; the place of the line is only where it has no name. `origin` is the
+    /// file's digest and the sheet's name.
     pub(super) fn key(&self, is_unique: impl Fn(&str) -> bool, origin: (&str, &str)) -> Arc<str> {
         let mut hash = Sha256::new();
         let mut add = |name: &str, value: &str| {
@@ -157,6 +158,8 @@ impl Identity {
                     add("sampled_on", &day.to_string());
                 } else if let Some(text) = &self.sampled_text {
                     add("sampled_on", &fold(text));
+                } else {
+                    add("file", origin.0);
                 }
             }
         }

@@ -277,6 +277,10 @@ fn keys_rest_on_the_identity_alone() {
         key(&[" | BH 1 | March 2022 | 118"], "a.xlsx", Vec::new()),
         key(&[" | BH 1 | April 2022 | 118"], "a.xlsx", Vec::new())
     );
+    // Without a day the name alone does not tell the samples of two reports apart.
+    let dateless = |file: &str| key(&[" | BH 1 | | 118"], file, Vec::new());
+    assert_ne!(dateless("a.xlsx"), dateless("b.xlsx"));
+    assert_eq!(dateless("a.xlsx"), dateless("a.xlsx"));
 }
 
 #[test]
