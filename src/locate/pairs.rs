@@ -40,6 +40,9 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &[Area]) -> Vec<Pair> {
         }
         if let Some((name, part)) = inline(reader, text) {
             let analyte = is_analyte(reader, &name);
+            if analyte && goes_on(grid, label, text) {
+                continue;
+            }
             found.push(Pair {
                 label,
                 label_text: name,
@@ -79,6 +82,12 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &[Area]) -> Vec<Pair> {
         });
     }
     found
+}
+
+/// "Calcium: 1" beside "8 mmol/l": a number that was cut in two where the decimal comma was.
+fn goes_on(grid: &Grid, at: Address, text: &str) -> bool {
+    let next = grid.view(Address::new(at.row, at.col + 1)).as_text();
+    text.ends_with(|c: char| c.is_ascii_digit()) && next.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// A label without what leads the eye to its value.

@@ -386,7 +386,22 @@ impl Strip<'_, '_> {
             && t.words * 2 >= self.names.len().max(2)
             && self.nameless(line)
             && !self.missing_words(line);
-        units || limits || limits_in_units || words
+        // What the masses count, under their names ("NO3", "N", "S"): most tracks need none.
+        let bases = t.numbers == 0 && t.words > 0 && self.nameless(line) && self.are_bases(line);
+        units || limits || limits_in_units || words || bases
+    }
+
+    /// Nothing but species stands under the names.
+    fn are_bases(&self, line: u32) -> bool {
+        let cells = self
+            .grid
+            .row(line)
+            .iter()
+            .filter(|(t, _)| self.is_under(*t));
+        let vocabulary = self.reader.vocabulary();
+        cells
+            .map(|(_, cell)| cell.as_text())
+            .all(|text| vocabulary.read_basis(&text).is_some())
     }
 
     /// No cell outside the analyte tracks, or only a word that labels the line ("Unit", "Methods") or that

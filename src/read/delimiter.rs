@@ -50,7 +50,7 @@ pub(super) fn detect(text: &str) -> Option<u8> {
             continue;
         }
         let found = consistency(text, delimiter);
-        if found.agreeing == 0 {
+        if found.agreeing == 0 || (delimiter == b',' && are_decimal_signs(text)) {
             continue;
         }
         if best.is_some_and(|(held, _)| held == b'\t') && tabbed >= found.agreeing {
@@ -66,6 +66,20 @@ pub(super) fn detect(text: &str) -> Option<u8> {
         *delimiter == b'\t' || columns::parted_lines(text, Some(*delimiter)) < found.agreeing
     })
     .map(|(delimiter, _)| delimiter)
+}
+
+/// "Calcium: 1,8 mmol/l" in each line: commas of which each stands between two digits, one in a number, part no
+/// fields. Split there, the number would lose its decimals.
+fn are_decimal_signs(text: &str) -> bool {
+    let lines = text.split(['\n', '\r']).take(LOOK_AT);
+    lines.map(str::as_bytes).all(|line| {
+        let is_digit = |at: usize| line.get(at).is_some_and(u8::is_ascii_digit);
+        let mut commas = (0..line.len()).filter(|at| line[*at] == b',');
+        commas.all(|at| {
+            let digits = (at + 1..).take_while(|next| is_digit(*next)).count();
+            at > 0 && is_digit(at - 1) && digits > 0 && line.get(at + 1 + digits) != Some(&b',')
+        })
+    })
 }
 
 /// How well a delimiter splits the first records.
@@ -167,6 +181,12 @@ mod tests {
                 "a,    b,  c\nd,  7.5,  8\n",
                 Some(b','),
             ),
+            (
+                "a form with decimal commas",
+                "Sample:;A\nCalcium: 1,8 mmol/l\nChloride: 20,0 mg/l\nIron: 0,3 mg/l\n",
+                Some(b';'),
+            ),
+            ("numbers alone", "1,2,3\n4,5,6\n", Some(b',')),
             ("nothing", "", None),
         ] {
             assert_eq!(
