@@ -1,28 +1,24 @@
-//! What the charge balance over all samples of a table says of a silent basis or unit. A single sample proves
+//! What the charge balance over all samples of a table says of a silent basis. A single sample proves
 //! nothing; a table in which nearly all samples fit one reading, and hardly any the other, does. What is
 //! settled so stays an assumption, told as a warning, so that no dose rests on it.
 
 use super::columns::value;
 use super::evidence::{Resolved, View, count_as, ratio};
-use super::plan::AnalyteTrack;
+use super::ion_units;
 use super::resolve::Context;
 use crate::finding::Finding;
 use crate::vocabulary::{AnalyteId, Basis, Conversion};
 
 /// Ions that every balance must have, and those that count where they are given.
-const CATIONS: &[&str] = &["calcium", "magnesium", "sodium"];
-const ANIONS: &[&str] = &["chloride", "sulfate"];
-const MORE_CATIONS: &[&str] = &["potassium", "ammonium"];
-const MORE_ANIONS: &[&str] = &["nitrate", "fluoride", "bromide", "nitrite"];
+pub(super) const CATIONS: &[&str] = &["calcium", "magnesium", "sodium"];
+pub(super) const ANIONS: &[&str] = &["chloride", "sulfate"];
+pub(super) const MORE_CATIONS: &[&str] = &["potassium", "ammonium"];
+pub(super) const MORE_ANIONS: &[&str] = &["nitrate", "fluoride", "bromide", "nitrite"];
 
 /// Samples with all of them that a basis needs.
 const FEWEST_FOR_BASIS: usize = 10;
-/// Units differ by tens, bases by a fifth: fewer samples do.
-const FEWEST_FOR_UNIT: usize = 3;
 /// Bicarbonate as HCO3 and as CaCO3 differ by 22 %; windows of 10 % around each do not meet.
 const WINDOW: f64 = 0.10;
-/// A balance within 5 % is accepted everywhere (Standard Methods 1030 E).
-const BALANCED: f64 = 0.05;
 /// Bicarbonate must carry this share of the anions, or it does not move the balance.
 const SHARE: f64 = 0.25;
 
@@ -38,21 +34,22 @@ pub(super) fn settle(
     tracks: &mut [Resolved],
     findings: &mut Vec<Finding>,
 ) {
-    unit_of_all(view, tracks, findings);
+    ion_units::settle(view, tracks, findings);
     basis_of_bicarbonate(view, tracks, findings);
 }
 
 /// One ion of the balance: where it stands and how its numbers become meq/L.
 #[derive(Clone, Copy)]
-struct Ion {
-    index: usize,
-    conversion: Conversion,
-    equivalent: f64,
+pub(super) struct Ion {
+    pub(super) index: usize,
+    pub(super) analyte: AnalyteId,
+    pub(super) conversion: Conversion,
+    pub(super) equivalent: f64,
 }
 
 impl Ion {
     /// The first track of the analyte.
-    fn of(view: &View<'_, '_, '_>, tracks: &[Resolved], code: &str) -> Option<Self> {
+    pub(super) fn of(view: &View<'_, '_, '_>, tracks: &[Resolved], code: &str) -> Option<Self> {
         let id = view.context.vocabulary.find(code)?;
         let (index, track) = tracks.iter().enumerate().find_map(|(i, t)| match t {
             Some(Ok(t)) if t.analyte == id => Some((i, t)),
@@ -60,38 +57,42 @@ impl Ion {
         })?;
         Some(Self {
             index,
+            analyte: id,
             conversion: track.conversion,
             equivalent: equivalent(view.context, id)?,
         })
     }
 
-    fn number(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
+    pub(super) fn number(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
         value(view.sight, line, view.heads[self.index].0, view.decimal).filter(|n| *n >= 0.0)
     }
 
-    fn meq(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
+    pub(super) fn meq(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
         let number = self.number(view, line)?;
         Some(self.conversion.apply(number) / self.equivalent)
     }
 }
 
+/// The ions of a side: those that must be there, and those that may.
+pub(super) type Side = (Vec<Ion>, Vec<Ion>);
+
 /// The ions of a side; `None` where one that must be there is not.
-fn side(
+pub(super) fn side(
     view: &View<'_, '_, '_>,
     tracks: &[Resolved],
     must: &[&str],
     may: &[&str],
-) -> Option<(Vec<Ion>, Vec<Ion>)> {
+) -> Option<Side> {
     let of = |code: &&str| Ion::of(view, tracks, code);
     let needed: Option<Vec<Ion>> = must.iter().map(of).collect();
     Some((needed?, may.iter().filter_map(of).collect()))
 }
 
 /// The sum of a side in one line; `None` where an ion that must be there has no plain number.
-fn sum(
+pub(super) fn sum(
     view: &View<'_, '_, '_>,
     line: u32,
-    (must, may): &(Vec<Ion>, Vec<Ion>),
+    (must, may): &Side,
     as_read: impl Fn(Ion) -> Option<f64>,
 ) -> Option<f64> {
     let mut total = 0.0;
@@ -179,114 +180,6 @@ fn basis_of_bicarbonate(
             fitting(1 - best)
         );
         view.tell(ion.index, "basis-from-balance", what, findings);
-    }
-    Some(())
-}
-
-/// Shares of the charge in percent are no concentrations: the cations of nearly every line add up to 100 (or
-/// to 50, where both sides together are the whole).
-fn shares_of_charge(
-    view: &View<'_, '_, '_>,
-    cations: &(Vec<Ion>, Vec<Ion>),
-    tracks: &mut [Resolved],
-    all: &[Ion],
-    findings: &mut Vec<Finding>,
-) -> bool {
-    let sums: Vec<f64> = view
-        .lines
-        .iter()
-        .filter_map(|line| sum(view, *line, cations, |ion| ion.number(view, *line)))
-        .collect();
-    let whole = |sum: &&f64| {
-        [100.0, 50.0]
-            .iter()
-            .any(|whole| (*sum / whole - 1.0).abs() <= 0.01)
-    };
-    let are_shares =
-        sums.len() >= FEWEST_FOR_UNIT && sums.iter().filter(whole).count() * 4 >= sums.len() * 3;
-    if are_shares {
-        for ion in all {
-            tracks[ion.index] = Some(Err("shares-of-charge".into()));
-            view.forget("unit-assumed", ion.index, findings);
-            view.forget("basis-assumed", ion.index, findings);
-        }
-        if let Some(ion) = all.first() {
-            let what = "as a share of the charge, in percent: not placed".to_owned();
-            view.tell(ion.index, "shares-of-charge", what, findings);
-        }
-    }
-    are_shares
-}
-
-/// All ions without a unit: in milliequivalents the two sides are equal as they stand.
-fn unit_of_all(
-    view: &View<'_, '_, '_>,
-    tracks: &mut [Resolved],
-    findings: &mut Vec<Finding>,
-) -> Option<()> {
-    let mut anions_needed = ANIONS.to_vec();
-    anions_needed.push("bicarbonate");
-    let (cations, anions) = (
-        side(view, tracks, CATIONS, MORE_CATIONS)?,
-        side(
-            view,
-            tracks,
-            &anions_needed,
-            &[MORE_ANIONS, &["carbonate"]].concat(),
-        )?,
-    );
-    let all: Vec<Ion> = [&cations.0, &cations.1, &anions.0, &anions.1]
-        .into_iter()
-        .flatten()
-        .copied()
-        .collect();
-    let is_silent = |t: &AnalyteTrack| t.unit_text.is_none() && t.assumption.is_some();
-    if !all
-        .iter()
-        .all(|ion| matches!(&tracks[ion.index], Some(Ok(t)) if is_silent(t)))
-    {
-        return None;
-    }
-    let balanced = |as_read: &dyn Fn(Ion, u32) -> Option<f64>| {
-        let lines: Vec<bool> = view
-            .lines
-            .iter()
-            .filter_map(|line| {
-                let plus = sum(view, *line, &cations, |ion| as_read(ion, *line))?;
-                let minus = sum(view, *line, &anions, |ion| as_read(ion, *line))?;
-                (plus + minus > 0.0).then(|| ((plus - minus) / (plus + minus)).abs() <= BALANCED)
-            })
-            .collect();
-        (lines.iter().filter(|fits| **fits).count(), lines.len())
-    };
-    if shares_of_charge(view, &cations, tracks, &all, findings) {
-        return None;
-    }
-    let (as_equivalents, of) = balanced(&|ion, line| ion.number(view, line));
-    let (as_masses, _) = balanced(&|ion, line| ion.meq(view, line));
-    if of < FEWEST_FOR_UNIT || as_equivalents * 4 < of * 3 || as_masses * 4 > of {
-        return None;
-    }
-    let unit = view.context.vocabulary.unit("meq/L")?;
-    for ion in all {
-        let Some(Ok(track)) = &mut tracks[ion.index] else {
-            continue;
-        };
-        let Ok(conversion) = view
-            .context
-            .vocabulary
-            .convert(track.analyte, unit, None, None)
-        else {
-            continue;
-        };
-        track.conversion = conversion;
-        track.assumption = Some("unit-from-balance");
-        view.forget("unit-assumed", ion.index, findings);
-        view.forget("basis-assumed", ion.index, findings);
-        let what = format!(
-            "in meq/L, as the charge balance tells: so {as_equivalents} of {of} samples balance, in the unit usual elsewhere {as_masses}"
-        );
-        view.tell(ion.index, "unit-from-balance", what, findings);
     }
     Some(())
 }

@@ -1,11 +1,9 @@
 //! Names of lines that are no samples: statistics, and the controls of the laboratory.
 
 use super::lines::{QUALITY_CONTROL, STATISTIC};
+use super::medium::{OTHER_MEDIUM, is_other_medium};
 use crate::vocabulary::Field;
 use std::collections::BTreeSet;
-
-/// Reason of rows that are of soil, sediment, plants.
-const OTHER_MEDIUM: &str = "other-medium";
 
 /// Words that make a line a statistic when they are all its name. A sample can be called anything else.
 /// Common practice, no source.
@@ -195,44 +193,6 @@ const BLANKS: &[&str] = &["blank", "blanks", "blk", "blindwert", "blindprobe"];
 /// letters can be part of any name.
 const SPIKES: &[&str] = &["MS", "MSD", "SPK", "SPIKE"];
 
-/// What is examined in the same laboratories and given in the same units, but is no water.
-const OTHER_MEDIA: &[&str] = &[
-    "soil",
-    "soils",
-    "sediment",
-    "sediments",
-    "bottom sediment",
-    "solid",
-    "sludge",
-    "tissue",
-    "plant tissue",
-    "biota",
-    "biological",
-    "compost",
-    "air",
-    "boden",
-    "schlamm",
-    "pflanze",
-    "bodem",
-    "slib",
-    "grond",
-    "sol",
-    "sédiment",
-    "sédiments",
-    "boue",
-    "suelo",
-    "sedimento",
-    "sedimentos",
-    "lodo",
-    "suolo",
-    "fango",
-    "solo",
-    "jord",
-    "slam",
-    "gleba",
-    "osad",
-];
-
 /// Why a row of a `results-down` table is none of a sample of water, by the text of a field; `None` where
 /// nothing speaks against it. `names` are all names of the table.
 pub(super) fn no_sample(
@@ -248,9 +208,7 @@ pub(super) fn no_sample(
         Some(STATISTIC)
     } else if names_samples && is_control(text, names) {
         Some(QUALITY_CONTROL)
-    } else if field == Field::SourceKind
-        && OTHER_MEDIA.contains(&text.trim().to_lowercase().as_str())
-    {
+    } else if field == Field::SourceKind && is_other_medium(text) {
         Some(OTHER_MEDIUM)
     } else {
         None

@@ -3,16 +3,20 @@
 //! default is never passed over.
 
 use super::balance;
-use super::columns::value;
+use super::columns::{number, value};
 use super::findings::finding;
 use super::guides;
 use super::head::Head;
 use super::plan::{AnalyteTrack, Decimal};
 use super::resolve::Context;
 use super::sight::Sight;
+use super::sums;
+use super::trace_units;
 use crate::finding::Finding;
-use crate::reading::read_number;
+use crate::place::Place;
+use crate::read::CellView;
 use crate::record::Origin;
+use crate::text::fold;
 use crate::vocabulary::{AnalyteId, Basis};
 use std::sync::Arc;
 
@@ -81,7 +85,9 @@ pub(super) fn settle(
             );
         }
     }
+    sums::settle(view, tracks, findings);
     balance::settle(view, tracks, findings);
+    trace_units::settle(view, tracks, findings);
 }
 
 impl View<'_, '_, '_> {
@@ -180,40 +186,51 @@ const LIMITS: &[(&str, f64, &str, bool)] = &[
 
 /// A limit beside the results is printed in the basis of the results, or nobody could compare them.
 fn by_guideline(view: &View<'_, '_, '_>, i: usize, track: &AnalyteTrack) -> Option<Said> {
-    let code = &view.context.vocabulary.analyte(track.analyte).code;
-    let scale = track.conversion.plain_factor()?
-        / by_mass(view.context, track.analyte, track.basis.as_ref()?)?;
+    let limits = view.guidelines.iter().filter_map(|line| {
+        let limit = limit(view.sight.cell(*line, view.heads[i].0), view.decimal)?;
+        Some((limit, view.is_contaminant_level(*line)))
+    });
+    by_limits(view.context, track, limits)
+}
+
+/// The number of a limit, without its sign.
+pub(super) fn limit(cell: CellView<'_>, decimal: Decimal) -> Option<f64> {
+    match cell {
+        CellView::Text(text) => {
+            let bare = text.trim_start_matches(['<', '≤', '=', ' ']);
+            number(CellView::Text(bare), decimal)
+        }
+        cell => number(cell, decimal),
+    }
+}
+
+/// What the limits of laws say that stand beside the results of a track, each with whether it calls itself a
+/// maximum contaminant level; `None` where they say different things.
+fn by_limits(
+    context: &Context<'_>,
+    track: &AnalyteTrack,
+    limits: impl Iterator<Item = (f64, bool)>,
+) -> Option<Said> {
+    let code = &context.vocabulary.analyte(track.analyte).code;
+    // Ammonia at 0.5 is a limit as N where a rule says so; only the ion's own name is sure.
+    if *code == "ammonium" && fold(&track.label_text).contains("ammonia") {
+        return None;
+    }
+    let scale =
+        track.conversion.plain_factor()? / by_mass(context, track.analyte, track.basis.as_ref()?)?;
     let mut found: Option<Said> = None;
-    for line in view.guidelines {
-        let cell = view.sight.cell(*line, view.heads[i].0);
-        let text = cell.as_text();
-        let bare = text.trim().trim_start_matches(['<', '≤', '=', ' ']);
-        let Ok(number) = read_number(bare, view.decimal) else {
-            continue;
-        };
+    for (number, is_level) in limits {
         let limit = number * scale;
         let Some((_, known, basis, _)) = LIMITS.iter().find(|(analyte, known, _, level)| {
-            analyte == code
-                && (limit - known).abs() <= 0.02 * known
-                && (!level || view.is_contaminant_level(*line))
+            analyte == code && (limit - known).abs() <= 0.02 * known && (!level || is_level)
         }) else {
             continue;
         };
-        // Ammonia at 0.5 is a limit as N where a rule says so; only the ion's own name is sure.
-        if *code == "ammonium" && !names_the_ion(view, i) {
-            continue;
-        }
         let said = Said {
             basis: Basis((*basis).into()),
-            why: format!(
-                "the limit beside it, {}, is {known} mg/L as {basis}",
-                text.trim()
-            ),
+            why: format!("the limit beside it, {number}, is {known} mg/L as {basis}"),
         };
-        if found
-            .as_ref()
-            .is_some_and(|other| other.basis != said.basis)
-        {
+        if (found.as_ref()).is_some_and(|other| other.basis != said.basis) {
             return None;
         }
         found = Some(said);
@@ -221,12 +238,24 @@ fn by_guideline(view: &View<'_, '_, '_>, i: usize, track: &AnalyteTrack) -> Opti
     found
 }
 
-fn names_the_ion(view: &View<'_, '_, '_>, i: usize) -> bool {
-    view.heads[i]
-        .1
-        .label
-        .as_deref()
-        .is_some_and(|label| !crate::text::fold(label).contains("ammonia"))
+/// A row of one result whose basis was assumed, settled by the limits beside its label. The finding, if so.
+pub(super) fn settle_row(
+    context: &Context<'_>,
+    track: &mut AnalyteTrack,
+    place: Place,
+    limits: &[(f64, bool)],
+) -> Option<Finding> {
+    let assumed = track.assumption == Some("basis-assumed");
+    let limits = assumed.then(|| limits.iter().copied())?;
+    let Said { basis, why } = by_limits(context, track, limits)?;
+    if !count_as(context, track, &basis) {
+        return None;
+    }
+    track.assumption = None;
+    track.unit_from = Origin::Row;
+    let what = format!("'{}' is expressed as {basis}: {why}", track.label_text);
+    let help = "say in a mapping if it is not so".to_owned();
+    Some(finding("basis-from-evidence", place, what, help))
 }
 
 impl View<'_, '_, '_> {

@@ -1,5 +1,7 @@
 //! The findings of recognition: every message of this stage in one place.
 
+use super::form::SAMPLE_OF_WHICH;
+use super::medium::OTHER_MEDIUM;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 
@@ -124,6 +126,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "negative numbers repeat the limit: below it",
     ),
     (
+        OTHER_MEDIUM,
+        Severity::Warning,
+        "a table of soil, sludge or plants, which are no water",
+    ),
+    (
         "other-table",
         Severity::Error,
         "a second table with other headings stands further down in a long text",
@@ -132,6 +139,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "same-result-twice",
         Severity::Note,
         "one result in two units; one of them is set aside",
+    ),
+    (
+        SAMPLE_OF_WHICH,
+        Severity::Warning,
+        "a form on which several samples stand, and nothing says which is which",
     ),
     (
         "shares-of-charge",
@@ -184,6 +196,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the charge balance of a table tells the unit of its ions",
     ),
     (
+        "unit-from-evidence",
+        Severity::Note,
+        "the report shows elsewhere in which unit a mass is given",
+    ),
+    (
         "unit-from-group",
         Severity::Note,
         "the unit stands at the heading of a group, for all under it",
@@ -192,6 +209,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "unit-from-limit",
         Severity::Warning,
         "the only unit stated is that of the limit",
+    ),
+    (
+        "unit-from-numbers",
+        Severity::Warning,
+        "the numbers of several trace elements together tell their unit",
     ),
     (
         "unit-missing",

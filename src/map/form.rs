@@ -1,7 +1,9 @@
 //! Forms: labels beside or above their values, one sample for the whole sheet.
 
+use super::facts;
 use super::findings::finding;
 use super::head::Head;
+use super::marks::tells_apart;
 use super::plan::{BlockPlan, FormCell, TrackRole, ValueRole};
 use super::resolve::{Beside, Context, resolve};
 use super::rules::RuleMeaning;
@@ -9,15 +11,17 @@ use super::tracks::rule_for;
 use crate::finding::Finding;
 use crate::locate::{Layout, Pair, Reader, unit_after_number};
 use crate::read::{CellView, Grid};
+use crate::text::fold;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-/// The analyte pairs as a block of their own; identity is given to it as facts. `None` when no pair can
+/// The analyte pairs of a page as a block of their own; identity is given to it as facts. `None` when no pair can
 /// be placed or named.
-pub(super) fn plan(
+pub(super) fn plan<'p>(
     grid: &Grid,
     reader: &Reader<'_>,
     context: &Context<'_>,
-    pairs: &[Pair],
+    pairs: impl Iterator<Item = &'p Pair>,
     findings: &mut Vec<Finding>,
 ) -> Option<BlockPlan> {
     let mut block = BlockPlan {
@@ -32,11 +36,13 @@ pub(super) fn plan(
         form: Vec::new(),
         unseen: None,
     };
-    for pair in pairs.iter().filter(|p| p.analyte) {
+    let mut labels: BTreeMap<String, usize> = BTreeMap::new();
+    for pair in pairs {
+        *labels.entry(fold(&pair.label_text)).or_default() += 1;
         let heading = reader.heading(&pair.label_text);
         let part = pair.part.clone().and_then(|range| {
             let text = grid.view(pair.value).as_text().into_owned();
-            text.get(range).map(std::sync::Arc::<str>::from)
+            text.get(range).map(Arc::<str>::from)
         });
         let mut head = Head {
             at: Some(pair.label),
@@ -86,7 +92,58 @@ pub(super) fn plan(
             companions,
         });
     }
+    if let Some(at) = block.form.first().map(|cell| cell.value)
+        && are_of_several(&labels)
+    {
+        findings.push(
+            finding(
+                SAMPLE_OF_WHICH,
+                context.place(at),
+                "most labels stand here several times, and nothing says whose each is: not placed"
+                    .into(),
+                "name the sample above its results, or describe the sheet in a mapping".into(),
+            )
+            .for_cells(block.place_nothing(SAMPLE_OF_WHICH)),
+        );
+    }
     (!block.form.is_empty()).then_some(block)
+}
+
+/// Reason and finding of a page on which several samples stand.
+pub(super) const SAMPLE_OF_WHICH: &str = "sample-of-which";
+
+/// Labels of a page, and how often each stands there: one or two come again (in another unit, or measured in the
+/// field too), most of them only for another sample.
+fn are_of_several(labels: &BTreeMap<String, usize>) -> bool {
+    let again = labels.values().filter(|count| **count > 1).count();
+    again > 1 && again * 2 > labels.len()
+}
+
+/// The first rows of the pages of a form. A page says who its sample is and then gives its results; where the
+/// same label then names another sample, the next page begins.
+pub(super) fn pages(grid: &Grid, reader: &Reader<'_>, pairs: &[Pair]) -> Vec<u32> {
+    let mut starts = vec![0];
+    let mut named: BTreeMap<String, Arc<str>> = BTreeMap::new();
+    // The first row with a name since the last result, and whether it opens a page.
+    let (mut first, mut is_other) = (None, false);
+    let mut has_results = false;
+    for pair in pairs {
+        if pair.analyte {
+            has_results = true;
+            if let Some(row) = first.take().filter(|_| is_other) {
+                starts.push(row);
+            }
+            is_other = false;
+        } else if facts::field_of(&reader.heading(&pair.label_text).meaning, &pair.label_text)
+            .is_some_and(tells_apart)
+        {
+            first.get_or_insert(pair.label.row);
+            let name = facts::source(grid, pair).text(grid);
+            let before = named.insert(fold(&pair.label_text), name.clone());
+            is_other |= has_results && before.is_some_and(|before| before != name);
+        }
+    }
+    starts
 }
 
 /// The unit in the value's own cell, or in the cell behind it.
@@ -102,7 +159,7 @@ fn own_unit(grid: &Grid, context: &Context<'_>, pair: &Pair, part: Option<&str>,
         return;
     };
     if let Some((unit, basis)) = context.vocabulary.read_unit(&unit_text) {
-        let text: std::sync::Arc<str> = unit_text.as_str().into();
+        let text: Arc<str> = unit_text.as_str().into();
         head.unit = Some((unit, text.clone()));
         head.state_basis(basis, &text);
         head.reference_temperature = head

@@ -4,6 +4,7 @@ use super::sight::Sight;
 use super::units::is_like_a_unit;
 use crate::locate::{Look, unit_after_number};
 use crate::place::Address;
+use crate::read::CellView;
 use crate::vocabulary::{Basis, Field, Fraction, Meaning, Unit};
 use std::sync::Arc;
 
@@ -20,8 +21,8 @@ pub(super) struct Head {
     /// Words nearer to the data that are no field.
     pub(super) sub_words: Option<Arc<str>>,
     pub(super) unit: Option<(Unit, Arc<str>)>,
-    /// The unit of the group that the track belongs to ("Anions (mg/l)"), with the group's words.
-    pub(super) group_unit: Option<(Unit, Arc<str>)>,
+    /// The unit of the group that the track belongs to ("Anions (mg/l)").
+    pub(super) group_unit: Option<GroupUnit>,
     /// The unit of a limit over the track, where no unit of its own stands there.
     pub(super) limit_unit: Option<(Unit, Arc<str>)>,
     pub(super) basis: Option<Basis>,
@@ -36,6 +37,15 @@ pub(super) struct Head {
     pub(super) limits: Vec<HeadLimit>,
     /// The track shares its name cell with others (merged).
     pub(super) shared: bool,
+}
+
+/// A unit that is stated for several tracks at once.
+#[derive(Clone, Debug)]
+pub(super) struct GroupUnit {
+    pub(super) unit: Unit,
+    /// The words in which it stands, and their true address.
+    pub(super) text: Arc<str>,
+    pub(super) at: Address,
 }
 
 impl Head {
@@ -59,6 +69,8 @@ impl Head {
 pub(super) struct HeadLimit {
     pub(super) kind: Option<Field>,
     pub(super) text: Arc<str>,
+    /// The cell is a number, whose text has a point whatever the file's decimal sign is.
+    pub(super) is_number: bool,
     pub(super) at: Address,
 }
 
@@ -110,7 +122,13 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
                 head.limit_unit.get_or_insert((unit, unit_text.into()));
             }
             if limit_line || head.limit_unit.is_some() {
-                head.limits.push(HeadLimit { kind, text, at });
+                let is_number = matches!(cell.view(), CellView::Number(..));
+                head.limits.push(HeadLimit {
+                    kind,
+                    text,
+                    is_number,
+                    at,
+                });
             } else if head.at.is_none() {
                 words.push((at, text));
             }

@@ -64,7 +64,7 @@ static LIMIT_LINE: LazyLock<Regex> = LazyLock::new(|| {
 pub(super) const QUALITY_CONTROL: &str = "quality-control";
 pub(super) const STATISTIC: &str = "statistic";
 /// Reason of what is set aside as a limit of a law or a guideline.
-pub(super) const GUIDELINE: &str = "guideline";
+pub const GUIDELINE: &str = "guideline";
 pub(super) const NAMELESS: &str = "line-nameless";
 /// Reason of a line of limits that was found too late to hold for the results.
 pub(super) const LIMIT: &str = "limit-line";
@@ -109,16 +109,33 @@ pub(super) fn lines(
         .copied()
         .filter(|l| !named(l))
         .collect();
-    if !without.is_empty() && without.len() * 5 <= found.samples.len() {
-        for line in &without {
-            found
-                .roles
-                .insert(*line, LineRole::Unplaced(NAMELESS.into()));
-        }
-        found.samples.retain(|l| !without.contains(l));
-        found.nameless = without;
+    let mut nameless = limits_alone(sight, shape, &found.samples);
+    if without.len() * 5 <= found.samples.len() {
+        nameless.extend(without);
     }
+    found.leave_out(&nameless, &LineRole::Unplaced(NAMELESS.into()));
+    found.nameless = nameless;
     found
+}
+
+/// Columns of nothing but "< 250" without a heading, beside one of plain numbers: limits, not a sample in which
+/// nothing was found.
+fn limits_alone(sight: &Sight<'_, '_>, shape: &Shape<'_>, samples: &[u32]) -> Vec<u32> {
+    if !sight.across {
+        return Vec::new();
+    }
+    let is_limit =
+        |text: &str| text.trim_start().starts_with(['<', '≤']) || guides::is_wide_ph(text);
+    let are_limits = |line: &u32| {
+        (sight.cells(*line))
+            .all(|(track, cell)| shape.values.contains(&track) && is_limit(&cell.as_text()))
+    };
+    let limits: Vec<u32> = samples.iter().copied().filter(are_limits).collect();
+    if limits.len() < samples.len() {
+        limits
+    } else {
+        Vec::new()
+    }
 }
 
 /// The first line of units that are not those over the tracks: what stands below it is in those.

@@ -15,11 +15,13 @@ mod findings;
 mod form;
 mod guides;
 mod head;
+mod ion_units;
 mod limits;
 mod lines;
 mod locale;
 mod long;
 mod marks;
+mod medium;
 mod numbers;
 mod picture;
 mod plan;
@@ -29,7 +31,9 @@ mod row;
 mod rules;
 mod shared;
 mod sight;
+mod sums;
 mod table;
+mod trace_units;
 mod tracks;
 mod twins;
 mod units;
@@ -37,6 +41,7 @@ mod unseen;
 mod whole;
 
 pub use findings::{CODES, VALUE_COLUMN_UNKNOWN};
+pub use lines::GUIDELINE;
 pub use picture::picture;
 pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,

@@ -8,9 +8,11 @@ use super::limits::limit_of;
 use super::lines::Lines;
 use super::plan::{AnalyteTrack, Decimal, TrackRole};
 use super::resolve::Context;
+use super::sums::{PRINTED_SUM, summed};
 use super::table::{Table, Told};
 use crate::finding::Finding;
 use crate::locate::Look;
+use crate::read::CellView;
 use crate::vocabulary::Field;
 
 impl Table<'_, '_> {
@@ -27,15 +29,18 @@ impl Table<'_, '_> {
         let own = head
             .limits
             .iter()
-            .map(|l| (l.kind, l.text.to_string(), l.at));
+            .map(|l| (l.kind, l.text.to_string(), l.is_number, l.at));
         let in_lines = lines.limits.iter().map(|(line, kind, _)| {
+            let cell = self.sight.cell(*line, at);
             (
                 Some(*kind),
-                self.sight.cell(*line, at).as_text().into_owned(),
+                cell.as_text().into_owned(),
+                matches!(cell, CellView::Number(..)),
                 self.sight.address(*line, at),
             )
         });
-        for (kind, text, place) in own.chain(in_lines) {
+        for (kind, text, is_number, place) in own.chain(in_lines) {
+            let decimal = if is_number { Decimal::Point } else { decimal };
             let Some(limit) = limit_of(context.vocabulary, track, &text, place, decimal) else {
                 continue;
             };
@@ -75,7 +80,7 @@ impl Table<'_, '_> {
         told.tracks_at_limit += usize::from(hits > 0);
     }
 
-    /// A range may question a unit, never choose it: where most numbers are beyond anything possible in
+    /// A range may question a unit, never choose it alone: where most numbers are beyond anything possible in
     /// the assumed unit, the assumption is refuted and nothing is placed.
     pub(super) fn refutes_unit(
         &self,
@@ -142,6 +147,9 @@ impl Table<'_, '_> {
         };
         if numeric == 0 || numeric * 2 < cells {
             return TrackRole::Unplaced("heading-unknown".into());
+        }
+        if summed(label).is_some() {
+            return TrackRole::SetAside(PRINTED_SUM.into());
         }
         if let Some(place) = head.at {
             let help = context.vocabulary.nearest(label).map_or_else(

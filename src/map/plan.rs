@@ -5,6 +5,7 @@ use super::rules::{LabelRule, StatedUnit};
 use crate::finding::Finding;
 use crate::locate::{Layout, Wording};
 use crate::place::{Address, Area};
+use crate::read::Grid;
 use crate::record::Origin;
 use crate::vocabulary::{AnalyteId, Basis, Conversion, Field, Fraction};
 use std::collections::BTreeMap;
@@ -84,6 +85,33 @@ impl BlockPlan {
         (self.facts.iter()).any(|fact| is_one(&fact.field))
             || (self.tracks.iter())
                 .any(|track| matches!(&track.role, TrackRole::Field(field) if is_one(field)))
+    }
+}
+
+/// More lines than a sheet can have: walking the lines of a block ends whatever the plan says.
+const MOST_LINES: u32 = 1 << 20;
+
+impl BlockPlan {
+    /// Leaves all lines and cells that would be placed where they are, for this reason; how many.
+    pub(super) fn place_nothing(&mut self, reason: &str) -> u64 {
+        let mut count = 0;
+        if self.form.is_empty() {
+            let last = self.first_line.saturating_add(MOST_LINES);
+            for line in self.first_line..=self.last_line.min(last) {
+                self.not_samples.entry(line).or_insert_with(|| {
+                    count += 1;
+                    LineRole::Unplaced(reason.into())
+                });
+            }
+        }
+        for cell in &mut self.form {
+            count += 1;
+            cell.role = TrackRole::Unplaced(reason.into());
+        }
+        if let Some(unseen) = &mut self.unseen {
+            unseen.none_is_sample = Some(reason.into());
+        }
+        count
     }
 }
 
@@ -187,6 +215,16 @@ pub enum Source {
     Part(Address, Arc<str>),
     /// From the mapping or the file name.
     Text(Arc<str>),
+}
+
+impl Source {
+    /// What it says, without blanks at its ends.
+    pub(super) fn text(&self, grid: &Grid) -> Arc<str> {
+        match self {
+            Self::Part(_, text) | Self::Text(text) => text.clone(),
+            Self::Cell(at) => grid.view(*at).as_text().trim().into(),
+        }
+    }
 }
 
 /// One label–value pair of a form.

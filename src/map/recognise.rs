@@ -6,6 +6,7 @@ use super::findings::finding;
 use super::form;
 use super::locale::Evidence;
 use super::long;
+use super::medium;
 use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source, TrackRole};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
@@ -173,7 +174,25 @@ fn see<'a, 'v>(
             _ => None,
         });
     seen.sheet_unit = stated.or_else(|| caption_unit(&seen));
+    turn_pages(&mut seen);
     seen
+}
+
+/// Cuts a form into its pages, each a block of its own, so that each has its own sample.
+fn turn_pages(seen: &mut Seen<'_, '_>) {
+    let starts = form::pages(&seen.sheet.grid, &seen.reader, &seen.pairs);
+    let at = seen.blocks.iter().position(|b| b.layout == Layout::Form);
+    let (Some(at), [_, _, ..]) = (at, starts.as_slice()) else {
+        return;
+    };
+    let whole = seen.blocks.remove(at);
+    let ends = starts[1..].iter().map(|row| row - 1).chain([u32::MAX]);
+    seen.blocks
+        .extend(starts.iter().zip(ends).map(|(start, end)| {
+            let mut page = whole.clone();
+            (page.area.top, page.area.bottom) = (*start, end);
+            page
+        }));
 }
 
 /// "Chemical composition of groundwater (meq/L)" alone in a row directly above the only table of a sheet.
@@ -308,7 +327,12 @@ fn sheet_plan(
                 let sight = sight(seen, block);
                 Some(long::plan(&sight, context, seen.rule, findings))
             }
-            (None, _) => form::plan(grid, &seen.reader, context, &seen.pairs, findings),
+            (None, _) => {
+                let rows = block.area.top..=block.area.bottom;
+                let of_page = |pair: &&Pair| pair.analyte && rows.contains(&pair.label.row);
+                let pairs = seen.pairs.iter().filter(of_page);
+                form::plan(grid, &seen.reader, context, pairs, findings)
+            }
         };
         if let Some(mut made) = made {
             // Of a long text only some rows are shown here: the last table goes on to its end.
@@ -333,6 +357,7 @@ fn sheet_plan(
     give_facts(seen, &mut plan);
     titles(seen, &mut plan);
     nameless_tables(context, &mut plan, findings);
+    medium::refuse(context, grid, &mut plan, findings);
     cut_at_sites(grid, &mut plan);
     plan
 }
@@ -341,6 +366,11 @@ fn sheet_plan(
 /// the nearer one counts.
 fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
     let grid = &seen.sheet.grid;
+    let forms = seen
+        .blocks
+        .iter()
+        .filter(|b| b.layout == Layout::Form)
+        .count();
     for pair in seen.pairs.iter().filter(|p| !p.analyte) {
         let Some(field) = facts::field_of(
             &seen.reader.heading(&pair.label_text).meaning,
@@ -351,7 +381,9 @@ fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
         let mut given = false;
         for (block, located) in plan.blocks.iter_mut().zip(&seen.blocks) {
             let form = located.layout == Layout::Form;
-            if !form && pair.label.row > located.area.bottom {
+            let (row, area) = (pair.label.row, &located.area);
+            let other_page = forms > 1 && !(area.top..=area.bottom).contains(&row);
+            if (form && other_page) || (!form && row > area.bottom) {
                 continue;
             }
             let in_lines = block

@@ -2,7 +2,7 @@
 //! what evidence in the file says, then a stated default with a finding; or a reason why not.
 
 use super::findings::finding;
-use super::head::Head;
+use super::head::{GroupUnit, Head};
 use super::plan::AnalyteTrack;
 use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
 use super::units::is_like_a_unit;
@@ -48,18 +48,15 @@ pub(super) fn resolve(
 ) -> Result<AnalyteTrack, Arc<str>> {
     let label = head.label.clone().unwrap_or_default();
     let place = context.place(head.at.unwrap_or(Address::new(0, 0)));
-    let mut found = Vec::new();
-    let result = Resolving {
+    Resolving {
         context,
         head,
         beside,
         label,
         place,
-        findings: &mut found,
+        findings,
     }
-    .run();
-    findings.append(&mut found);
-    result
+    .run()
 }
 
 struct Resolving<'a, 'f> {
@@ -287,6 +284,21 @@ impl Resolving<'_, '_> {
         }
     }
 
+    /// The unit of a group, once for all its labels.
+    fn tell_group(&mut self, group: &GroupUnit) {
+        let place = self.context.place(group.at);
+        let code = "unit-from-group";
+        if (self.findings.iter()).any(|f| f.code == code && f.place == place) {
+            return;
+        }
+        let message = format!(
+            "'{}' stands over labels without a unit, first '{}': {} taken for them",
+            group.text, self.label, group.unit.code
+        );
+        let help = "state another unit in a mapping if the heading does not mean it";
+        (self.findings).push(finding(code, place, message, help.to_owned()));
+    }
+
     /// Name and unit cell must not say different things ("Nitrate-N" in "mg/l NO3"): which of them is wrong,
     /// nobody can tell.
     fn one_basis(&mut self) -> Result<(), Arc<str>> {
@@ -322,19 +334,15 @@ impl Resolving<'_, '_> {
         if let Some(unit) = analyte.assumed_unit.as_ref().filter(|u| none_to_state(u)) {
             return Ok(from_heading(unit.clone(), None, None));
         }
-        if let Some((unit, text)) = &self.head.group_unit
-            && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)
+        if let Some(group) = &self.head.group_unit
+            && vocabulary.convert(id, &group.unit, None, None) != Err(Refusal::UnitUnfit)
         {
-            let (unit, text) = (unit.clone(), text.clone());
-            self.tell(
-                "unit-from-group",
-                format!(
-                    "'{}' stands under '{text}': {} taken",
-                    self.label, unit.code
-                ),
-                "state another unit in a mapping if the heading does not mean it".into(),
-            );
-            return Ok(from_heading(unit, Some(text), None));
+            self.tell_group(group);
+            return Ok(from_heading(
+                group.unit.clone(),
+                Some(group.text.clone()),
+                None,
+            ));
         }
         if let Some((unit, text)) = &self.head.limit_unit
             && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)

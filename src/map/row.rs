@@ -1,7 +1,9 @@
 //! What a row of a `results-down` table says of itself: label, unit, basis and fraction become an analyte
 //! with its conversion, in the same way as a heading does. `normalize` asks once for each combination.
 
+use super::evidence::{limit, settle_row};
 use super::findings::finding;
+use super::guides::is_contaminant_level;
 use super::head::Head;
 use super::plan::{AnalyteTrack, Plan, TrackRole};
 use super::resolve::{Beside, Context, resolve};
@@ -9,10 +11,12 @@ use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::Address;
+use crate::read::CellView;
 use crate::vocabulary::{
     Basis, Dimension, Field, Fraction, HeadingContext, Meaning, Unit, Vocabulary,
 };
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The texts of a row; `None` where the row, or the table, has no such cell.
@@ -47,6 +51,8 @@ pub struct RowReader<'p> {
     sheet: Arc<str>,
     /// The tables of the report have a column of units: a row without one leaves it open.
     units_are_stated: bool,
+    /// Limits of laws that stand beside a label, and whether each calls itself a maximum contaminant level.
+    limits: BTreeMap<String, Vec<(f64, bool)>>,
 }
 
 impl<'p> RowReader<'p> {
@@ -76,6 +82,18 @@ impl<'p> RowReader<'p> {
                 .filter(|block| block.layout == Layout::ResultsDown)
                 .flat_map(|block| &block.tracks)
                 .any(|track| matches!(track.role, TrackRole::Field(Field::Unit))),
+            limits: BTreeMap::new(),
+        }
+    }
+
+    /// Makes a limit of a law known that stands beside a label, under a heading of its own.
+    pub fn put_limit(&mut self, label: &str, cell: CellView<'_>, heading: &str) {
+        if let Some(number) = limit(cell, self.plan.locale.decimal) {
+            let limit = (number, is_contaminant_level(heading));
+            let known = self.limits.entry(label.to_owned()).or_default();
+            if !known.contains(&limit) {
+                known.push(limit);
+            }
         }
     }
 
@@ -133,7 +151,15 @@ impl<'p> RowReader<'p> {
             rule,
             unit: unit.as_ref(),
         };
-        resolve(&context, &head, beside, findings).map(|track| RowMeaning::Analyte(Box::new(track)))
+        let mut track = resolve(&context, &head, beside, findings)?;
+        if let Some(limits) = self.limits.get(words.label) {
+            let told = settle_row(&context, &mut track, context.place(at), limits);
+            if let Some(told) = &told {
+                findings.retain(|f| f.code != "basis-assumed" || f.place != told.place);
+            }
+            findings.extend(told);
+        }
+        Ok(RowMeaning::Analyte(Box::new(track)))
     }
 
     /// A rule states the unit, or there is none to state (pH, ratios); what is no analyte is told elsewhere.

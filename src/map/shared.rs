@@ -31,10 +31,7 @@ pub(super) fn from_covers(covers: &[Cover<'_, '_>], plan: &mut Plan) {
             if matches!(field, Field::SampleRef | Field::LabRef | Field::Source) {
                 continue;
             }
-            let text: Arc<str> = match facts::source(cover.grid, pair) {
-                Source::Part(_, text) | Source::Text(text) => text,
-                Source::Cell(at) => cover.grid.view(at).as_text().trim().into(),
-            };
+            let text = facts::source(cover.grid, pair).text(cover.grid);
             told.push((field, text));
             let sheet = &mut plan.sheets[cover.index];
             sheet.identity.push(pair.value);

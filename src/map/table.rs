@@ -10,6 +10,7 @@ use super::head::{Head, head};
 use super::limits::unit_in;
 use super::lines::{GUIDELINE, Lines, Shape, lines};
 use super::marks::{is_of_controls, tells_apart, unit_lines};
+use super::medium::{OTHER_MEDIUM, is_other_medium};
 use super::plan::{
     AnalyteTrack, BlockPlan, Decimal, LineRole, Locale, Track, TrackRole, Unseen, ValueRole,
 };
@@ -188,6 +189,7 @@ impl<'a, 'v> Table<'a, 'v> {
             &self.repeated,
             &LineRole::SetAside(twins::SAME_RESULT.into()),
         );
+        self.leave_out_other_media(&drafts, &mut lines);
         let doubted = self.doubt(context, &mut lines, decimal, findings);
         self.units_of_limit_lines(context, &lines);
         self.tell_lines(context, &lines, controls, findings);
@@ -232,6 +234,20 @@ impl<'a, 'v> Table<'a, 'v> {
             for (_, head) in &mut self.heads {
                 head.limit_unit.get_or_insert_with(|| unit.clone());
             }
+        }
+    }
+
+    /// Lines whose own cell says that they are of soil, sludge or plants.
+    fn leave_out_other_media(&self, drafts: &[Draft], lines: &mut Lines) {
+        let tracks = self.heads.iter().zip(drafts);
+        for ((track, _), draft) in tracks {
+            if !matches!(draft, Draft::Role(TrackRole::Field(Field::SourceKind))) {
+                continue;
+            }
+            let text = |line: u32| self.sight.cell(line, *track).as_text();
+            let others = lines.samples.iter().copied();
+            let others: Vec<u32> = others.filter(|l| is_other_medium(&text(*l))).collect();
+            lines.leave_out(&others, &LineRole::Unplaced(OTHER_MEDIUM.into()));
         }
     }
 

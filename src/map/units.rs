@@ -1,7 +1,7 @@
 //! Units that are stated once for several tracks: at the heading of a group, at the head of the label column,
 //! or at the head of the only line of results.
 
-use super::head::Head;
+use super::head::{GroupUnit, Head};
 use super::limits::unit_in;
 use super::sight::Sight;
 use crate::locate::Look;
@@ -54,8 +54,16 @@ pub(super) fn group_units(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], line
 /// A label without values heads the labels below it, until the next one does; the head of the label column
 /// speaks for those before.
 fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u32]) {
-    let mut current: Option<Stated> = None;
+    let mut current: Option<GroupUnit> = None;
     for (track, head) in heads {
+        let at = head.at;
+        let group = |(unit, text): Stated| {
+            Some(GroupUnit {
+                unit,
+                text,
+                at: at?,
+            })
+        };
         let empty = || {
             lines
                 .iter()
@@ -67,10 +75,10 @@ fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u3
             }
             (Meaning::Field(Field::Label), Some(label)) => {
                 let label = label.clone();
-                current = head.unit.clone().map(|(unit, _)| (unit, label));
+                current = (head.unit.clone()).and_then(|(unit, _)| group((unit, label)));
             }
             (Meaning::Unknown, Some(label)) if empty() => {
-                current = unit_behind_words(sight.reader.vocabulary(), label);
+                current = unit_behind_words(sight.reader.vocabulary(), label).and_then(group);
             }
             _ => {}
         }
@@ -86,19 +94,20 @@ fn of_lines_above(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)]) {
             continue;
         }
         head.group_unit = sight.heading_lines.iter().find_map(|line| {
-            let cell = (sight.left..=*track)
+            let (origin, cell) = (sight.left..=*track)
                 .rev()
-                .find_map(|t| sight.heading_cell(*line, t))?
-                .1;
+                .find_map(|t| sight.heading_cell(*line, t))?;
             let text = cell.as_text();
-            match sight.reader.look(cell.view()) {
+            let (unit, text) = match sight.reader.look(cell.view()) {
                 Look::Words => unit_behind_words(sight.reader.vocabulary(), &text),
                 Look::Unit if head.at.is_some_and(|at| at.row > *line) => {
                     let (unit, _) = sight.reader.vocabulary().read_unit(&text)?;
                     is_shared(&unit).then(|| (unit, Arc::from(text.trim())))
                 }
                 _ => None,
-            }
+            }?;
+            let at = sight.address(origin.row, origin.col);
+            Some(GroupUnit { unit, text, at })
         });
     }
 }
@@ -122,16 +131,13 @@ pub(super) fn units_of_lines(
             .filter(|(_, head)| !is_analyte(head))
             .filter(|(track, _)| sight.look(line, *track) == Look::Unit)
             .find_map(|(track, _)| {
-                let text = sight
-                    .grid
-                    .view(Address::new(line, *track))
-                    .as_text()
-                    .into_owned();
+                let text = sight.grid.view(Address::new(line, *track)).as_text();
                 let (unit, _) = sight.reader.vocabulary().read_unit(&text)?;
-                Some((unit, Arc::<str>::from(text)))
+                let (text, at) = (Arc::from(&*text), sight.address(line, *track));
+                Some(GroupUnit { unit, text, at })
             })
     };
-    let units: Option<Vec<(u32, Stated)>> = lines
+    let units: Option<Vec<(u32, GroupUnit)>> = lines
         .iter()
         .map(|line| of_line(*line).map(|unit| (*line, unit)))
         .collect();
@@ -146,7 +152,7 @@ pub(super) fn units_of_lines(
     }
     units
         .iter()
-        .filter(|(_, (unit, _))| unit.code != first.0.code)
+        .filter(|(_, group)| group.unit.code != first.unit.code)
         .map(|(line, _)| *line)
         .collect()
 }

@@ -6,6 +6,7 @@ use super::controls::{is_spike, no_sample};
 use super::findings::finding;
 use super::lines::{LIMIT, Lines, NAMELESS, QUALITY_CONTROL, Said, Shape, are_headings, said};
 use super::marks::tells_apart;
+use super::medium::{OTHER_MEDIUM, is_other_medium};
 use super::plan::{BlockPlan, LineRole, TrackRole, Unseen};
 use super::rules::{SheetRule, line_set_aside};
 use super::sight::Sight;
@@ -277,6 +278,12 @@ impl<'p> LineReader<'p> {
         }
         if self.is_pair(cells) {
             return LineMeaning::Unplaced("outside-tables".into());
+        }
+        let is_other = |cell: &LineCell<'_>| {
+            self.field(cell.0) == Some(Field::SourceKind) && is_other_medium(&cell.1.as_text())
+        };
+        if cells.iter().any(is_other) {
+            return LineMeaning::Unplaced(OTHER_MEDIUM.into());
         }
         let is_named = cells
             .iter()

@@ -37,19 +37,7 @@ pub(super) fn nameless_tables(
         if !is_table(block) || named(block) || one_by_title {
             continue;
         }
-        for line in block.first_line
-            ..=block
-                .last_line
-                .min(block.first_line.saturating_add(MOST_LINES))
-        {
-            block
-                .not_samples
-                .entry(line)
-                .or_insert_with(|| LineRole::Unplaced(NAMELESS.into()));
-        }
-        if let Some(unseen) = &mut block.unseen {
-            unseen.none_is_sample = Some(NAMELESS.into());
-        }
+        block.place_nothing(NAMELESS);
         if let Some(at) = block.headings.first() {
             findings.push(finding(
                 "line-nameless",
@@ -60,9 +48,6 @@ pub(super) fn nameless_tables(
         }
     }
 }
-
-/// More lines than a sheet can have: the loop above ends whatever the plan says.
-const MOST_LINES: u32 = 1 << 20;
 
 /// An instrument's log holds standards, repeats and dilutions beside the samples, before anybody has
 /// corrected anything. Where another sheet of the workbook gives the same analytes without that, the log
@@ -92,19 +77,11 @@ pub(super) fn logs_of_runs(
         if log.analytes.is_empty() || !log.is_log() || !other {
             continue;
         }
-        let mut lines = 0;
-        for block in &mut plan.sheets[i].blocks {
-            for line in block.first_line
-                ..=block
-                    .last_line
-                    .min(block.first_line.saturating_add(MOST_LINES))
-            {
-                block.not_samples.entry(line).or_insert_with(|| {
-                    lines += 1;
-                    LineRole::Unplaced("log-of-runs".into())
-                });
-            }
-        }
+        let blocks = &mut plan.sheets[i].blocks;
+        let lines = blocks
+            .iter_mut()
+            .map(|b| b.place_nothing("log-of-runs"))
+            .sum();
         findings.push(
             finding(
                 "sheet-of-runs",

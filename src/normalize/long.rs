@@ -9,7 +9,8 @@ use super::names::{BETWEEN, Names};
 use super::runner::{Count, Part, Shared};
 use crate::locate::Layout;
 use crate::map::{
-    BlockPlan, Plan, RowMeaning, RowReader, RowWords, SheetPlan, TrackRole, ValueRole,
+    BlockPlan, GUIDELINE, Plan, RowMeaning, RowReader, RowWords, SheetPlan, Track, TrackRole,
+    ValueRole,
 };
 use crate::place::Address;
 use crate::read::{CellView, Sheet};
@@ -29,23 +30,36 @@ pub(super) fn row_readers<'p>(
     of_sheet: &SheetPlan,
     vocabulary: &'p Vocabulary,
 ) -> RowReaders<'p> {
+    let text = |at: Address| match sheet.grid.view(at) {
+        CellView::Text(text) => Some(text),
+        _ => None,
+    };
     let of_block = |block: &BlockPlan| {
-        let labels_at = block
-            .tracks
-            .iter()
+        let labels_at = (block.tracks.iter())
             .find(|track| matches!(track.role, TrackRole::Field(Field::Label)))
             .map(|track| track.at);
-        let labels = sheet
-            .grid
-            .cells()
-            .filter(|(at, _)| {
-                Some(at.col) == labels_at && (block.first_line..=block.last_line).contains(&at.row)
-            })
-            .filter_map(|(_, cell)| match cell.view() {
-                CellView::Text(text) => Some(text),
-                _ => None,
-            });
-        RowReader::new(plan, vocabulary, file, &sheet.name, labels)
+        let labels = || {
+            let lines = block.first_line..=block.last_line;
+            let is_label = move |at: &Address| Some(at.col) == labels_at && lines.contains(&at.row);
+            (sheet.grid.cells())
+                .filter(move |(at, _)| is_label(at))
+                .filter_map(|(at, _)| Some((at.row, text(at)?)))
+        };
+        let names = labels().map(|(_, label)| label);
+        let mut reader = RowReader::new(plan, vocabulary, file, &sheet.name, names);
+        let of_limits = |track: &&Track| match &track.role {
+            TrackRole::SetAside(reason) => **reason == *GUIDELINE,
+            _ => false,
+        };
+        for limits in block.tracks.iter().filter(of_limits).map(|track| track.at) {
+            let heading = block.headings.iter().find(|at| at.col == limits);
+            let heading = heading.and_then(|at| text(*at)).map_or("", |text| text);
+            for (row, label) in labels() {
+                let limit = sheet.grid.view(Address::new(row, limits));
+                reader.put_limit(label.trim(), limit, heading);
+            }
+        }
+        reader
     };
     (of_sheet.blocks.iter())
         .map(|block| (block.layout == Layout::ResultsDown).then(|| of_block(block)))

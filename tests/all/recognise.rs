@@ -1,5 +1,7 @@
 //! Recognition: small sheets drawn as text, and the plan expected of each, drawn as text too.
 
+mod evidence;
+mod other_media;
 mod results_down;
 
 use std::path::Path;
@@ -640,4 +642,89 @@ Bore 2 |    | 18.5
 Bore 3 | <  | 0.5
 "#;
     assert!(!findings(owned).contains("sign-of-which"));
+}
+
+/// One sample a page, pages below each other: each page has its own sample.
+#[test]
+fn pages_of_a_form_are_samples_of_their_own() {
+    let picture = r#"
+Laboratory: Blue Jar
+Sample: P-101
+Calcium: 118 mg/l
+Nitrate: 22 mg/l NO3
+Sample: P-102
+Calcium: 52 mg/l
+Nitrate: 9 mg/l NO3
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+form
+lab from A1 'Blue Jar'
+sample_ref from A2 'P-101'
+A3 calcium 'Calcium' in 'mg/l'
+A4 nitrate 'Nitrate' in 'mg/l NO3' as NO3
+form
+sample_ref from A5 'P-102'
+A6 calcium 'Calcium' in 'mg/l'
+A7 nitrate 'Nitrate' in 'mg/l NO3' as NO3
+identity A1 A2 A5
+"#
+        )
+    );
+    // The name again, as at the head of each printed page, opens no other sample.
+    let again = picture.replace("P-102", "P-101");
+    assert_eq!(planned(&again).matches("form\n").count(), 1);
+}
+
+/// Two lists without a name: whose each number is, nobody can tell.
+#[test]
+fn err_a_form_of_two_samples_without_names_is_not_placed() {
+    let picture = r#"
+Calcium: 118 mg/l
+Nitrate: 22 mg/l NO3
+
+Calcium: 52 mg/l
+Nitrate: 9 mg/l NO3
+"#;
+    assert_eq!(
+        planned(picture)
+            .matches("unplaced: sample-of-which")
+            .count(),
+        4
+    );
+    assert!(findings(picture).starts_with("warning sample-of-which A1: "));
+}
+
+/// Most tracks need no basis: a line with a single one is a heading all the same.
+#[test]
+fn a_line_of_bases_with_one_cell() {
+    let picture = r#"
+Sample | Chloride | Nitrate | Sulfate
+       | mg/l     | mg/l    | mg/l
+       |          | N       |
+A      | 21       | 5.1     | 30
+B      | 34       | 2.2     | 41
+"#;
+    let plan = planned(picture);
+    assert!(
+        plan.contains("C nitrate 'Nitrate' in 'mg/l' as N x4.42664\n"),
+        "{plan}"
+    );
+}
+
+/// A column without a heading, beside one of plain numbers.
+#[test]
+fn err_limits_without_a_heading_are_no_sample() {
+    let picture = r#"
+Calcium   | mg/l | 118  | < 150
+Iron      | mg/l | 0.12 | < 0.2
+Manganese | mg/l | 0.02 | < 0.05
+"#;
+    assert!(
+        planned(picture).ends_with("line D unplaced: line-nameless\n"),
+        "{}",
+        planned(picture)
+    );
 }

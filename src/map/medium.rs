@@ -1,0 +1,233 @@
+//! Tables of what is no water. Soil, sludge and plants are examined in the same laboratories, under the same
+//! names; read as water, their amounts per kilogram would become concentrations.
+
+use super::findings::finding;
+use super::plan::{BlockPlan, SheetPlan, TrackRole};
+use super::resolve::Context;
+use crate::finding::Finding;
+use crate::locate::Layout;
+use crate::place::Address;
+use crate::read::{CellView, Grid};
+use crate::text::fold;
+use crate::vocabulary::{Dimension, Field, Meaning, Note};
+use std::sync::Arc;
+
+/// Reason of rows and tables that are of soil, sediment, plants.
+pub(super) const OTHER_MEDIUM: &str = "other-medium";
+
+/// What a cell that names the medium says where it is no water. Common practice, no source.
+const MEDIA: &[&str] = &[
+    "soil",
+    "soils",
+    "sediment",
+    "sediments",
+    "bottom sediment",
+    "solid",
+    "sludge",
+    "tissue",
+    "plant tissue",
+    "biota",
+    "biological",
+    "compost",
+    "air",
+    "boden",
+    "schlamm",
+    "pflanze",
+    "bodem",
+    "slib",
+    "grond",
+    "sol",
+    "boue",
+    "suelo",
+    "sedimento",
+    "sedimentos",
+    "lodo",
+    "suolo",
+    "fango",
+    "solo",
+    "jord",
+    "slam",
+    "gleba",
+    "osad",
+];
+
+/// Words of titles and headings that speak of such a medium, as whole words; those that are names of places or
+/// common words too are left out. Common practice, no source.
+const WORDS: &[&str] = &[
+    "soil",
+    "soils",
+    "sediment",
+    "sediments",
+    "sludge",
+    "tissue",
+    "leaf",
+    "leaves",
+    "compost",
+    "manure",
+    "substrate",
+    "texture",
+    "humus",
+    "cec",
+    "boden",
+    "bodenprobe",
+    "bodenproben",
+    "schlamm",
+    "klarschlamm",
+    "pflanze",
+    "pflanzen",
+    "bodem",
+    "slib",
+    "grondmonster",
+    "sols",
+    "boue",
+    "boues",
+    "argile",
+    "suelo",
+    "suelos",
+    "sedimento",
+    "sedimentos",
+    "lodo",
+    "lodos",
+    "arcilla",
+    "suolo",
+    "suoli",
+    "fango",
+    "fanghi",
+    "argilla",
+    "solos",
+    "jordprove",
+    "jordprover",
+    "gleba",
+    "gleby",
+];
+
+/// Such a word beside one of these is part of the name of a laboratory, or speaks of water as well.
+const ALSO_WATER: &[&str] = &[
+    "lab",
+    "labs",
+    "labor",
+    "laborator",
+    "water",
+    "wasser",
+    "eau",
+    "agua",
+    "acqua",
+    "vand",
+    "woda",
+    "wody",
+];
+
+/// Whether the text of a cell that names the medium names none of water.
+pub(super) fn is_other_medium(text: &str) -> bool {
+    MEDIA.contains(&fold(text).trim())
+}
+
+/// Refuses the tables of a sheet that are of no water: where a fact says so, or where all amounts are per
+/// kilogram of something and a title or heading tells of what. Amounts per kilogram alone are met in water too.
+pub(super) fn refuse(
+    context: &Context<'_>,
+    grid: &Grid,
+    plan: &mut SheetPlan,
+    findings: &mut Vec<Finding>,
+) {
+    for block in &mut plan.blocks {
+        let why = fact(grid, block).or_else(|| {
+            is_per_kilogram(context, grid, block).then(|| word(context, grid, block))?
+        });
+        let Some(text) = why else { continue };
+        let at = block.headings.first().copied();
+        let at = at.or_else(|| block.form.first().map(|cell| cell.value));
+        let cells = block.place_nothing(OTHER_MEDIUM);
+        let Some(at) = at else { continue };
+        findings.push(
+            finding(
+                OTHER_MEDIUM,
+                context.place(at),
+                format!("'{text}' tells that this is of no water: not placed"),
+                "if it is water, say in a mapping what the text means, or set it aside".into(),
+            )
+            .for_cells(cells),
+        );
+    }
+}
+
+/// "Matrix: soil" above the table.
+fn fact(grid: &Grid, block: &BlockPlan) -> Option<Arc<str>> {
+    let kinds = block
+        .facts
+        .iter()
+        .filter(|fact| fact.field == Field::SourceKind);
+    kinds
+        .map(|fact| fact.from.text(grid))
+        .find(|text| is_other_medium(text))
+}
+
+/// Whether the table states masses per kilogram, and none per litre.
+fn is_per_kilogram(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> bool {
+    let vocabulary = context.vocabulary;
+    let (mut per_kilogram, mut per_litre) = (false, false);
+    let mut count = |note: Option<Note>| match note {
+        Some(Note::WaterDensity) => per_kilogram = true,
+        _ => per_litre = true,
+    };
+    let form = block.form.iter().map(|cell| &cell.role);
+    for role in block.tracks.iter().map(|track| &track.role).chain(form) {
+        match role {
+            TrackRole::Analyte(track)
+                if track.unit_text.is_some()
+                    && vocabulary.analyte(track.analyte).unit == "mg/L" =>
+            {
+                count(track.conversion.note);
+            }
+            _ => {}
+        }
+    }
+    let units = (block.tracks.iter())
+        .find(|t| matches!(t.role, TrackRole::Field(Field::Unit)))
+        .map(|t| t.at)
+        .filter(|_| block.layout == Layout::ResultsDown);
+    if let Some(units) = units {
+        for (line, _) in grid.rows_from(block.first_line) {
+            if line > block.last_line {
+                break;
+            }
+            let text = grid.view(Address::new(line, units)).as_text();
+            match vocabulary.read_unit(&text) {
+                Some((unit, _)) if unit.dimension == Dimension::Mass => {
+                    count(unit.note);
+                }
+                _ => {}
+            }
+        }
+    }
+    per_kilogram && !per_litre
+}
+
+/// The name of the sheet, a title or a heading that speaks of another medium.
+fn word(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> Option<Arc<str>> {
+    let top = block.headings.iter().map(|at| at.row).min();
+    let top = top.unwrap_or(block.first_line);
+    let above = (grid.rows())
+        .take_while(|(row, _)| *row < top)
+        .flat_map(|(row, cells)| cells.iter().map(move |(col, _)| Address::new(row, *col)));
+    let cells = above.chain(block.headings.iter().copied());
+    let texts = cells.filter_map(|at| match grid.view(at) {
+        CellView::Text(text) => Some(text.trim()),
+        _ => None,
+    });
+    std::iter::once(&*context.sheet)
+        .chain(texts)
+        .find(|text| speaks_of_other_medium(context, text))
+        .map(Arc::from)
+}
+
+fn speaks_of_other_medium(context: &Context<'_>, text: &str) -> bool {
+    let folded = fold(text);
+    let words = || folded.split(|c: char| !c.is_alphanumeric());
+    words().any(|word| WORDS.contains(&word))
+        && !words().any(|word| ALSO_WATER.iter().any(|also| word.starts_with(also)))
+        && !matches!(
+            context.vocabulary.read_heading(text).meaning,
+            Meaning::Analyte(_)
+        )
+}
