@@ -2,13 +2,14 @@
 //! set of units, with decoys, and read back. What comes out must equal what went in, or be refused;
 //! never different. `WELLREAD_REPORTS=20000` tries more of them than the quick default.
 
+mod book;
 mod chance;
 mod lay;
 mod words;
 
 use chance::Chance;
 use lay::Written;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use wellread::record::{Censored, Extract, Origin};
 use wellread::run::{self, Request, Words};
@@ -24,7 +25,7 @@ fn difference(extract: &Extract, index: usize, written: &Written, words: &Words)
     let sample = extract.sample(got.sample);
     let code = &words.vocabulary().analyte(recipe.analyte).code;
     let at = got.at;
-    let Some(truth) = written.truth.get(&(at.row, at.col)) else {
+    let Some(truth) = written.truth.get(&(got.sheet, at.row, at.col)) else {
         return Some(format!(
             "{at}: '{}' became {code} {:?}, but is no result",
             got.value_text, got.value
@@ -60,6 +61,20 @@ fn difference(extract: &Extract, index: usize, written: &Written, words: &Words)
     })
 }
 
+/// Samples that became one.
+fn merged(extract: &Extract, written: &Written) -> Vec<String> {
+    let mut names: BTreeMap<u32, BTreeSet<&str>> = BTreeMap::new();
+    for got in &extract.measurements {
+        if let Some(truth) = written.truth.get(&(got.sheet, got.at.row, got.at.col)) {
+            names.entry(got.sample.0).or_default().insert(&truth.sample);
+        }
+    }
+    let several = names.into_values().filter(|names| names.len() > 1);
+    several
+        .map(|names| format!("{names:?} became one sample"))
+        .collect()
+}
+
 #[test]
 fn what_comes_out_is_what_went_in_or_is_refused() {
     let request = Request {
@@ -78,22 +93,26 @@ fn what_comes_out_is_what_went_in_or_is_refused() {
     let mut read: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
     let mut wrong = Vec::new();
     for seed in first..first + reports {
-        let written = lay::write(&mut Chance::new(seed));
-        let path = folder.path().join("report.csv");
-        fs::write(&path, &written.text).unwrap();
-        let extract = run::see(&path, &"report.csv".into(), &words).extract;
+        let mut chance = Chance::new(seed);
+        let ending = *chance.of(&["csv", "csv", "xlsx", "ods"]);
+        let written = lay::write(&mut chance, ending == "csv");
+        let name = format!("report.{ending}");
+        let path = folder.path().join(&name);
+        fs::write(&path, book::bytes(&written, ending, chance.one_in(2))).unwrap();
+        let extract = run::see(&path, &name.as_str().into(), &words).extract;
         for sheet in &extract.sheets {
-            assert!(sheet.holds(), "seed {seed}: {sheet:?}\n{}", written.text);
+            assert!(sheet.holds(), "seed {seed}: {sheet:?}\n{}", written.text());
         }
         let differences: Vec<_> = (0..extract.measurements.len())
             .filter_map(|index| difference(&extract, index, &written, &words))
+            .chain(merged(&extract, &written))
             .collect();
         if !differences.is_empty() {
             wrong.push(format!(
-                "seed {seed} ({}):\n  {}\n{}",
+                "seed {seed} ({}, {ending}):\n  {}\n{}",
                 written.layout,
                 differences.join("\n  "),
-                written.text
+                written.text()
             ));
         }
         let tally = read.entry(written.layout).or_default();
@@ -105,7 +124,7 @@ fn what_comes_out_is_what_went_in_or_is_refused() {
                 written.layout,
                 extract.measurements.len(),
                 written.truth.len(),
-                written.text
+                written.text()
             );
             for finding in &extract.findings {
                 println!(

@@ -1,5 +1,10 @@
 //! Lays a known set of results out as a report, and notes where each one stands.
 
+mod across;
+mod form;
+mod results;
+mod rows;
+
 use super::chance::Chance;
 use super::words::{ANALYTES, Analyte, COLUMNS, Columns, LANGUAGES};
 use std::collections::BTreeMap;
@@ -17,11 +22,24 @@ pub(super) struct Truth {
     pub(super) unit_told: bool,
 }
 
+pub(super) type Sheet = Vec<Vec<String>>;
+
 pub(super) struct Written {
     pub(super) layout: &'static str,
-    pub(super) text: String,
-    /// By zero-based row and column.
-    pub(super) truth: BTreeMap<(u32, u32), Truth>,
+    pub(super) separator: char,
+    pub(super) comma: bool,
+    pub(super) sheets: Vec<Sheet>,
+    /// By sheet, zero-based row and column.
+    pub(super) truth: BTreeMap<(u16, u32, u32), Truth>,
+}
+
+impl Written {
+    /// The sheets as delimited text, one below the other.
+    pub(super) fn text(&self) -> String {
+        let separator = self.separator.to_string();
+        let rows = self.sheets.iter().flatten();
+        rows.map(|row| row.join(&separator) + "\n").collect()
+    }
 }
 
 struct Sample {
@@ -45,25 +63,42 @@ struct Column {
     worth: f64,
 }
 
+impl Column {
+    /// A typical number in the column's unit.
+    fn typical(&self) -> f64 {
+        self.analyte.size / self.worth
+    }
+}
+
 struct Page<'a> {
     chance: &'a mut Chance,
     words: &'static Columns,
     comma: bool,
-    separator: char,
+    /// Between thousands.
+    group: &'static str,
+    /// How days are written.
+    days: usize,
     units_told: bool,
     samples: Vec<Sample>,
     columns: Vec<Column>,
-    rows: Vec<Vec<String>>,
-    truth: BTreeMap<(u32, u32), Truth>,
+    rows: Sheet,
+    done: Vec<Sheet>,
+    truth: BTreeMap<(u16, u32, u32), Truth>,
 }
 
-pub(super) fn write(chance: &mut Chance) -> Written {
+/// `is_text`: on one sheet, since delimited text has no more.
+pub(super) fn write(chance: &mut Chance, is_text: bool) -> Written {
     let language = chance.below(LANGUAGES.len());
     let comma = language != 0 || chance.one_in(3);
     let separator = if comma {
         *chance.of(&[';', '\t', '|'])
     } else {
         *chance.of(&[',', ';', '\t'])
+    };
+    let group = match (chance.one_in(4), comma) {
+        (true, true) => *chance.of(&[" ", "."]),
+        (true, false) if separator != ',' => *chance.of(&[" ", ",", "'"]),
+        _ => "",
     };
     let mut chosen: Vec<&'static Analyte> = ANALYTES.iter().collect();
     chance.shuffle(&mut chosen[..]);
@@ -89,39 +124,44 @@ pub(super) fn write(chance: &mut Chance) -> Written {
             day: 1 + chance.below(28),
         })
         .collect();
+    let days = chance.below(4);
     let mut page = Page {
         chance,
         words: &COLUMNS[language],
         comma,
-        separator,
+        group,
+        days,
         units_told,
         samples,
         columns,
         rows: Vec::new(),
+        done: Vec::new(),
         truth: BTreeMap::new(),
     };
     // One certain day, so that the order of days and months can be known.
     page.samples[0].day = 13 + page.chance.below(15);
-    page.preamble();
-    let layout = match page.chance.below(3) {
+    let layout = match page.chance.below(4) {
         0 => page.samples_down(),
         1 => page.samples_across(),
-        _ => page.results_down(),
+        2 => page.results_down(),
+        _ => page.forms(is_text),
     };
-    let separator = page.separator.to_string();
-    let text = page
-        .rows
-        .iter()
-        .map(|row| row.join(&separator) + "\n")
-        .collect();
+    page.turn_page();
     Written {
         layout,
-        text,
+        separator,
+        comma,
+        sheets: page.done,
         truth: page.truth,
     }
 }
 
 impl Page<'_> {
+    /// What follows stands on a sheet of its own.
+    fn turn_page(&mut self) {
+        self.done.push(std::mem::take(&mut self.rows));
+    }
+
     fn preamble(&mut self) {
         if self.chance.one_in(2) {
             self.rows
@@ -136,17 +176,30 @@ impl Page<'_> {
 
     fn number(&self, number: f64, decimals: usize) -> String {
         let text = format!("{number:.decimals$}");
-        if self.comma {
-            text.replace('.', ",")
-        } else {
-            text
+        let (whole, part) = text.split_once('.').unwrap_or((&text, ""));
+        let whole = match whole.len() {
+            4.. => {
+                let (thousands, rest) = whole.split_at(whole.len() - 3);
+                format!("{thousands}{}{rest}", self.group)
+            }
+            _ => whole.to_owned(),
+        };
+        match (part, self.comma) {
+            ("", _) => whole,
+            (_, true) => format!("{whole},{part}"),
+            (_, false) => format!("{whole}.{part}"),
         }
     }
 
-    fn day(&self, sample: &Sample, form: usize) -> String {
-        match form {
+    fn day(&self, sample: &Sample) -> String {
+        let Sample {
+            year, month, day, ..
+        } = sample;
+        match self.days {
             0 => sample.iso(),
-            _ => format!("{:02}.{:02}.{}", sample.day, sample.month, sample.year),
+            1 => format!("{day:02}/{month:02}/{year}"),
+            2 => format!("{day}.{month}.{year}"),
+            _ => format!("{day:02}.{month:02}.{year}"),
         }
     }
 
@@ -161,7 +214,7 @@ impl Page<'_> {
             worth,
             ..
         } = self.columns[column];
-        let typical = analyte.size / worth;
+        let typical = self.columns[column].typical();
         let decimals = match typical {
             t if t >= 100.0 => self.chance.below(2),
             t if t >= 1.0 => 1 + self.chance.below(2),
@@ -172,8 +225,9 @@ impl Page<'_> {
         } else {
             0.5 + 0.1 * self.chance.below(15) as f64
         };
-        let text = self.number(typical * spread, decimals);
-        let number: f64 = text.replace(',', ".").parse().unwrap();
+        let rounded = format!("{:.decimals$}", typical * spread);
+        let number: f64 = rounded.parse().unwrap();
+        let text = self.number(number, decimals);
         let censored = match self.chance.below(14) {
             0 if analyte.code != "ph" => "<",
             1 if analyte.size < 1.0 => "absent",
@@ -196,161 +250,30 @@ impl Page<'_> {
         Some((text, truth))
     }
 
+    /// A limit of the laboratory for a column, and its canonical value.
+    fn limit(&self, column: usize) -> (String, f64) {
+        let rounded = format!("{:.4}", self.columns[column].typical() / 100.0);
+        let number: f64 = rounded.parse().unwrap();
+        (self.number(number, 4), number * self.columns[column].worth)
+    }
+
+    /// A limit of the law for a column.
+    fn guideline(&self, column: usize) -> String {
+        format!("< {}", self.number(self.columns[column].typical() * 2.0, 1))
+    }
+
     fn note(&mut self, col: usize, truth: Truth) {
-        let at = (self.rows.len() as u32, col as u32);
+        let at = (self.done.len() as u16, self.rows.len() as u32, col as u32);
         self.truth.insert(at, truth);
     }
+}
 
-    fn samples_down(&mut self) -> &'static str {
-        let two_rows = self.chance.one_in(2);
-        let brackets = self.chance.one_in(2);
-        let form = self.chance.below(2);
-        let unknown = self.chance.one_in(3);
-        let remark = self.chance.one_in(3);
-        let mut heading = vec![self.words.sample.to_owned(), self.words.day.to_owned()];
-        let mut units = vec![String::new(); 2];
-        for column in &self.columns {
-            let unit = if self.units_told { column.unit } else { "" };
-            heading.push(match (two_rows || unit.is_empty(), brackets) {
-                (true, _) => column.name.clone(),
-                (_, true) => format!("{} ({unit})", column.name),
-                _ => format!("{} {unit}", column.name),
-            });
-            units.push(unit.to_owned());
+impl Truth {
+    /// 'Not detected' beside a limit is below that limit.
+    fn beside_limit(&mut self, limit: f64) {
+        if self.censored == "absent" {
+            self.value = Some(limit);
+            self.censored = "<";
         }
-        if unknown {
-            heading.push(self.words.unknown.to_owned());
-        }
-        if remark {
-            heading.push(self.words.remark.to_owned());
-        }
-        self.rows.push(heading);
-        if two_rows && self.units_told {
-            self.rows.push(units);
-        }
-        for sample in 0..self.samples.len() {
-            let mut row = vec![
-                self.samples[sample].name.clone(),
-                self.day(&self.samples[sample], form),
-            ];
-            for column in 0..self.columns.len() {
-                match self.result(sample, column) {
-                    None => row.push(String::new()),
-                    Some((text, truth)) => {
-                        self.note(row.len(), truth);
-                        row.push(text);
-                    }
-                }
-            }
-            if unknown {
-                row.push((3 + self.chance.below(90)).to_string());
-            }
-            if remark && self.chance.one_in(2) {
-                row.push("clear".to_owned());
-            }
-            self.rows.push(row);
-        }
-        if self.chance.one_in(2) {
-            let mut row = vec![self.words.mean.to_owned(), String::new()];
-            for column in 0..self.columns.len() {
-                let typical = self.columns[column].analyte.size / self.columns[column].worth;
-                row.push(self.number(typical, 2));
-            }
-            self.rows.push(row);
-        }
-        "samples-down"
-    }
-
-    fn samples_across(&mut self) -> &'static str {
-        let limit = self.chance.one_in(2);
-        let guideline = self.chance.one_in(2);
-        let form = self.chance.below(2);
-        let lead = if self.units_told { 2 } else { 1 } + usize::from(limit);
-        let mut heading = vec![self.words.parameter.to_owned()];
-        if self.units_told {
-            heading.push(self.words.unit.to_owned());
-        }
-        if limit {
-            heading.push(self.words.limit.to_owned());
-        }
-        heading.extend(self.samples.iter().map(|s| s.name.clone()));
-        if guideline {
-            heading.push(self.words.guideline.to_owned());
-        }
-        self.rows.push(heading);
-        let mut days = vec![self.words.day.to_owned()];
-        days.resize(lead, String::new());
-        days.extend(self.samples.iter().map(|s| self.day(s, form)));
-        self.rows.push(days);
-        for column in 0..self.columns.len() {
-            let Column {
-                analyte,
-                unit,
-                worth,
-                ..
-            } = self.columns[column];
-            let mut row = vec![self.columns[column].name.clone()];
-            if self.units_told {
-                row.push(unit.to_owned());
-            }
-            if limit {
-                row.push(self.number(analyte.size / worth / 100.0, 4));
-            }
-            for sample in 0..self.samples.len() {
-                match self.result(sample, column) {
-                    None => row.push(String::new()),
-                    Some((text, mut truth)) => {
-                        if limit && truth.censored == "absent" {
-                            // 'Not detected' beside a limit is below that limit.
-                            let number: f64 = row[lead - 1].replace(',', ".").parse().unwrap();
-                            truth.value = Some(number * worth);
-                            truth.censored = "<";
-                        }
-                        self.note(row.len(), truth);
-                        row.push(text);
-                    }
-                }
-            }
-            if guideline {
-                row.push(format!("< {}", self.number(analyte.size / worth * 2.0, 1)));
-            }
-            self.rows.push(row);
-        }
-        "samples-across"
-    }
-
-    fn results_down(&mut self) -> &'static str {
-        let form = self.chance.below(2);
-        let mut order = [0, 1, 2, 3, 4];
-        self.chance.shuffle(&mut order);
-        let titles = [
-            self.words.sample,
-            self.words.day,
-            self.words.parameter,
-            self.words.value,
-            self.words.unit,
-        ];
-        self.units_told = true;
-        let place = order.iter().position(|o| *o == 3).unwrap();
-        self.rows
-            .push(order.iter().map(|o| titles[*o].to_owned()).collect());
-        for sample in 0..self.samples.len() {
-            for column in 0..self.columns.len() {
-                let Some((text, truth)) = self.result(sample, column) else {
-                    continue;
-                };
-                let cells = [
-                    self.samples[sample].name.clone(),
-                    self.day(&self.samples[sample], form),
-                    self.columns[column].name.clone(),
-                    text,
-                    self.columns[column].unit.to_owned(),
-                ];
-                self.note(place, truth);
-                self.rows
-                    .push(order.iter().map(|o| cells[*o].clone()).collect());
-            }
-        }
-        "results-down"
     }
 }

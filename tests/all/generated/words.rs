@@ -19,19 +19,19 @@ const CACO3: f64 = CA + C + 3.0 * O;
 pub(super) struct Analyte {
     pub(super) code: &'static str,
     /// In the order of [`LANGUAGES`].
-    pub(super) names: [&'static str; 6],
+    pub(super) names: [&'static str; 9],
     /// Unit, with its basis where it needs one, and the canonical value of one of it.
     pub(super) units: &'static [(&'static str, f64)],
     /// Typical canonical size.
     pub(super) size: f64,
 }
 
-pub(super) const LANGUAGES: [&str; 6] = ["en", "de", "nl", "fr", "es", "it"];
+pub(super) const LANGUAGES: [&str; 9] = ["en", "de", "nl", "fr", "es", "it", "pt", "da", "pl"];
 
 pub(super) const ANALYTES: &[Analyte] = &[
     Analyte {
         code: "ph",
-        names: ["pH", "pH-Wert", "pH", "pH", "pH", "pH"],
+        names: ["pH", "pH-Wert", "pH", "pH", "pH", "pH", "pH", "pH", "pH"],
         units: &[("", 1.0)],
         size: 7.0,
     },
@@ -44,6 +44,9 @@ pub(super) const ANALYTES: &[Analyte] = &[
             "Conductivité",
             "Conductividad",
             "Conducibilità",
+            "Condutividade",
+            "Ledningsevne",
+            "Przewodność",
         ],
         units: &[
             ("µS/cm", 1.0),
@@ -57,7 +60,8 @@ pub(super) const ANALYTES: &[Analyte] = &[
     Analyte {
         code: "calcium",
         names: [
-            "Calcium", "Calcium", "Calcium", "Calcium", "Calcio", "Calcio",
+            "Calcium", "Calcium", "Calcium", "Calcium", "Calcio", "Calcio", "Cálcio", "Calcium",
+            "Wapń",
         ],
         units: &[
             ("mg/l", 1.0),
@@ -77,6 +81,9 @@ pub(super) const ANALYTES: &[Analyte] = &[
             "Magnésium",
             "Magnesio",
             "Magnesio",
+            "Magnésio",
+            "Magnesium",
+            "Magnez",
         ],
         units: &[
             ("mg/l", 1.0),
@@ -88,7 +95,9 @@ pub(super) const ANALYTES: &[Analyte] = &[
     },
     Analyte {
         code: "sodium",
-        names: ["Sodium", "Natrium", "Natrium", "Sodium", "Sodio", "Sodio"],
+        names: [
+            "Sodium", "Natrium", "Natrium", "Sodium", "Sodio", "Sodio", "Sódio", "Natrium", "Sód",
+        ],
         units: &[("mg/l", 1.0), ("mmol/l", NA), ("mg/L", 1.0)],
         size: 30.0,
     },
@@ -101,6 +110,9 @@ pub(super) const ANALYTES: &[Analyte] = &[
             "Chlorures",
             "Cloruros",
             "Cloruri",
+            "Cloretos",
+            "Klorid",
+            "Chlorki",
         ],
         units: &[("mg/l", 1.0), ("mmol/l", CL), ("mg/L", 1.0)],
         size: 40.0,
@@ -108,7 +120,15 @@ pub(super) const ANALYTES: &[Analyte] = &[
     Analyte {
         code: "sulfate",
         names: [
-            "Sulfate", "Sulfat", "Sulfaat", "Sulfates", "Sulfatos", "Solfati",
+            "Sulfate",
+            "Sulfat",
+            "Sulfaat",
+            "Sulfates",
+            "Sulfatos",
+            "Solfati",
+            "Sulfatos",
+            "Sulfat",
+            "Siarczany",
         ],
         units: &[("mg/l SO4", 1.0), ("mmol/l", SO4), ("mg/l S", SO4 / S)],
         size: 50.0,
@@ -116,7 +136,8 @@ pub(super) const ANALYTES: &[Analyte] = &[
     Analyte {
         code: "nitrate",
         names: [
-            "Nitrate", "Nitrat", "Nitraat", "Nitrates", "Nitratos", "Nitrati",
+            "Nitrate", "Nitrat", "Nitraat", "Nitrates", "Nitratos", "Nitrati", "Nitratos",
+            "Nitrat", "Azotany",
         ],
         units: &[("mg/l NO3", 1.0), ("mg/l N", NO3 / N), ("mmol/l", NO3)],
         size: 20.0,
@@ -130,6 +151,9 @@ pub(super) const ANALYTES: &[Analyte] = &[
             "Bicarbonates",
             "Bicarbonatos",
             "Bicarbonati",
+            "Bicarbonatos",
+            "Hydrogencarbonat",
+            "Wodorowęglany",
         ],
         units: &[("mg/l HCO3", 1.0), ("mmol/l", HCO3)],
         size: 250.0,
@@ -143,14 +167,26 @@ pub(super) const ANALYTES: &[Analyte] = &[
             "Dureté totale",
             "Dureza total",
             "Durezza totale",
+            "Dureza total",
+            "Total hårdhed",
+            "Twardość ogólna",
         ],
         units: &[("mg/l CaCO3", 1.0), ("mmol/l", CACO3), ("°fH", 10.0)],
         size: 250.0,
     },
     Analyte {
         code: "iron",
-        names: ["Iron", "Eisen", "IJzer", "Fer", "Hierro", "Ferro"],
-        units: &[("mg/l", 1.0), ("µg/l", 0.001), ("µmol/l", FE / 1000.0)],
+        names: [
+            "Iron", "Eisen", "IJzer", "Fer", "Hierro", "Ferro", "Ferro", "Jern", "Żelazo",
+        ],
+        units: &[
+            ("mg/l", 1.0),
+            ("µg/l", 0.001),
+            ("ug/L", 0.001),
+            ("μg/L", 0.001),
+            ("ppb", 0.001),
+            ("µmol/l", FE / 1000.0),
+        ],
         size: 0.3,
     },
     Analyte {
@@ -162,20 +198,42 @@ pub(super) const ANALYTES: &[Analyte] = &[
             "Manganèse",
             "Manganeso",
             "Manganese",
+            "Manganês",
+            "Mangan",
+            "Mangan",
         ],
-        units: &[("mg/l", 1.0), ("µg/l", 0.001)],
+        units: &[
+            ("mg/l", 1.0),
+            ("µg/l", 0.001),
+            ("ug/l", 0.001),
+            ("μg/L", 0.001),
+        ],
         size: 0.1,
     },
     Analyte {
         code: "boron",
-        names: ["Boron", "Bor", "Boor", "Bore", "Boro", "Boro"],
-        units: &[("mg/l", 1.0), ("µg/l", 0.001)],
+        names: [
+            "Boron", "Bor", "Boor", "Bore", "Boro", "Boro", "Boro", "Bor", "Bor",
+        ],
+        units: &[
+            ("mg/l", 1.0),
+            ("µg/l", 0.001),
+            ("ug/l", 0.001),
+            ("μg/L", 0.001),
+        ],
         size: 0.1,
     },
     Analyte {
         code: "zinc",
-        names: ["Zinc", "Zink", "Zink", "Zinc", "Zinc", "Zinco"],
-        units: &[("mg/l", 1.0), ("µg/l", 0.001)],
+        names: [
+            "Zinc", "Zink", "Zink", "Zinc", "Zinc", "Zinco", "Zinco", "Zink", "Cynk",
+        ],
+        units: &[
+            ("mg/l", 1.0),
+            ("µg/l", 0.001),
+            ("ug/l", 0.001),
+            ("μg/L", 0.001),
+        ],
         size: 0.05,
     },
 ];
@@ -196,10 +254,13 @@ pub(super) struct Columns {
     /// A column that nobody knows.
     pub(super) unknown: &'static str,
     pub(super) client: &'static str,
+    pub(super) qualifier: &'static str,
+    pub(super) uncertainty: &'static str,
+    pub(super) method: &'static str,
 }
 
 /// In the order of [`LANGUAGES`].
-pub(super) const COLUMNS: [Columns; 6] = [
+pub(super) const COLUMNS: [Columns; 9] = [
     Columns {
         sample: "Sample",
         day: "Date sampled",
@@ -213,6 +274,9 @@ pub(super) const COLUMNS: [Columns; 6] = [
         absent: "ND",
         unknown: "Sheen index",
         client: "Client",
+        qualifier: "Qualifier",
+        uncertainty: "Uncertainty",
+        method: "Method",
     },
     Columns {
         sample: "Probe",
@@ -227,6 +291,9 @@ pub(super) const COLUMNS: [Columns; 6] = [
         absent: "n.n.",
         unknown: "Glanzzahl",
         client: "Auftraggeber",
+        qualifier: "Kennung",
+        uncertainty: "Messunsicherheit",
+        method: "Methode",
     },
     Columns {
         sample: "Monster",
@@ -241,6 +308,9 @@ pub(super) const COLUMNS: [Columns; 6] = [
         absent: "n.a.",
         unknown: "Glansgetal",
         client: "Opdrachtgever",
+        qualifier: "Teken",
+        uncertainty: "Meetonzekerheid",
+        method: "Methode",
     },
     Columns {
         sample: "Échantillon",
@@ -255,6 +325,9 @@ pub(super) const COLUMNS: [Columns; 6] = [
         absent: "n.d.",
         unknown: "Indice de lustre",
         client: "Client",
+        qualifier: "Signe",
+        uncertainty: "Incertitude",
+        method: "Méthode",
     },
     Columns {
         sample: "Muestra",
@@ -269,6 +342,9 @@ pub(super) const COLUMNS: [Columns; 6] = [
         absent: "n.d.",
         unknown: "Índice de brillo",
         client: "Cliente",
+        qualifier: "Signo",
+        uncertainty: "Incertidumbre",
+        method: "Método",
     },
     Columns {
         sample: "Campione",
@@ -283,5 +359,59 @@ pub(super) const COLUMNS: [Columns; 6] = [
         absent: "n.d.",
         unknown: "Indice di lucentezza",
         client: "Cliente",
+        qualifier: "Segno",
+        uncertainty: "Incertezza",
+        method: "Metodo",
+    },
+    Columns {
+        sample: "Amostra",
+        day: "Data de colheita",
+        parameter: "Parâmetro",
+        unit: "Unidade",
+        value: "Resultado",
+        limit: "Limite de quantificação",
+        guideline: "Valor limite",
+        remark: "Observações",
+        mean: "Média",
+        absent: "n.d.",
+        unknown: "Índice de lustro",
+        client: "Cliente",
+        qualifier: "Sinal",
+        uncertainty: "Incerteza",
+        method: "Método",
+    },
+    Columns {
+        sample: "Prøve",
+        day: "Prøvetagningsdato",
+        parameter: "Parameter",
+        unit: "Enhed",
+        value: "Resultat",
+        limit: "Kvantifikationsgrænse",
+        guideline: "Grænseværdi",
+        remark: "Bemærkning",
+        mean: "Gennemsnit",
+        absent: "i.p.",
+        unknown: "Glanstal",
+        client: "Kunde",
+        qualifier: "Fortegn",
+        uncertainty: "Usikkerhed",
+        method: "Metode",
+    },
+    Columns {
+        sample: "Próbka",
+        day: "Data pobrania",
+        parameter: "Parametr",
+        unit: "Jednostka",
+        value: "Wynik",
+        limit: "Granica oznaczalności",
+        guideline: "Wartość dopuszczalna",
+        remark: "Uwagi",
+        mean: "Średnia",
+        absent: "n.w.",
+        unknown: "Wskaźnik połysku",
+        client: "Zleceniodawca",
+        qualifier: "Znak",
+        uncertainty: "Niepewność",
+        method: "Metoda",
     },
 ];
