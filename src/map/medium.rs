@@ -130,9 +130,11 @@ pub(super) fn refuse(
     plan: &mut SheetPlan,
     findings: &mut Vec<Finding>,
 ) {
+    let is_told = context.rules.is_some_and(|rules| !rules.sheets.is_empty());
     for block in &mut plan.blocks {
         let why = fact(grid, block).or_else(|| {
-            is_per_kilogram(context, grid, block).then(|| word(context, grid, block))?
+            let is_doubtful = !is_told && is_per_kilogram(context, grid, block);
+            is_doubtful.then(|| word(context, grid, block))?
         });
         let Some(text) = why else { continue };
         let at = block.headings.first().copied();
@@ -144,7 +146,7 @@ pub(super) fn refuse(
                 OTHER_MEDIUM,
                 context.place(at),
                 format!("'{text}' tells that this is of no water: not placed"),
-                "if it is water, say in a mapping what the text means, or set it aside".into(),
+                "if it is water, name the sheet in a mapping".into(),
             )
             .for_cells(cells),
         );
@@ -205,8 +207,14 @@ fn is_per_kilogram(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> boo
 
 /// The name of the sheet, a title or a heading that speaks of another medium.
 fn word(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> Option<Arc<str>> {
-    let top = block.headings.iter().map(|at| at.row).min();
-    let top = top.unwrap_or(block.first_line);
+    let values = block.form.iter().map(|cell| cell.value);
+    let rows = block
+        .headings
+        .iter()
+        .copied()
+        .chain(values)
+        .map(|at| at.row);
+    let top = rows.min().unwrap_or(block.first_line);
     let above = (grid.rows())
         .take_while(|(row, _)| *row < top)
         .flat_map(|(row, cells)| cells.iter().map(move |(col, _)| Address::new(row, *col)));
