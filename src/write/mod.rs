@@ -19,6 +19,7 @@ mod ledger;
 mod lock;
 mod number;
 mod package;
+mod pages;
 mod parquet;
 mod parquet_in;
 mod partition;

@@ -4,17 +4,15 @@
 //! as keys and distinct texts and leaves as a dictionary page and keys. The Arrow schema that the
 //! file carries names text `large_string`, which every reader can filter on.
 
-use super::values::{Batch, Keyed, NULL, Texts, Values};
+use super::pages;
+use super::values::Batch;
 use crate::schema::{Column, Kind};
 use polars::prelude::{ParquetReader, SerReader};
-use polars_arrow::array::{Array, DictionaryArray, Int64Array, PrimitiveArray, Utf8Array};
-use polars_arrow::bitmap::Bitmap;
 use polars_arrow::datatypes::{ArrowDataType, ArrowSchema, Field};
-use polars_arrow::offset::Offsets;
 use polars_parquet::write::{
-    CompressedPage, CompressionOptions, Compressor, DynIter, DynStreamingIterator, Encoding,
-    FileWriter, KeyValue, ParquetType, StatisticsOptions, Version, WriteOptions, array_to_columns,
-    fallible_streaming_iterator::convert, schema_to_metadata_key,
+    CompressedPage, CompressionOptions, DynIter, DynStreamingIterator, FileWriter, KeyValue,
+    ParquetType, StatisticsOptions, Version, WriteOptions, fallible_streaming_iterator::convert,
+    schema_to_metadata_key,
 };
 use rayon::prelude::*;
 use std::fs::File;
@@ -85,7 +83,7 @@ impl<W: Write> ParquetFile<W> {
             .columns
             .par_iter()
             .zip(&self.columns)
-            .map(|(values, (of, required))| encode(values, of, *required))
+            .map(|(values, (of, required))| pages::encode(values, of, *required, OPTIONS))
             .collect::<Result<_, _>>()?;
         let chunks = chunks.iter().map(|pages| {
             let pages = pages.iter().map(Ok);
@@ -132,120 +130,6 @@ pub(super) const fn arrow_type(kind: Kind) -> ArrowDataType {
         Kind::Date => ArrowDataType::Date32,
         Kind::Count => ArrowDataType::Int64,
     }
-}
-
-fn encode(
-    values: &Values,
-    of: &ParquetType,
-    required: bool,
-) -> Result<Vec<CompressedPage>, Refused> {
-    let (array, encoding) = array(values)?;
-    if required && array.null_count() > 0 {
-        let name = &of.get_field_info().name;
-        return Err(format!("column {name} must have a value in every row"));
-    }
-    let pages = array_to_columns(array, of.clone(), OPTIONS, &[encoding])
-        .map_err(|e| e.to_string())?
-        .pop()
-        .ok_or("a column without pages")?;
-    let pages = DynIter::new(pages.map(|page| {
-        page.map_err(|e| polars_parquet::read::ParquetError::FeatureNotSupported(e.to_string()))
-    }));
-    Compressor::new_from_vec(pages, OPTIONS.compression, Vec::new())
-        .map(|page| page.map_err(|e| e.to_string()))
-        .collect()
-}
-
-fn array(values: &Values) -> Result<(Box<dyn Array>, Encoding), Refused> {
-    Ok(match values {
-        Values::Words(keyed) => {
-            let mut texts = Texts::default();
-            keyed.distinct.iter().for_each(|text| texts.push(text));
-            let distinct = utf8(texts)?;
-            (dictionary(keyed, distinct)?, Encoding::RleDictionary)
-        }
-        Values::KeyedNumbers(keyed) => {
-            let distinct = PrimitiveArray::from_vec(keyed.distinct.clone());
-            (
-                dictionary(keyed, Box::new(distinct))?,
-                Encoding::RleDictionary,
-            )
-        }
-        Values::Dates(keyed) => {
-            let days = keyed.distinct.iter().copied().map(days_since_1970);
-            let distinct = PrimitiveArray::from_vec(days.collect()).to(arrow_type(Kind::Date));
-            (
-                dictionary(keyed, Box::new(distinct))?,
-                Encoding::RleDictionary,
-            )
-        }
-        Values::Texts(texts) => (utf8(texts.clone())?, Encoding::Plain),
-        Values::Numbers(numbers) => {
-            if numbers.iter().flatten().any(|number| !number.is_finite()) {
-                return Err("a number that is not finite".to_owned());
-            }
-            (
-                Box::new(PrimitiveArray::<f64>::from(numbers.as_slice())),
-                Encoding::Plain,
-            )
-        }
-        Values::Counts(counts) => {
-            let counts: Vec<i64> = counts
-                .iter()
-                .map(|&n| i64::try_from(n).map_err(|e| e.to_string()))
-                .collect::<Result<_, _>>()?;
-            (Box::new(Int64Array::from_vec(counts)), Encoding::Plain)
-        }
-    })
-}
-
-fn dictionary<T>(keyed: &Keyed<T>, distinct: Box<dyn Array>) -> Result<Box<dyn Array>, Refused> {
-    let nulls = keyed.keys.contains(&NULL);
-    let validity = nulls.then(|| {
-        if keyed.distinct.is_empty() {
-            return Bitmap::new_zeroed(keyed.keys.len());
-        }
-        keyed
-            .keys
-            .iter()
-            .map(|&key| key != NULL)
-            .collect::<Bitmap>()
-    });
-    let keys = if nulls {
-        let keys = keyed
-            .keys
-            .iter()
-            .map(|&key| if key == NULL { 0 } else { key });
-        keys.collect()
-    } else {
-        keyed.keys.clone()
-    };
-    let keys = PrimitiveArray::from_vec(keys).with_validity(validity);
-    DictionaryArray::<u32>::try_from_keys(keys, distinct, false)
-        .map(|array| Box::new(array) as Box<dyn Array>)
-        .map_err(|e| e.to_string())
-}
-
-fn utf8(texts: Texts) -> Result<Box<dyn Array>, Refused> {
-    let mut offsets = Vec::with_capacity(texts.ends.len() + 1);
-    offsets.push(0i64);
-    for end in texts.ends {
-        offsets.push(i64::try_from(end).map_err(|e| e.to_string())?);
-    }
-    let offsets = Offsets::try_from(offsets).map_err(|e| e.to_string())?;
-    Utf8Array::<i64>::try_new(
-        arrow_type(Kind::Text),
-        offsets.into(),
-        texts.bytes.into_bytes().into(),
-        None,
-    )
-    .map(|array| Box::new(array) as Box<dyn Array>)
-    .map_err(|e| e.to_string())
-}
-
-fn days_since_1970(date: jiff::civil::Date) -> i32 {
-    const EPOCH: jiff::civil::Date = jiff::civil::date(1970, 1, 1);
-    (date - EPOCH).get_days()
 }
 
 /// Re-opens a finished file the way its users do, with the whole reader of data frames and not with

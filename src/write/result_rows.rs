@@ -138,7 +138,7 @@ impl ResultRows {
             Box::new(|| dates(|s| s.sampled_on)),
             Box::new(|| of_recipe(&|r| Some(code(r)))),
             Box::new(|| of_recipe(&|r| r.fraction.map(|f| f.name().into()))),
-            Box::new(|| Values::Numbers(self.values.clone())),
+            Box::new(|| self.numbers()),
             Box::new(|| of_recipe(&|r| Some(unit(r)))),
             Box::new(|| self.words_of_censored()),
             Box::new(|| Values::Texts(self.value_texts.clone())),
@@ -160,6 +160,17 @@ impl ResultRows {
         Batch {
             rows: self.len(),
             columns: columns.par_iter().map(|column| column()).collect(),
+        }
+    }
+
+    /// Numbers of few digits repeat, and take a third less room by key then.
+    fn numbers(&self) -> Values {
+        let numbers = self.values.iter().copied();
+        let keyed = Keyed::of(numbers, |number| number.to_bits(), |number| number);
+        if keyed.distinct.len() * 2 <= self.len() {
+            Values::KeyedNumbers(keyed)
+        } else {
+            Values::Numbers(self.values.clone())
         }
     }
 
@@ -222,9 +233,17 @@ impl<T> Pointed<T> {
         by: impl Fn(&V) -> K,
     ) -> Keyed<V> {
         let of_things = Keyed::of(self.held.iter().map(get), by, |value| value);
-        let keys = self.rows.iter().map(|&row| of_things.keys[row as usize]);
+        // Of most columns every thing says the same.
+        let keys = match of_things.keys.split_first() {
+            Some((first, others)) if others.iter().all(|key| key == first) => {
+                vec![*first; self.rows.len()]
+            }
+            _ => (self.rows.iter())
+                .map(|&row| of_things.keys[row as usize])
+                .collect(),
+        };
         Keyed {
-            keys: keys.collect(),
+            keys,
             distinct: of_things.distinct,
         }
     }

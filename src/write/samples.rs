@@ -22,15 +22,25 @@ pub(super) fn write(
     mut files: TableFiles,
     vocabulary: &Vocabulary,
 ) -> Result<(ClosedTable, Verdicts)> {
-    let mut verdicts = Vec::new();
-    for start in (0..rows.len()).step_by(GROUP_ROWS) {
+    let make = |start: usize| -> (Batch, Verdicts) {
         let made: Vec<SampleRow<'_>> = (start..rows.len().min(start + GROUP_ROWS))
             .into_par_iter()
             .with_min_len(AT_ONCE)
             .map(|position| rows.row(position))
             .collect();
-        verdicts.push(made.iter().map(Verdicts::of).sum());
-        files.write(&batch(&made, vocabulary))?;
+        let verdicts = made.iter().map(Verdicts::of).sum();
+        (batch(&made, vocabulary), verdicts)
+    };
+    let mut verdicts = Vec::new();
+    let mut starts = (0..rows.len()).step_by(GROUP_ROWS);
+    let mut group = starts.next().map(make);
+    while let Some((batch, of_group)) = group {
+        verdicts.push(of_group);
+        let next = starts.next();
+        // While one group is written, the next is made.
+        let (written, made) = rayon::join(|| files.write(&batch), || next.map(make));
+        written?;
+        group = made;
     }
     Ok((files.finish()?, verdicts.into_iter().sum()))
 }
@@ -55,21 +65,28 @@ fn batch(rows: &[SampleRow<'_>], vocabulary: &Vocabulary) -> Batch {
         Values::Counts(rows.iter().map(|row| u64::from(row.files)).collect()),
     ];
     let analytes = vocabulary.analytes();
-    let mut values = vec![vec![None; rows.len()]; analytes.len()];
+    // Most analytes are in no report at all.
+    let mut values: Vec<Option<Vec<Option<f64>>>> = vec![None; analytes.len()];
     let mut censored = Vec::with_capacity(rows.len());
     for (position, row) in rows.iter().enumerate() {
         let mut codes = Vec::new();
         for (analyte, told) in &row.results {
             let analyte = usize::from(analyte.0);
             match told {
-                Told::Plain(value) => values[analyte][position] = Some(*value),
+                Told::Plain(value) => {
+                    let column = values[analyte].get_or_insert_with(|| vec![None; rows.len()]);
+                    column[position] = Some(*value);
+                }
                 Told::Censored => codes.push(analytes[analyte].code.as_str()),
                 Told::Disputed => {}
             }
         }
         censored.push((!codes.is_empty()).then(|| Arc::from(codes.join(";"))));
     }
-    columns.extend(values.into_iter().map(Values::Numbers));
+    columns.extend(values.into_iter().map(|column| match column {
+        Some(numbers) => Values::Numbers(numbers),
+        None => Values::KeyedNumbers(Keyed::nothing(rows.len())),
+    }));
     columns.push(words(censored.into_iter()));
     columns.extend(figure_columns(rows));
     Batch {

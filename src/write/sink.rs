@@ -101,14 +101,19 @@ impl<'a> Sink<'a> {
         let open = |table| open(&self.next, table, &self.options, self.vocabulary);
         let expected = self.ledger.results();
         let cells = self.ledger.cells();
-        let results = self.results.finish()?;
+        let samples = open(Table::Samples)?;
+        // The disk may take a while for the results: the samples do not wait for it.
+        let (results, samples) = rayon::join(
+            || self.results.finish(),
+            || samples::write(rows, samples, self.vocabulary),
+        );
+        let (results, (samples, verdicts)) = (results?, samples?);
         if results.rows != expected {
             return Err(Error::Law(format!(
                 "results has {} rows, the account {expected} cells",
                 results.rows
             )));
         }
-        let (samples, verdicts) = samples::write(rows, open(Table::Samples)?, self.vocabulary)?;
         let [findings, unplaced, account] =
             (self.ledger).finish(findings, open(Table::Findings)?, open(Table::Account)?)?;
         let written = Written {

@@ -35,6 +35,17 @@ impl Values {
             Self::Counts(counts) => counts.len(),
         }
     }
+
+    /// How many rows have no value.
+    pub(super) fn nulls(&self) -> usize {
+        match self {
+            Self::Words(keyed) => keyed.nulls(),
+            Self::KeyedNumbers(keyed) => keyed.nulls(),
+            Self::Dates(keyed) => keyed.nulls(),
+            Self::Numbers(numbers) => numbers.iter().filter(|number| number.is_none()).count(),
+            Self::Texts(_) | Self::Counts(_) => 0,
+        }
+    }
 }
 
 /// A batch of rows of one table: one `Values` for each of its columns, all of one length.
@@ -61,6 +72,18 @@ impl<T> Default for Keyed<T> {
 }
 
 impl<T> Keyed<T> {
+    /// Rows without any value.
+    pub(super) fn nothing(rows: usize) -> Self {
+        Self {
+            keys: vec![NULL; rows],
+            distinct: Vec::new(),
+        }
+    }
+
+    fn nulls(&self) -> usize {
+        self.keys.iter().filter(|key| **key == NULL).count()
+    }
+
     /// A column of what `make` makes of each distinct value, once; `by` tells values apart.
     pub(super) fn of<V, K: Eq + Hash>(
         values: impl Iterator<Item = Option<V>>,
