@@ -76,8 +76,12 @@ pub fn fold(text: &str) -> String {
 
 /// Of the characters below, ASCII has blanks and letters; nearly all texts have nothing else.
 fn fold_ascii(text: &str) -> String {
+    let text = text.trim_matches(is_blank);
+    if is_squashed(text.as_bytes()) {
+        return text.to_ascii_lowercase();
+    }
     let mut out = String::with_capacity(text.len());
-    for c in text.trim_matches(is_blank).chars() {
+    for c in text.chars() {
         if !is_blank(c) {
             out.push(c.to_ascii_lowercase());
         } else if !is_invisible(c) && !out.ends_with(' ') {

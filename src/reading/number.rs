@@ -1,13 +1,21 @@
 //! Numbers as text, in both decimal conventions: signs and their look-alikes, grouping, exponents.
 //!
-//! The plain case allocates nothing: the digits are copied into a small buffer and handed to the
-//! standard parser, which rounds correctly.
+//! The plain case is two exact numbers and one division; every other copies its digits into a small buffer
+//! and hands them to the standard parser, which rounds correctly.
 
 use super::fold::{is_blank, is_dash, is_invisible, narrow};
 use super::locale::Decimal;
 
 /// Longer than any number a report holds; what is longer is an identifier or broken.
 const MAX_DIGITS: usize = 40;
+
+/// Whole numbers up to here are held exactly.
+const MOST_EXACT: u64 = 1 << f64::MANTISSA_DIGITS;
+
+/// Held exactly, all of them.
+const POWERS_OF_TEN: [f64; 17] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+];
 
 /// Why a text is no number.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,26 +55,41 @@ pub fn read_number(text: &str, decimal: Decimal) -> Result<f64, NumberFault> {
 /// The way of nearly all cells: short, ASCII digits, at most one sign that nobody can misread.
 /// `None` says nothing about the text but that it has to be looked at more closely.
 pub(super) fn plain(text: &str, decimal: Decimal) -> Option<f64> {
-    // Up to 17 characters neither overflow nor vanish: no range check is needed.
+    // Up to 17 digits fit into a u64 and neither overflow nor vanish: no range check is needed.
     if text.is_empty() || text.len() > 17 {
         return None;
     }
-    let mut points = 0;
-    let mut digits = 0;
-    for (i, byte) in text.bytes().enumerate() {
+    let (negative, digits) = match text.as_bytes() {
+        [b'-', digits @ ..] => (true, digits),
+        digits => (false, digits),
+    };
+    let (mut whole, mut count, mut behind) = (0u64, 0, None);
+    for (i, byte) in digits.iter().enumerate() {
         match byte {
-            b'0'..=b'9' => digits += 1,
-            b'.' if decimal == Decimal::Point => points += 1,
-            b'-' if i == 0 => {}
+            b'0'..=b'9' => {
+                whole = whole * 10 + u64::from(byte - b'0');
+                count += 1;
+            }
+            b'.' if decimal == Decimal::Point && behind.is_none() => {
+                behind = Some(digits.len() - i - 1);
+            }
             _ => return None,
         }
     }
-    if points > 1 || digits == 0 {
+    if count == 0 {
         return None;
     }
-    let number: f64 = text.parse().ok()?;
     // "-0" is 0: a negative zero would make two spellings of one value in the tables.
-    Some(if number == 0.0 { 0.0 } else { number })
+    if whole == 0 {
+        return Some(0.0);
+    }
+    if whole > MOST_EXACT {
+        return text.parse().ok();
+    }
+    // A quotient of two numbers that are held exactly is rounded once, as the standard parser rounds
+    // (Clinger 1990).
+    let number = whole as f64 / POWERS_OF_TEN[behind.map_or(0, |behind| behind)];
+    Some(if negative { -number } else { number })
 }
 
 /// Reads the number at the head of `text`; gives it and what follows, untrimmed.

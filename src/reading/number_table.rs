@@ -1,6 +1,7 @@
 //! Table tests of numbers: one line a case.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
+use super::number::plain;
 use super::{Decimal, NumberFault, read_number};
 use proptest::prelude::*;
 
@@ -179,6 +180,18 @@ proptest! {
         // Undecided never reads another number than the one meant.
         if let Ok(read) = read_number(&text, U) {
             prop_assert_eq!(read, expected, "{}", text);
+        }
+    }
+
+    /// The second route: the standard parser.
+    #[test]
+    fn a_plain_number_is_what_the_standard_parser_reads(text in "-?[0-9]{0,12}[.]?[0-9]{0,12}") {
+        if let Some(number) = plain(&text, P) {
+            let expected: f64 = text.parse().unwrap();
+            let expected = if expected == 0.0 { 0.0 } else { expected };
+            prop_assert_eq!(number.to_bits(), expected.to_bits(), "{}", text);
+        } else {
+            prop_assert!(text.len() > 17 || !text.contains(|c: char| c.is_ascii_digit()));
         }
     }
 
