@@ -3,7 +3,10 @@
 use super::lines::{QUALITY_CONTROL, STATISTIC};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
 use crate::vocabulary::Field;
-use std::collections::BTreeSet;
+use hashbrown::HashSet;
+
+/// Names of the samples of a table.
+pub(super) type Names = HashSet<Box<str>>;
 
 /// Words that make a line a statistic when they are all its name. A sample can be called anything else.
 /// Common practice, no source.
@@ -195,11 +198,7 @@ const SPIKES: &[&str] = &["MS", "MSD", "SPK", "SPIKE"];
 
 /// Why a row of a `results-down` table is none of a sample of water, by the text of a field; `None` where
 /// nothing speaks against it. `names` are all names of the table.
-pub(super) fn no_sample(
-    field: Field,
-    text: &str,
-    names: &BTreeSet<String>,
-) -> Option<&'static str> {
+pub(super) fn no_sample(field: Field, text: &str, names: &Names) -> Option<&'static str> {
     let names_samples = matches!(
         field,
         Field::SampleRef | Field::SampleRole | Field::SourceKind | Field::LabRef
@@ -224,7 +223,7 @@ pub(super) fn is_statistic(text: &str) -> bool {
 }
 
 /// A blank, a standard or a spike by its name. `names` are all names of the table.
-pub(super) fn is_control(text: &str, names: &BTreeSet<String>) -> bool {
+pub(super) fn is_control(text: &str, names: &Names) -> bool {
     let words: Vec<&str> = text
         .split(|c: char| !c.is_alphanumeric())
         .filter(|w| !w.is_empty())
@@ -249,7 +248,7 @@ pub(super) fn is_control(text: &str, names: &BTreeSet<String>) -> bool {
 }
 
 /// A spike of a sample whose own name is among `names`.
-pub(super) fn is_spike(text: &str, names: &BTreeSet<String>) -> bool {
+pub(super) fn is_spike(text: &str, names: &Names) -> bool {
     let mut words = text.split(|c: char| !c.is_alphanumeric());
     let Some(last) = words
         .rfind(|w| !w.is_empty())
@@ -260,18 +259,18 @@ pub(super) fn is_spike(text: &str, names: &BTreeSet<String>) -> bool {
     let base = text
         .trim_end()
         .strip_suffix(last)
-        .map(|b| b.trim_end_matches([' ', '-', '_']).to_owned());
-    base.is_some_and(|b| names.contains(&b))
+        .map(|b| b.trim_end_matches([' ', '-', '_']));
+    base.is_some_and(|b| names.contains(b))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn names() -> BTreeSet<String> {
+    fn names() -> Names {
         ["S1", "CH4-288-U10-SHALLOW", "Well MS"]
             .into_iter()
-            .map(str::to_owned)
+            .map(Into::into)
             .collect()
     }
 

@@ -1,6 +1,6 @@
 //! Which lines of a table are samples, and what the others are.
 
-use super::controls::{is_control, is_statistic};
+use super::controls::{Names, is_control, is_statistic};
 use super::guides;
 use super::plan::LineRole;
 use super::rules::{SheetRule, line_set_aside};
@@ -76,10 +76,10 @@ pub(super) fn lines(
     rule: Option<&SheetRule>,
 ) -> Lines {
     let mut found = Lines::default();
-    let names: BTreeSet<String> = all
+    let names: Names = all
         .iter()
         .flat_map(|line| identity_texts(sight, shape, *line))
-        .map(|text| text.trim().to_owned())
+        .map(|text| text.trim().into())
         .collect();
     for line in all {
         if let Some(role) = role(sight, shape, *line, rule, &names, &mut found.limits) {
@@ -182,7 +182,7 @@ fn role(
     shape: &Shape<'_>,
     line: u32,
     rule: Option<&SheetRule>,
-    names: &BTreeSet<String>,
+    names: &Names,
     limits: &mut Vec<(u32, Field, Arc<str>)>,
 ) -> Option<LineRole> {
     let told = rule.and_then(|rule| {
@@ -264,12 +264,7 @@ pub(super) enum Said {
 }
 
 /// `None`: nothing against a sample. `names` are the names of the table's lines.
-pub(super) fn said(
-    reader: &Reader<'_>,
-    across: bool,
-    text: &str,
-    names: &BTreeSet<String>,
-) -> Option<Said> {
+pub(super) fn said(reader: &Reader<'_>, across: bool, text: &str, names: &Names) -> Option<Said> {
     if let Some(kind) = limit_kind(reader, text) {
         return Some(Said::Limit(kind));
     }
@@ -285,7 +280,7 @@ pub(super) fn said(
 }
 
 /// "Tank A LOQ" beside "Tank A": the limits of that sample, or what else a laboratory says of its numbers.
-fn is_of_a_sample(reader: &Reader<'_>, text: &str, names: &BTreeSet<String>) -> bool {
+fn is_of_a_sample(reader: &Reader<'_>, text: &str, names: &Names) -> bool {
     let text = text.trim();
     let Some((name, word)) = text.rsplit_once([' ', '_']) else {
         return false;

@@ -1,7 +1,7 @@
 //! `results-down`: the columns of label, value, unit and identity. What a row says of itself is left to
 //! `normalize`.
 
-use super::controls::no_sample;
+use super::controls::{Names, no_sample};
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
 use super::head::{Head, head};
 use super::lines::GUIDELINE;
@@ -214,7 +214,7 @@ fn other_lines(
     lines: &[u32],
     rule: Option<&SheetRule>,
 ) -> BTreeMap<u32, LineRole> {
-    let names = BTreeSet::new();
+    let names = Names::new();
     let of = |field: Field| {
         tracks
             .iter()

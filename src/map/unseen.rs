@@ -2,7 +2,7 @@
 //! like the shown ones; the others (statistics, controls, headings of the next page, another table) are
 //! told here, in the words in which the shown lines are judged.
 
-use super::controls::{is_spike, no_sample};
+use super::controls::{Names, is_spike, no_sample};
 use super::findings::finding;
 use super::lines::{LIMIT, Lines, NAMELESS, QUALITY_CONTROL, Said, Shape, are_headings, said};
 use super::marks::tells_apart;
@@ -71,11 +71,13 @@ pub struct LineReader<'p> {
     unseen: &'p Unseen,
     layout: Layout,
     reader: Reader<'p>,
-    roles: BTreeMap<u32, &'p TrackRole>,
+    /// By track.
+    roles: Vec<Option<&'p TrackRole>>,
+    judges_by_names: bool,
     /// The texts over each track, folded.
     headings: BTreeMap<u32, BTreeSet<String>>,
     /// Names of the lines read so far: a spike is told by the sample before it.
-    names: BTreeSet<String>,
+    names: Names,
     /// What texts say, by their shape: all digits alike, so that running numbers are read once.
     said: HashMap<Box<str>, Option<Said>>,
     shape: String,
@@ -98,13 +100,19 @@ impl<'p> LineReader<'p> {
             }
         }
         let context: HeadingContext = vocabulary.heading_context(texts);
+        let width = block.tracks.iter().map(|track| track.at + 1).max();
+        let mut roles = vec![None; width.map_or(0, |width| width as usize)];
+        for track in &block.tracks {
+            roles[track.at as usize] = Some(&track.role);
+        }
         Some(Self {
             unseen,
             layout: block.layout,
             reader: Reader::new(vocabulary, context),
-            roles: block.tracks.iter().map(|t| (t.at, &t.role)).collect(),
+            judges_by_names: judges_by_names(block),
+            roles,
             headings,
-            names: BTreeSet::new(),
+            names: Names::new(),
             said: HashMap::new(),
             shape: String::new(),
             analytes: block
@@ -130,14 +138,8 @@ impl<'p> LineReader<'p> {
     }
 
     /// Whether equal names make equal lines, so that only new names have to be judged.
-    pub fn judges_by_names(&self) -> bool {
-        let has_role = |role: &&TrackRole| matches!(role, TrackRole::Field(Field::SampleRole));
-        self.layout == Layout::ResultsDown
-            && !self.roles.values().any(has_role)
-            && self
-                .roles
-                .values()
-                .any(|role| matches!(role, TrackRole::Field(f) if f.is_identity()))
+    pub const fn judges_by_names(&self) -> bool {
+        self.judges_by_names
     }
 
     /// Judges a line. `place` is its first cell.
@@ -160,15 +162,19 @@ impl<'p> LineReader<'p> {
         }
     }
 
+    fn role(&self, track: u32) -> Option<&'p TrackRole> {
+        self.roles.get(track as usize).copied().flatten()
+    }
+
     fn is_value(&self, track: u32) -> bool {
         matches!(
-            self.roles.get(&track),
+            self.role(track),
             Some(TrackRole::Analyte(_) | TrackRole::Companion { .. })
         )
     }
 
     fn field(&self, track: u32) -> Option<Field> {
-        match self.roles.get(&track) {
+        match self.role(track) {
             Some(TrackRole::Field(field)) => Some(*field),
             _ => None,
         }
@@ -224,7 +230,7 @@ impl<'p> LineReader<'p> {
     }
 
     fn result_line(&self, cells: &[LineCell<'_>]) -> LineMeaning {
-        let names = BTreeSet::new();
+        let names = Names::new();
         for (track, cell) in cells {
             if let (Some(field), CellView::Text(text)) = (self.field(*track), cell)
                 && let Some(reason) = no_sample(field, text, &names)
@@ -245,7 +251,7 @@ impl<'p> LineReader<'p> {
         if let Some(known) = self.said.get(self.shape.as_str()) {
             return known.clone();
         }
-        let said = said(&self.reader, false, &self.shape, &BTreeSet::new());
+        let said = said(&self.reader, false, &self.shape, &Names::new());
         self.said.insert(self.shape.as_str().into(), said.clone());
         said
     }
@@ -305,7 +311,8 @@ impl<'p> LineReader<'p> {
             if let CellView::Text(text) = cell
                 && self.field(*track).is_some_and(tells_apart)
             {
-                self.names.insert(text.trim().to_owned());
+                self.names
+                    .get_or_insert_with(text.trim(), |name| name.into());
             }
         }
         LineMeaning::Sample
@@ -321,6 +328,14 @@ impl<'p> LineReader<'p> {
                     && self.reader.look(*cell) == Look::Analyte
             })
     }
+}
+
+/// See [`LineReader::judges_by_names`].
+fn judges_by_names(block: &BlockPlan) -> bool {
+    let mut roles = block.tracks.iter().map(|track| &track.role);
+    block.layout == Layout::ResultsDown
+        && !(roles.clone()).any(|role| matches!(role, TrackRole::Field(Field::SampleRole)))
+        && roles.any(|role| matches!(role, TrackRole::Field(field) if field.is_identity()))
 }
 
 /// A number, or a date or code without a letter: no heading holds such a cell.
