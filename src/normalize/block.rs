@@ -306,9 +306,13 @@ impl<'p> BlockRun<'p> {
         };
         let known = *known;
         let cell_of = |wanted: usize| {
-            cells
-                .binary_search_by_key(&wanted, |(index, _)| *index)
-                .map_or(CellView::Empty, |at| cells[at].1)
+            // Most lines have a cell of each track.
+            match cells.get(wanted) {
+                Some((index, cell)) if *index == wanted => *cell,
+                _ => cells
+                    .binary_search_by_key(&wanted, |(index, _)| *index)
+                    .map_or(CellView::Empty, |at| cells[at].1),
+            }
         };
         let mut beside = Beside::NOTHING;
         let mut qualifier_at = None;

@@ -5,7 +5,7 @@ use super::block::{BlockRun, Role, record};
 use super::findings::Problem;
 use super::known::Known;
 use super::measure::Beside;
-use super::names::{BETWEEN, Names};
+use super::names::Names;
 use super::runner::{Count, Part, Shared};
 use crate::locate::Layout;
 use crate::map::{
@@ -15,8 +15,8 @@ use crate::map::{
 use crate::place::Address;
 use crate::read::{CellView, Sheet};
 use crate::vocabulary::{Field, Vocabulary};
-use hashbrown::HashMap;
-use std::fmt::Write;
+use hashbrown::{Equivalent, HashMap};
+use jiff::civil::Date;
 use std::sync::Arc;
 
 /// What reads the rows of each block of a sheet; `None` for blocks that are not `results-down`.
@@ -66,12 +66,20 @@ pub(super) fn row_readers<'p>(
         .collect()
 }
 
-/// The combinations of a block, by their texts.
+/// The combinations of a block.
 #[derive(Debug, Default)]
 pub(super) struct LongRun {
-    resolved: HashMap<Box<str>, Resolved>,
-    /// The combination of the row at work, as one text.
-    raw: String,
+    resolved: HashMap<Combination<Box<str>>, Resolved>,
+}
+
+/// Label, unit, basis and fraction as they stand, and the day where it matters.
+#[derive(Debug, PartialEq, Eq, Hash)]
+struct Combination<T>([T; 4], Option<Date>);
+
+impl Equivalent<Combination<Box<str>>> for Combination<&str> {
+    fn equivalent(&self, key: &Combination<Box<str>>) -> bool {
+        self.1 == key.1 && self.0.iter().zip(&key.0).all(|(own, text)| **own == **text)
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -230,6 +238,10 @@ impl BlockRun<'_> {
     }
 }
 
+fn stated(text: &str) -> Option<&str> {
+    (!text.is_empty()).then_some(text)
+}
+
 /// The combination of this row, resolved when it is first met.
 fn resolved(
     block: &mut BlockRun<'_>,
@@ -248,32 +260,17 @@ fn resolved(
     } else {
         None
     };
-    long.raw.clear();
-    for cell in [row.label, row.unit, row.basis, row.fraction] {
-        match cell {
-            CellView::Text(text) => long.raw.push_str(text),
-            other => long.raw.push_str(&other.as_text()),
-        }
-        long.raw.push(BETWEEN);
-    }
-    if let Some(day) = sampled_on {
-        // Writing to a String cannot fail.
-        write!(long.raw, "{day}").expect("a string takes any text");
-    }
-    if let Some(resolved) = long.resolved.get(long.raw.as_str()) {
+    let texts = [row.label, row.unit, row.basis, row.fraction].map(|cell| cell.as_text());
+    let texts = texts.each_ref().map(|text| &**text);
+    if let Some(resolved) = long.resolved.get(&Combination(texts, sampled_on)) {
         return resolved.clone();
     }
-    let text = |cell: CellView<'_>| {
-        let text = cell.as_text().trim().to_owned();
-        (!text.is_empty()).then_some(text)
-    };
-    let (label, unit) = (text(row.label).unwrap_or_default(), text(row.unit));
-    let (basis, fraction) = (text(row.basis), text(row.fraction));
+    let [label, unit, basis, fraction] = texts.map(str::trim);
     let words = RowWords {
-        label: &label,
-        unit: unit.as_deref(),
-        basis: basis.as_deref(),
-        fraction: fraction.as_deref(),
+        label,
+        unit: stated(unit),
+        basis: stated(basis),
+        fraction: stated(fraction),
         sampled_on,
     };
     let mut findings = Vec::new();
@@ -287,9 +284,9 @@ fn resolved(
         Err(reason) => Resolved::Other(Count::Unplaced(reason)),
     };
     for finding in findings {
-        part.tally.put(finding, &label.as_str().into());
+        part.tally.put(finding, &label.into());
     }
-    long.resolved
-        .insert(long.raw.as_str().into(), resolved.clone());
+    let combination = Combination(texts.map(Into::into), sampled_on);
+    long.resolved.insert(combination, resolved.clone());
     resolved
 }

@@ -6,7 +6,7 @@ use crate::read::CellView;
 use std::borrow::Cow;
 
 /// Stands between texts that make one key: no report has it in a cell.
-pub(super) const BETWEEN: char = '\u{1f}';
+const BETWEEN: char = '\u{1f}';
 
 /// What is known already of the identity cells of a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -64,29 +64,39 @@ pub(super) fn findings(extract: &Extract, vocabulary: &Vocabulary) -> Vec<Findin
 /// For each analyte of each sample the first result and the first that differs from it.
 fn pairs(extract: &Extract) -> Vec<Pair<'_>> {
     let mut found = Vec::new();
-    let mut firsts: Vec<First<'_>> = Vec::new();
+    let mut kinds: Vec<(AnalyteId, Option<Fraction>)> = Vec::new();
+    let kind_of: Vec<usize> = (extract.recipes.iter())
+        .map(|recipe| {
+            let kind = (recipe.analyte, recipe.fraction);
+            let known = kinds.iter().position(|known| *known == kind);
+            known.unwrap_or_else(|| {
+                kinds.push(kind);
+                kinds.len() - 1
+            })
+        })
+        .collect();
+    // Of the sample at hand, and of those before it what none since has had.
+    let mut firsts: Vec<Option<First<'_>>> = Vec::new();
+    firsts.resize_with(kinds.len(), || None);
     let by_sample = BySample::new(extract);
     for of_sample in by_sample.groups() {
-        firsts.clear();
         for other in of_sample {
-            let recipe = extract.recipe(other.recipe);
-            // One sample has few analytes: looking through them is faster than any map.
-            let known = firsts
-                .iter_mut()
-                .find(|first| first.analyte == recipe.analyte && first.fraction == recipe.fraction);
-            match known {
-                None => firsts.push(First {
-                    analyte: recipe.analyte,
-                    fraction: recipe.fraction,
-                    result: other,
-                    told: false,
-                }),
-                Some(known) => {
-                    let first = known.result;
-                    if !known.told && differ(extract, first, other) {
-                        found.push(Pair { first, other });
+            let first = &mut firsts[kind_of[other.recipe.0 as usize]];
+            match first {
+                Some(known) if known.result.sample == other.sample => {
+                    if !known.told && differ(extract, known.result, other) {
+                        found.push(Pair {
+                            first: known.result,
+                            other,
+                        });
                         known.told = true;
                     }
+                }
+                _ => {
+                    *first = Some(First {
+                        result: other,
+                        told: false,
+                    });
                 }
             }
         }
@@ -97,8 +107,6 @@ fn pairs(extract: &Extract) -> Vec<Pair<'_>> {
 
 /// The first result of an analyte in one sample, and whether one that differs was found.
 struct First<'e> {
-    analyte: AnalyteId,
-    fraction: Option<Fraction>,
     result: &'e Measurement,
     told: bool,
 }
