@@ -89,9 +89,12 @@ impl TextStream {
     fn bytes_of(&self, extent: Extent) -> std::io::Result<Vec<u8>> {
         let mut file = File::open(&self.path)?;
         file.seek(SeekFrom::Start(extent.start))?;
-        let mut bytes = vec![0; extent.bytes];
-        file.read_exact(&mut bytes)?;
-        Ok(bytes)
+        let mut bytes = Vec::with_capacity(extent.bytes);
+        let read = file.take(extent.bytes as u64).read_to_end(&mut bytes)?;
+        match read == extent.bytes {
+            true => Ok(bytes),
+            false => Err(std::io::ErrorKind::UnexpectedEof.into()),
+        }
     }
 }
 

@@ -89,35 +89,37 @@ impl Survey {
     }
 
     fn read(&mut self, mut file: File) -> Result<(), Flaw> {
-        let unreadable = |e: std::io::Error| Flaw::FileUnreadable {
-            reason: e.to_string(),
-        };
         let wanted = self.options.chunk_bytes.max(1);
+        let mut read_next = || -> Result<Vec<u8>, Flaw> {
+            let mut bytes = Vec::with_capacity(wanted);
+            let read = (file.by_ref().take(wanted as u64)).read_to_end(&mut bytes);
+            read.map_err(|e| Flaw::FileUnreadable {
+                reason: e.to_string(),
+            })?;
+            Ok(bytes)
+        };
+        let mut hasher = self.hasher.take();
         let mut block: Vec<u8> = Vec::new();
+        let mut fresh = read_next()?;
         loop {
             // What is left of the last block is the beginning of a record.
-            let left = block.len();
-            let read = file
-                .by_ref()
-                .take(wanted as u64)
-                .read_to_end(&mut block)
-                .map_err(unreadable)?;
-            let is_last = read < wanted;
-            let taken = match self.hasher.take() {
-                None => self.take(&block, is_last)?,
-                Some(mut hasher) => {
-                    let fresh = &block[left..];
-                    let ((), taken) =
-                        rayon::join(|| hasher.update(fresh), || self.take(&block, is_last));
-                    self.hasher = Some(hasher);
-                    taken?
+            block.extend_from_slice(&fresh);
+            let is_last = fresh.len() < wanted;
+            let hash_and_read = || {
+                if let Some(hasher) = &mut hasher {
+                    hasher.update(&fresh);
                 }
+                (!is_last).then(&mut read_next)
             };
+            let (next, taken) = rayon::join(hash_and_read, || self.take(&block, is_last));
+            let taken = taken?;
             block.drain(..taken);
             self.before += taken as u64;
-            if is_last {
+            let Some(next) = next else {
+                self.hasher = hasher;
                 return Ok(());
-            }
+            };
+            fresh = next?;
             if block.len() > RECORD_BYTES {
                 return Err(Flaw::RecordTooLong {
                     bound: RECORD_BYTES as u64,
