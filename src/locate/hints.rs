@@ -15,6 +15,11 @@ pub enum Wording {
 impl Wording {
     pub fn fits(&self, text: &str) -> bool {
         match self {
+            Self::Text(wanted) if wanted.is_ascii() && text.is_ascii() => {
+                let (mut wanted, mut words) = (wanted.split_whitespace(), text.split_whitespace());
+                let is_same = |word| words.next().is_some_and(|w| w.eq_ignore_ascii_case(word));
+                wanted.all(is_same) && words.next().is_none()
+            }
             Self::Text(wanted) => folded(wanted).eq(folded(text)),
             Self::Pattern(pattern) => pattern.is_match(text.trim()),
         }
@@ -50,7 +55,10 @@ mod tests {
     fn wordings_fit_whole_texts() {
         let text = Wording::Text("Sample  No.".into());
         assert!(text.fits(" sample no. "));
-        assert!(!text.fits("sample no. 2"));
+        for other in ["sample no. 2", "sample", "", "sample № "] {
+            assert!(!text.fits(other), "{other}");
+        }
+        assert!(Wording::Text("Størrelse".into()).fits("STØRRELSE"));
         let pattern = Wording::Pattern(Regex::new("^Fe\\b").expect("a pattern"));
         assert!(pattern.fits("Fe, total"));
         assert!(!pattern.fits("Ferric"));

@@ -39,9 +39,15 @@ impl Recognise {
     }
 
     fn has_texts(&self, report: &Report) -> bool {
-        self.texts.iter().all(|wanted| {
-            let wanted = folded(wanted);
-            texts(report).any(|text| text.len() >= wanted.len() && folded(text).contains(&wanted))
+        let (mut wanted, mut folded) = (String::new(), String::new());
+        self.texts.iter().all(|text| {
+            fold_into(&mut wanted, text);
+            texts(report).any(|text| {
+                text.len() >= wanted.len() && {
+                    fold_into(&mut folded, text);
+                    folded.contains(&wanted)
+                }
+            })
         })
     }
 
@@ -66,8 +72,17 @@ fn texts(report: &Report) -> impl Iterator<Item = &str> {
         })
 }
 
-/// Lower case, one space between words.
-fn folded(text: &str) -> String {
-    let words: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
-    words.join(" ")
+/// Lower case, one space between words. `folded` is kept for the next text: this is done for every cell.
+fn fold_into(folded: &mut String, text: &str) {
+    folded.clear();
+    for word in text.split_whitespace() {
+        if !folded.is_empty() {
+            folded.push(' ');
+        }
+        if word.is_ascii() {
+            folded.extend(word.chars().map(|c| c.to_ascii_lowercase()));
+        } else {
+            folded.push_str(&word.to_lowercase());
+        }
+    }
 }

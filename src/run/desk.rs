@@ -8,6 +8,7 @@ use super::words::Words;
 use super::{Request, Step, Watcher, report};
 use crate::check::{Rows, Samples};
 use crate::error::{Error, Result};
+use crate::mapping::Claim;
 use crate::normalize::TextRunner;
 use crate::read::{Opened, Options, TextStream};
 use crate::record::Extract;
@@ -23,9 +24,9 @@ const REPORTS_AHEAD: usize = 64;
 const CHUNKS_OF_A_THREAD: usize = 2;
 
 /// What reading a report gave.
-enum Read {
+enum Read<'w> {
     Whole(Box<Extract>, bool),
-    Stream(Box<TextStream>),
+    Stream(Box<TextStream>, Claim<'w>),
 }
 
 pub(super) struct Desk<'a> {
@@ -82,11 +83,13 @@ impl<'a> Desk<'a> {
                 digest: digest.clone(),
                 ..Options::default()
             };
-            let read = match report::open(&file.path, &file.name, &options, words) {
-                Opened::Whole(report) => {
-                    Read::Whole(Box::new(report::extract(&report, words)), report.refused)
-                }
-                Opened::Stream(stream) => Read::Stream(Box::new(stream)),
+            let (opened, claim) = report::open(&file.path, &file.name, &options, words);
+            let read = match opened {
+                Opened::Whole(report) => Read::Whole(
+                    Box::new(report::extract(&report, &claim, words)),
+                    report.refused,
+                ),
+                Opened::Stream(stream) => Read::Stream(Box::new(stream), claim),
             };
             watcher(Step::Read {
                 done: done.fetch_add(1, Ordering::Relaxed) + 1,
@@ -104,7 +107,7 @@ impl<'a> Desk<'a> {
     fn take_read(
         &mut self,
         item: &Item,
-        read: Option<Read>,
+        read: Option<Read<'_>>,
         former: Option<&mut Former<'_>>,
     ) -> Result<()> {
         match read {
@@ -124,9 +127,9 @@ impl<'a> Desk<'a> {
                 };
                 self.take(&extract)
             }
-            Some(Read::Stream(stream)) => {
+            Some(Read::Stream(stream, claim)) => {
                 self.summary.reports_read += 1;
-                self.take_stream(&stream)
+                self.take_stream(&stream, &claim)
             }
             None => {
                 let former =
@@ -140,9 +143,9 @@ impl<'a> Desk<'a> {
     }
 
     /// A long text, chunk by chunk: while one is taken, the next are normalized.
-    fn take_stream(&mut self, stream: &TextStream) -> Result<()> {
+    fn take_stream(&mut self, stream: &TextStream, claim: &Claim<'_>) -> Result<()> {
         let words = self.words;
-        let plan = report::plan(stream.report(), words);
+        let plan = report::plan(stream.report(), claim, words);
         let runner = TextRunner::new(stream.report(), &plan, words.vocabulary());
         let extract = |index, after_other_table| {
             report::extract_chunk(stream, index, &runner, after_other_table)

@@ -10,7 +10,6 @@ mod summary;
 mod words;
 
 pub use findings::CODES;
-pub use report::plan;
 pub use seen::{Seen, mapped, see, see_example, see_with};
 pub use summary::{Group, Groups, Summary};
 pub use words::Words;

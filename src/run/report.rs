@@ -10,11 +10,21 @@ use crate::record::Extract;
 use std::path::Path;
 use std::sync::Arc;
 
-/// Opens a report with what its mapping says of encoding and delimiter. A mapping is found by what
-/// the report contains, so a text whose mapping says such a thing is opened twice.
-pub(super) fn open(path: &Path, name: &Arc<str>, options: &Options, words: &Words) -> Opened {
-    let opened = read::open(path, name, options);
-    if let Claim::One(mapping) = words.library.claim(opened.report())
+/// Opens a report with what its mapping says of encoding and delimiter, and tells which mapping that is.
+/// A mapping is found by what the report contains, so a text whose mapping says such a thing is opened
+/// twice.
+pub(super) fn open<'w>(
+    path: &Path,
+    name: &Arc<str>,
+    options: &Options,
+    words: &'w Words,
+) -> (Opened, Claim<'w>) {
+    let claimed = |opened: Opened| {
+        let claim = words.library.claim(opened.report());
+        (opened, claim)
+    };
+    let (opened, claim) = claimed(read::open(path, name, options));
+    if let Claim::One(mapping) = claim
         && opened.report().delimiter.is_some()
         && let Some(said) = mapping.reading()
     {
@@ -23,14 +33,14 @@ pub(super) fn open(path: &Path, name: &Arc<str>, options: &Options, words: &Word
             stream_above: options.stream_above,
             ..said
         };
-        return read::open(path, name, &options);
+        return claimed(read::open(path, name, &options));
     }
-    opened
+    (opened, claim)
 }
 
 /// What each column, row and cell of the report means.
-pub fn plan(report: &Report, words: &Words) -> Plan {
-    match words.library.claim(report) {
+pub(super) fn plan(report: &Report, claim: &Claim<'_>, words: &Words) -> Plan {
+    match claim {
         Claim::None => map::plan(report, words.vocabulary(), None),
         Claim::One(mapping) => {
             let rules: &Rules = &mapping.rules;
@@ -49,10 +59,10 @@ pub fn plan(report: &Report, words: &Words) -> Plan {
 }
 
 /// A report that is held whole.
-pub(super) fn extract(report: &Report, words: &Words) -> Extract {
-    let plan = plan(report, words);
+pub(super) fn extract(report: &Report, claim: &Claim<'_>, words: &Words) -> Extract {
+    let plan = plan(report, claim, words);
     let mut extract = normalize::run(report, &plan, words.vocabulary());
-    if let Claim::One(mapping) = words.library.claim(report) {
+    if let Claim::One(mapping) = claim {
         let expect = &mapping.rules.expect;
         let unexpected = normalize::unexpected(&extract, expect, words.vocabulary());
         extract.findings.extend(unexpected);

@@ -22,8 +22,9 @@ pub struct Seen {
 /// Reads a report with the mapping that claims it. Of a long text only the rows that decisions are made
 /// from.
 pub fn see(path: &Path, name: &Arc<str>, words: &Words) -> Seen {
-    let report = held(report::open(path, name, &Options::default(), words));
-    let plan = report::plan(&report, words);
+    let (opened, claim) = report::open(path, name, &Options::default(), words);
+    let report = held(opened);
+    let plan = report::plan(&report, &claim, words);
     let extract = normalize::run(&report, &plan, words.vocabulary());
     Seen {
         report,
