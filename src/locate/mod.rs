@@ -53,6 +53,7 @@ pub fn locate<'v>(
         if heads
             && let CellView::Text(text) = cell.view()
             && text.len() <= LONGEST_HEAD
+            && !is_number_like(text.trim())
         {
             texts.insert(text.trim());
         }
@@ -273,4 +274,32 @@ fn form(grid: &Grid, reader: &Reader<'_>, blocks: &[Block]) -> Option<Block> {
 fn is_temperature(reader: &Reader<'_>, label: &str) -> bool {
     let temperature = reader.vocabulary().find("temperature");
     matches!(reader.heading(label).meaning, Meaning::Analyte(id) if Some(id) == temperature)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::Address;
+    use crate::read::Cell;
+
+    /// `NI` is nickel only where symbols stand in capitals.
+    #[test]
+    fn numbers_do_not_crowd_out_the_headings() {
+        let mut grid = Grid::default();
+        let mut put = |row: u32, texts: [&str; 3]| {
+            for (col, text) in (0..).zip(texts) {
+                grid.put(Address::new(row, col), Cell::text(text));
+            }
+        };
+        put(0, ["Sample no.", "Parameter", "Result"]);
+        for row in 1..=600 {
+            let label = ["NI", "PB", "Nickel"][row as usize % 3];
+            put(row, [&format!("T{row}"), label, &format!("{row}.5")]);
+        }
+        let vocabulary = Vocabulary::built_in();
+        let (reader, blocks) = locate(&grid, vocabulary, &Hints::default());
+        assert_eq!(blocks.len(), 1, "{blocks:?}");
+        let nickel = vocabulary.find("nickel").map(Meaning::Analyte);
+        assert_eq!(Some(reader.heading("NI").meaning.clone()), nickel);
+    }
 }
