@@ -134,12 +134,20 @@ static NO_NUMBER: LazyLock<Regex> = LazyLock::new(|| {
 
 /// Does a text begin as a number does?
 pub fn is_number_like(text: &str) -> bool {
+    // Nearly all cells are plain numbers, begin with a letter, or are dates and codes.
     match text.as_bytes() {
-        // Nearly all cells are plain numbers or begin with a letter.
         [first, ..] if first.is_ascii_alphabetic() => false,
-        [b'0'..=b'9', rest @ ..] if is_plain_tail(rest) => true,
-        _ => is_number_by_pattern(text),
+        [b'0'..=b'9', rest @ ..] | [b'<' | b'>', b'0'..=b'9', rest @ ..] if is_plain_tail(rest) => {
+            true
+        }
+        bytes => !is_date_or_code(bytes) && is_number_by_pattern(text),
     }
+}
+
+/// Digits, a sign that parts them from others, a digit: what begins so is no number.
+fn is_date_or_code(bytes: &[u8]) -> bool {
+    let digits = bytes.iter().take_while(|b| b.is_ascii_digit()).count();
+    digits > 0 && matches!(bytes[digits..], [b'-' | b'/' | b':', b'0'..=b'9', ..])
 }
 
 /// Digits with at most one decimal sign: neither a date nor a code has that form.

@@ -10,6 +10,7 @@ use crate::place::{Address, Area};
 use crate::read::{CellView, Grid};
 use crate::reading::{DateFault, DateOrder, read_date, sign};
 use crate::vocabulary::Field;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// So often the same label with the same unit is no second method of one laboratory.
@@ -146,12 +147,12 @@ fn holds_signs(grid: &Grid, column: u32, rows: &[u32]) -> bool {
 }
 
 /// How often each label stands there with the same unit beside it.
-fn label_counts(
-    grid: &Grid,
+fn label_counts<'g>(
+    grid: &'g Grid,
     reader: &Reader<'_>,
     labels: u32,
     rows: &[u32],
-) -> BTreeMap<Vec<String>, usize> {
+) -> BTreeMap<Vec<Cow<'g, str>>, usize> {
     let mut counts = BTreeMap::new();
     for row in rows {
         let units = columns_beside(grid, labels, &[*row])
@@ -159,14 +160,14 @@ fn label_counts(
             .filter(|column| reader.look(grid.view(Address::new(*column, *row))) == Look::Unit);
         let texts = std::iter::once(labels)
             .chain(units)
-            .map(|column| grid.view(Address::new(column, *row)).as_text().into_owned());
+            .map(|column| grid.view(Address::new(column, *row)).as_text());
         *counts.entry(texts.collect()).or_insert(0) += 1;
     }
     counts
 }
 
 /// Most labels stand there several times.
-fn most_repeat(counts: &BTreeMap<Vec<String>, usize>, rows: usize) -> bool {
+fn most_repeat(counts: &BTreeMap<Vec<Cow<'_, str>>, usize>, rows: usize) -> bool {
     let repeated: usize = counts.values().filter(|count| **count >= REPEATED).sum();
     repeated * 2 > rows
 }

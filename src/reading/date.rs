@@ -291,6 +291,12 @@ fn tokens(text: &str) -> Result<Vec<Token>, DateFault> {
 /// Day, month and year as three numbers of at most two, two and four digits, with the sign between
 /// them; `None` for every other text. What the evidence looks at.
 pub(super) fn three_numbers(text: &str) -> Option<([u32; 3], char)> {
+    // Nearly all texts are results, with one number or two.
+    let same = |a: &u8, b: &u8| a.is_ascii_digit() == b.is_ascii_digit();
+    let runs = text.as_bytes().chunk_by(same);
+    if runs.filter(|run| run[0].is_ascii_digit()).count() < 3 {
+        return None;
+    }
     let (day, _) = split_time(text.trim_matches(is_blank)).ok()?;
     let tokens = tokens(day).ok()?;
     let [

@@ -189,6 +189,21 @@ pub(super) fn symbol_key(text: &str) -> Option<String> {
 }
 
 pub(super) fn unit_key(text: &str) -> String {
-    let tokens = Tokens::of(text);
-    tokens.unit_key(0, tokens.len())
+    let mut key = prepare(text);
+    key.retain(|c| !matches!(c, ' ' | '_' | '.' | '^'));
+    key
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn the_key_of_a_unit_is_that_of_its_tokens(text in "[a-zA-Zµ0-9 _.^/·²³⁻¹°()-]{0,12}") {
+            let tokens = Tokens::of(&text);
+            prop_assert_eq!(unit_key(&text), tokens.unit_key(0, tokens.len()));
+        }
+    }
 }
