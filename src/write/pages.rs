@@ -142,12 +142,12 @@ fn filled(
     let mut header = model.header().clone();
     if let DataPageHeader::V1(header) = &mut header {
         header.num_values = i32::try_from(rows).map_err(|e| e.to_string())?;
-        if let Some(statistics) = &mut header.statistics {
+        if let Values::Texts(_) = values {
+            // Nobody looks for a cell, or for what stood in it, by its place in the alphabet. A count of
+            // nulls without bounds is no way out: DuckDB 2.0 then finds none of the texts.
+            header.statistics = None;
+        } else if let Some(statistics) = &mut header.statistics {
             statistics.null_count = Some(i64::try_from(nulls).map_err(|e| e.to_string())?);
-            if let Values::Texts(_) = values {
-                // Nobody looks for a cell, or for what stood in it, by its place in the alphabet.
-                (statistics.min_value, statistics.max_value) = (None, None);
-            }
         }
     }
     let body = CowBuffer::Owned(body);
