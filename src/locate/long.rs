@@ -90,7 +90,7 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
 fn value_column(grid: &Grid, heading: u32, looks: &[(u32, Look)]) -> Option<u32> {
     let values = headed(looks, Field::Value);
     match values.as_slice() {
-        [value] => Some(*value),
+        [value] => Some(signed_twin(grid, heading, looks, *value).unwrap_or(*value)),
         [a, b] => {
             let mut signs = (0usize, 0usize);
             for (row, _) in grid.rows_from(heading + 1).take(SHOWN_ROWS) {
@@ -107,6 +107,34 @@ fn value_column(grid: &Grid, heading: u32, looks: &[(u32, Look)]) -> Option<u32>
         }
         _ => None,
     }
+}
+
+/// The column that gives the numbers of the value column as they were reported: the same wherever it has no
+/// sign, and "<0.01" where the other has a number put in its place (half of the limit, the limit, zero).
+fn signed_twin(grid: &Grid, heading: u32, looks: &[(u32, Look)], value: u32) -> Option<u32> {
+    let number = |text: &str| text.trim().parse::<f64>().ok();
+    let is_twin = |col: u32| {
+        let (mut alike, mut signed) = (0usize, 0usize);
+        for (row, _) in grid.rows_from(heading + 1).take(SHOWN_ROWS) {
+            let [of_value, other] =
+                [value, col].map(|col| grid.view(Address::new(row, col)).as_text());
+            let (of_value, other) = (of_value.trim(), other.trim());
+            if other.starts_with(is_sign) && other.contains(|c: char| c.is_ascii_digit()) {
+                signed += 1;
+            } else if of_value == other
+                || number(of_value).is_some_and(|n| Some(n) == number(other))
+            {
+                alike += usize::from(!other.is_empty());
+            } else if !other.is_empty() && !of_value.is_empty() {
+                return false;
+            }
+        }
+        signed > 0 && alike > 0
+    };
+    (looks.iter())
+        .filter(|(col, look)| *col != value && *look == Look::Words)
+        .map(|(col, _)| *col)
+        .find(|col| is_twin(*col))
 }
 
 fn is_sign(c: char) -> bool {

@@ -186,7 +186,13 @@ pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
                 }
                 continue;
             }
-            Look::Words if matches!(kind, Some(Field::Method | Field::Unit)) => continue,
+            // In a line of units or methods; the only heading line is one of names, whatever else it names.
+            Look::Words
+                if matches!(kind, Some(Field::Method | Field::Unit))
+                    && sight.heading_lines.len() > 1 =>
+            {
+                continue;
+            }
             _ => words.push((at, text.clone())),
         }
         if let Some(unit) = &heading.unit {

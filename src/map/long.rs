@@ -3,6 +3,7 @@
 
 use super::controls::{Names, no_sample};
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
+use super::flags::{flag, holds_words};
 use super::head::{Head, head};
 use super::lines::GUIDELINE;
 use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
@@ -48,6 +49,7 @@ pub(super) fn plan(
         labels.extend(head.label.map(|label| (at, label)));
     }
     by_what_they_hold(sight, &lines, &mut tracks);
+    flags(sight, &lines, &labels, &mut tracks);
     if !tracks
         .iter()
         .any(|t| matches!(t.role, TrackRole::Field(Field::Value)))
@@ -192,6 +194,43 @@ fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track])
         // Of two alike nobody can say which counts.
         if let (Some(track), None) = (unknown.next(), unknown.next()) {
             track.role = TrackRole::Field(field);
+        }
+    }
+}
+
+/// Columns of yes and no that say whether the result is below a limit, or of the words for it, whatever else
+/// their heading was taken for.
+fn flags(
+    sight: &Sight<'_, '_>,
+    lines: &[u32],
+    labels: &BTreeMap<u32, Arc<str>>,
+    tracks: &mut [Track],
+) {
+    let at_of = |tracks: &[Track], field: Field| {
+        (tracks.iter()).find_map(|track| {
+            matches!(&track.role, TrackRole::Field(f) if *f == field).then_some(track.at)
+        })
+    };
+    let Some(value) = at_of(tracks, Field::Value) else {
+        return;
+    };
+    let shown = &lines[..lines.len().min(SHOWN_LINES)];
+    let mut has_flag = false;
+    for i in 0..tracks.len() {
+        let at = tracks[i].at;
+        let open = matches!(
+            tracks[i].role,
+            TrackRole::Unplaced(_) | TrackRole::Field(Field::Qualifier | Field::Other)
+        );
+        let Some(label) = labels.get(&at).filter(|_| open) else {
+            continue;
+        };
+        if let Some(role) = flag(sight, at, label, shown).filter(|_| !has_flag) {
+            tracks[i].role = TrackRole::Companion { of: value, role };
+            has_flag = true;
+        } else if at_of(tracks, Field::Qualifier).is_none() && holds_words(sight, at, label, shown)
+        {
+            tracks[i].role = TrackRole::Field(Field::Qualifier);
         }
     }
 }

@@ -170,6 +170,10 @@ pub enum ValueRole {
     Uncertainty,
     Method,
     Unit,
+    /// Yes or no: whether the value is below a limit, or whether it was found.
+    Flag {
+        yes_is_below: bool,
+    },
 }
 
 /// A column (or row) of numbers of one analyte, all decided.

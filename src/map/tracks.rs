@@ -1,8 +1,10 @@
 //! What each track of a table means: analytes, identity, companions, or nothing we know.
 
 use super::companion::{COMPANION_OF_WHAT, companion_label, letters_over_numbers};
+use super::controls::heads_statistics;
+use super::flags::flag;
 use super::head::Head;
-use super::lines::GUIDELINE;
+use super::lines::{GUIDELINE, STATISTIC};
 use super::plan::{TrackRole, ValueRole};
 use super::rules::{LabelRule, RuleMeaning, Rules};
 use super::sight::Sight;
@@ -74,7 +76,7 @@ pub(super) fn draft(
         })
         .collect();
     shared_names(sight, heads, &mut drafts, lines);
-    named_companions(sight, heads, &mut drafts);
+    named_companions(sight, heads, &mut drafts, lines);
     neighbour_companions(sight, heads, &mut drafts, lines);
     drafts
 }
@@ -122,6 +124,19 @@ fn shared_names(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
                 && field != Field::Value
             {
                 drafts[i] = sub_role(field, None);
+            } else if heads[i]
+                .1
+                .sub_words
+                .as_deref()
+                .is_some_and(heads_statistics)
+                || heads[i]
+                    .1
+                    .group_unit
+                    .as_ref()
+                    .is_some_and(|(_, group)| heads_statistics(group))
+            {
+                // "Ca" over "Mean", or under "Average concentration (mg/L)": of many samples, not of one.
+                drafts[i] = Draft::Role(TrackRole::Unplaced(STATISTIC.into()));
             }
         }
         i = j;
@@ -202,11 +217,22 @@ const fn value_role(field: Field) -> Option<ValueRole> {
 }
 
 /// Companions by name. The rest of the label must be the label of a track, or read as its analyte.
-fn named_companions(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft]) {
+fn named_companions(
+    sight: &Sight<'_, '_>,
+    heads: &[(u32, Head)],
+    drafts: &mut [Draft],
+    lines: &[u32],
+) {
     for i in 0..heads.len() {
-        let analyte_alone = matches!(drafts[i], Draft::Analyte);
-        let Some((base, role)) = heads[i].1.label.as_deref().and_then(companion_label) else {
+        let Some(label) = heads[i].1.label.as_deref() else {
             continue;
+        };
+        let Some((base, role)) = companion_label(label) else {
+            continue;
+        };
+        let role = match role {
+            ValueRole::Qualifier => flag(sight, heads[i].0, label, lines).unwrap_or(role),
+            other => other,
         };
         let meaning = sight.reader.heading(&base).meaning.clone();
         let owner = (0..heads.len())
@@ -220,15 +246,11 @@ fn named_companions(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [
                         && head.meaning == meaning
                         && heads[*j].0.abs_diff(heads[i].0) == 1)
             });
-        match owner {
-            Some(j) => {
-                drafts[i] = Draft::Role(TrackRole::Companion {
-                    of: heads[j].0,
-                    role,
-                })
-            }
-            None if !analyte_alone => {}
-            None => {}
+        if let Some(j) = owner {
+            drafts[i] = Draft::Role(TrackRole::Companion {
+                of: heads[j].0,
+                role,
+            });
         }
     }
 }
@@ -254,6 +276,9 @@ fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
             || matches!(drafts.get(i + 1), Some(Draft::Analyte));
         let signs =
             |cell: CellView<'_>| SIGNS.contains(&cell.as_text().trim().to_lowercase().as_str());
+        // Bare flags beside each analyte are held to belong to one, and refuse what they say yes and no of.
+        let is_flag = (heads[i].1.label.as_deref())
+            .is_some_and(|label| flag(sight, *track, label, lines).is_some());
         let same_head =
             |j: usize| heads[j].1.label.is_some() && heads[j].1.label == heads[i].1.label;
         // An empty column between analytes that is headed as its sisters are.
@@ -262,7 +287,7 @@ fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
                 && same_head(j)
                 && matches!(drafts[j], Draft::Role(TrackRole::Field(Field::Qualifier)))
         });
-        if beside && ((cells.peek().is_some() && cells.all(signs)) || sister) {
+        if beside && (is_flag || (cells.peek().is_some() && cells.all(signs)) || sister) {
             drafts[i] = Draft::Role(TrackRole::Field(Field::Qualifier));
         }
     }

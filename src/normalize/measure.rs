@@ -9,6 +9,7 @@ use crate::place::Address;
 use crate::read::{CellView, Shown};
 use crate::reading::{
     Bound, Figure, LimitKind, QualifierCode, Reading, Remark, Unread, ValueReader, Word, word,
+    yes_or_no,
 };
 use crate::record::{Censored, Origin, RecipeId};
 use crate::vocabulary::Vocabulary;
@@ -22,6 +23,8 @@ pub(super) struct Beside<'a> {
     pub quantification_limit: CellView<'a>,
     /// A unit cell of the row.
     pub unit: CellView<'a>,
+    /// A cell of yes or no, and whether yes means 'below a limit'.
+    pub flag: Option<(CellView<'a>, bool)>,
 }
 
 impl Beside<'_> {
@@ -30,6 +33,7 @@ impl Beside<'_> {
         detection_limit: CellView::Empty,
         quantification_limit: CellView::Empty,
         unit: CellView::Empty,
+        flag: None,
     };
 }
 
@@ -40,6 +44,7 @@ impl<'a> Beside<'a> {
             ValueRole::DetectionLimit => self.detection_limit = cell,
             ValueRole::QuantificationLimit => self.quantification_limit = cell,
             ValueRole::Unit => self.unit = cell,
+            ValueRole::Flag { yes_is_below } => self.flag = Some((cell, yes_is_below)),
             // Known and kept out: neither changes the number.
             ValueRole::Uncertainty | ValueRole::Method => {}
         }
@@ -61,6 +66,7 @@ impl<'a> Beside<'a> {
         if !before.unit.is_empty() {
             self.unit = before.unit;
         }
+        self.flag = before.flag.or(self.flag);
     }
 }
 
@@ -434,7 +440,7 @@ impl Job<'_, '_, '_, '_> {
                 Err(code) => return self.beside_refused(code, unit),
             }
         }
-        if let Some(refused) = self.qualify(&mut figure) {
+        if let Some(refused) = self.qualify(&mut figure).or_else(|| self.flag(&mut figure)) {
             return refused;
         }
         let may_be_negative = self.known.may_be_negative || self.bench.negatives_are_measured;
@@ -470,6 +476,24 @@ impl Job<'_, '_, '_, '_> {
             value: Some(value),
             censored,
             recipe: self.way.recipe,
+        }
+    }
+
+    /// What a yes or no beside the number does to it; `Some` when it is neither.
+    fn flag(&mut self, figure: &mut Figure<'_>) -> Option<Outcome> {
+        let (cell, yes_is_below) = self.beside.flag?;
+        if cell.is_empty() {
+            return None;
+        }
+        let text = cell.as_text();
+        match yes_or_no(&text) {
+            Some(yes) if yes == yes_is_below => {
+                figure.bound = Bound::Below;
+                figure.remark = Remark::LimitByWord;
+                None
+            }
+            Some(_) => None,
+            None => Some(self.beside_refused("qualifier-unknown", &text)),
         }
     }
 

@@ -63,12 +63,25 @@ fn find(folded: &str) -> Option<Word> {
 }
 
 /// The limit that an abbreviation or name of one means (`LOD`, `BG`), as it stands behind a `<`.
-pub(super) fn limit_word(text: &str) -> Option<LimitKind> {
+pub fn limit_word(text: &str) -> Option<LimitKind> {
     let folded = fold(text).replace(['.', ' '], "");
     LIMITS
         .binary_search_by_key(&folded.as_str(), |(text, _)| text)
         .ok()
         .map(|i| LIMITS[i].1)
+}
+
+/// A yes or no as databases and people write them; `None` for anything else. Common practice, no source.
+pub fn yes_or_no(text: &str) -> Option<bool> {
+    match fold(text).as_str() {
+        "true" | "t" | "y" | "j" | "1" | "x" => Some(true),
+        "false" | "f" | "n" | "0" => Some(false),
+        _ => match word(text)? {
+            Word::Present => Some(true),
+            Word::Missing => Some(false),
+            _ => None,
+        },
+    }
 }
 
 use LimitKind::{Any, Detection, Quantification};
@@ -169,6 +182,8 @@ const WORDS: &[(&str, Word)] = &[
     ("conforme", Judgement),
     ("detecte", Present),
     ("detected", Present),
+    // Remarks of the French national exchange format for water data, from memory.
+    ("domaine de validite", Quantified),
     ("en cours", Pending),
     ("fail", Judgement),
     ("folgt", Pending),
@@ -304,6 +319,11 @@ const WORDS: &[(&str, Word)] = &[
     ("resultat < au seuil de detection", BelowLimit(Detection)),
     (
         "resultat < au seuil de quantification",
+        BelowLimit(Quantification),
+    ),
+    ("resultat < seuil de detection", BelowLimit(Detection)),
+    (
+        "resultat < seuil de quantification",
         BelowLimit(Quantification),
     ),
     (

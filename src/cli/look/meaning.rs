@@ -100,6 +100,7 @@ pub(super) const fn value_role(role: ValueRole) -> &'static str {
         ValueRole::Uncertainty => "uncertainty",
         ValueRole::Method => "method",
         ValueRole::Unit => "unit",
+        ValueRole::Flag { .. } => "below a limit or not",
     }
 }
 

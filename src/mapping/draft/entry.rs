@@ -149,7 +149,7 @@ fn place(label: &Label) -> String {
 
 const fn field_of(role: ValueRole) -> Field {
     match role {
-        ValueRole::Qualifier => Field::Qualifier,
+        ValueRole::Qualifier | ValueRole::Flag { .. } => Field::Qualifier,
         ValueRole::DetectionLimit => Field::DetectionLimit,
         ValueRole::QuantificationLimit => Field::QuantificationLimit,
         ValueRole::Uncertainty => Field::Uncertainty,
