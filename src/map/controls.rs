@@ -112,6 +112,25 @@ const STATISTICS: &[&str] = &[
     "odchylenie standardowe",
     "rata-rata",
     "ortalama",
+    // of rain and of loads: weighted by volume or flow
+    "vwm",
+    "fwm",
+    "volume weighted mean",
+    "volume-weighted mean",
+    "flow weighted mean",
+    "flow-weighted mean",
+    "weighted mean",
+    "arithmetic mean",
+    "grand mean",
+    "overall mean",
+    "iqr",
+    "skewness",
+    "p-value",
+    "p value",
+    "p",
+    "kurtosis",
+    "lower quartile",
+    "upper quartile",
 ];
 
 /// Words that name the spread of repeated measurements wherever they stand ("Concentration RSD").
@@ -214,13 +233,91 @@ pub(super) fn no_sample(field: Field, text: &str, names: &Names) -> Option<&'sta
     }
 }
 
+/// The same of a heading, where "total" is a fraction and no sum.
+pub(super) fn heads_statistics(text: &str) -> bool {
+    is_statistic(text) && !text.trim().eq_ignore_ascii_case("total")
+}
+
 pub(super) fn is_statistic(text: &str) -> bool {
     let folded = text.trim().trim_end_matches(':').trim().to_lowercase();
     STATISTICS.contains(&folded.as_str())
+        || is_of_many(&folded)
         || folded
             .split(|c: char| c.is_whitespace() || matches!(c, '_' | '-' | '(' | ')'))
             .any(|w| SPREAD.contains(&w))
 }
+
+/// "World river average", "Site A mean", "Mean ± SD", "Average concentration (mg/l)": of many samples, not of one.
+/// "Mean Street" has a word that says nothing of figures behind.
+fn is_of_many(folded: &str) -> bool {
+    let words: Vec<&str> = folded
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|w| !w.is_empty())
+        .collect();
+    let of_figures = |w: &str| {
+        AVERAGES.contains(&w) || FIGURES.contains(&w) || w.bytes().all(|b| b.is_ascii_digit())
+    };
+    let Some(at) = words.iter().position(|w| AVERAGES.contains(w)) else {
+        return false;
+    };
+    words[at..].iter().all(|w| of_figures(w))
+}
+
+/// Words for the middle of many numbers. Common practice, no source.
+const AVERAGES: &[&str] = &[
+    "average",
+    "averages",
+    "avg",
+    "gemiddelde",
+    "mean",
+    "means",
+    "median",
+    "mediana",
+    "mittelwert",
+    "mittelwerte",
+    "moyenne",
+    "percentile",
+    "promedio",
+];
+
+/// Words that stand behind them. Common practice, no source.
+const FIGURES: &[&str] = &[
+    "all",
+    "conc",
+    "concentration",
+    "concentrations",
+    "content",
+    "contents",
+    "d",
+    "dev",
+    "deviation",
+    "g",
+    "l",
+    "max",
+    "meq",
+    "mg",
+    "min",
+    "mmol",
+    "n",
+    "of",
+    "ppb",
+    "ppm",
+    "range",
+    "s",
+    "samples",
+    "sd",
+    "se",
+    "standard",
+    "std",
+    "sites",
+    "stdev",
+    "ug",
+    "value",
+    "values",
+    "wells",
+    "µg",
+    "μg",
+];
 
 /// A blank, a standard or a spike by its name. `names` are all names of the table.
 pub(super) fn is_control(text: &str, names: &Names) -> bool {
@@ -326,6 +423,11 @@ mod tests {
             "Std. Dev.",
             "MAX",
             "Concentration RSD",
+            "Mean ± SD",
+            "World river average",
+            "Average concentration (mg/L)",
+            "Site A mean",
+            "95th percentile",
         ] {
             assert!(is_statistic(text), "{text}");
         }

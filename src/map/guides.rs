@@ -107,12 +107,36 @@ const WEIGHTS: &[&str] = &[
 
 /// "WHO (2011)", "BIS permissible limit", "Max. allowable": all words are those of limits, and the numbers
 /// among them are years or numbers of standards, not of samples ("EU 3").
+/// Norms of drinking water by number, signs left out. Common practice, no source.
+const NORMS: &[&str] = &[
+    "eas12", "gb5749", "gbt14848", "inen1108", "is10500", "nch409", "nis554", "nom127", "qcvn01",
+    "qcvn09", "sls614", "ts266",
+];
+
+/// "Kenya Standards", "Sri Lankan standard (SLS 614)": a country's, not a place called Standard.
+fn is_of_a_country(words: &[&str]) -> bool {
+    (1..words.len()).any(|i| match words[i] {
+        "standards" | "guidelines" => i + 1 == words.len(),
+        "standard" | "guideline" => ["an", "ese", "ish"]
+            .iter()
+            .any(|end| words[i - 1].ends_with(end)),
+        _ => false,
+    })
+}
+
 pub(super) fn is_guideline(text: &str) -> bool {
     let folded = fold(text);
+    let joined: String = folded.chars().filter(|c| c.is_alphanumeric()).collect();
+    if NORMS.iter().any(|norm| joined.starts_with(norm)) {
+        return true;
+    }
     let words: Vec<&str> = folded
         .split(|c: char| !c.is_alphanumeric())
         .filter(|w| !w.is_empty())
         .collect();
+    if is_of_a_country(&words) {
+        return true;
+    }
     let numeric = |w: &&str| w.bytes().all(|b| b.is_ascii_digit());
     let long_number = |w: &&str| w.len() >= 4;
     words
@@ -187,6 +211,10 @@ mod tests {
             "Norme OMS",
             "TrinkwV 2001",
             "US EPA MCL",
+            "IS 10500",
+            "NOM-127-SSA1",
+            "Kenya Standards",
+            "Sri Lankan standard (SLS 614)",
         ] {
             assert!(is_guideline(text), "{text}");
         }

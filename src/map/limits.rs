@@ -1,6 +1,7 @@
 //! Limits that stand over a track or in a line of limits.
 
 use super::plan::{AnalyteTrack, Decimal, Limit};
+use super::units::is_scaled;
 use crate::locate::unit_after_number;
 use crate::place::Address;
 use crate::reading::read_number;
@@ -54,6 +55,7 @@ pub(super) fn unit_in(vocabulary: &Vocabulary, text: &str) -> Option<(Unit, Arc<
         *i > 0 && !c.is_whitespace() && text[..*i].ends_with([' ', '(', '[', ','])
     });
     starts
+        .filter(|(i, _)| !is_scaled(&text[..*i], ""))
         .map(|(i, _)| text[i..].trim_end_matches([')', ']', ' ', ':']))
         .find_map(|piece| {
             vocabulary

@@ -32,7 +32,6 @@ mod row;
 mod rules;
 mod shared;
 mod sight;
-mod solids;
 mod stated;
 mod sums;
 mod table;

@@ -100,7 +100,8 @@ pub(super) fn settle(
     }
 }
 
-/// "Fe2+" and "Fe3+" side by side are two states of one element; neither of them is its concentration.
+/// "Fe2+" and "Fe3+" side by side are two states of one element; neither of them is its concentration, and one
+/// of them beside "Fe, total" is not either.
 pub(super) fn states_apart(
     context: &Context<'_>,
     heads: &[(u32, Head)],
@@ -116,9 +117,8 @@ pub(super) fn states_apart(
         .filter(|i| analyte(resolved, *i).is_some() && state(*i).is_some())
         .collect();
     let apart = |i: usize| {
-        charged
-            .iter()
-            .any(|j| analyte(resolved, *j) == analyte(resolved, i) && state(*j) != state(i))
+        (0..heads.len())
+            .any(|j| analyte(resolved, j) == analyte(resolved, i) && state(j) != state(i))
     };
     let states: Vec<usize> = charged.iter().copied().filter(|i| apart(*i)).collect();
     for i in states {

@@ -27,6 +27,20 @@ pub(super) fn is_like_a_unit(words: &str) -> bool {
     UNIT_PARTS.is_match(words)
 }
 
+/// A factor before or behind a unit: "10-3 mol/L", "mg/L × 10^3", "x 1000 mg/L". Its number counts otherwise than
+/// the unit says.
+static FACTOR: LazyLock<[Regex; 2]> = LazyLock::new(|| {
+    [
+        r"(?:^|[\s(×x*·])10\s*(?:\^|\*\*)?\s*[-−–⁻+]?\s*[\d⁰¹²³⁴⁵⁶⁷⁸⁹]+\s*[×x*·]?\s*$|[×x*]\s*10*\s*$",
+        r"^\s*[×x*·]\s*10",
+    ]
+    .map(|pattern| Regex::new(pattern).expect("a valid pattern"))
+});
+
+pub(super) fn is_scaled(before: &str, behind: &str) -> bool {
+    FACTOR[0].is_match(before) || FACTOR[1].is_match(behind)
+}
+
 /// The unit of concentration at the end of other words ("Anions (meq/l)", "Trace elements, µg/L"); `None`
 /// for a unit alone and for units of anything else, which no group of analytes shares.
 pub(super) fn unit_behind_words(vocabulary: &Vocabulary, text: &str) -> Option<Stated> {
@@ -35,7 +49,7 @@ pub(super) fn unit_behind_words(vocabulary: &Vocabulary, text: &str) -> Option<S
 }
 
 /// Whether a group of analytes can have the unit in common.
-const fn is_shared(unit: &Unit) -> bool {
+pub(super) const fn is_shared(unit: &Unit) -> bool {
     matches!(
         unit.dimension,
         Dimension::Mass | Dimension::Amount | Dimension::Charge
