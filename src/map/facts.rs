@@ -1,11 +1,15 @@
 //! Identity that stands outside the lines of a table: labelled cells above it, titles, the file's name.
 
 use super::plan::{Fact, Source};
-use super::rules::Rules;
+use super::rules::{Rules, StatedUnit};
+use super::units;
 use crate::locate::Pair;
 use crate::read::Grid;
 use crate::vocabulary::{Field, Meaning, Vocabulary};
 use std::sync::Arc;
+
+/// Longer texts that begin with a mark are remarks.
+const LONGEST_FOOTNOTE: usize = 80;
 
 /// A bare "Date" above a table is the letter's date or the sampling's: not said, so not taken.
 fn is_bare_date(label: &str) -> bool {
@@ -71,7 +75,7 @@ pub(super) fn told(rules: Option<&Rules>, file: &str) -> Vec<Fact> {
 }
 
 /// A unit stated once for a whole sheet ("All results in mg/l unless stated").
-pub(super) fn sheet_unit(vocabulary: &Vocabulary, text: &str) -> Option<super::rules::StatedUnit> {
+pub(super) fn sheet_unit(vocabulary: &Vocabulary, text: &str) -> Option<StatedUnit> {
     // Common practice, no source: the phrase in the nine languages of the vocabulary.
     const PHRASES: &[&str] = &[
         "all results in",
@@ -143,15 +147,38 @@ pub(super) fn sheet_unit(vocabulary: &Vocabulary, text: &str) -> Option<super::r
         .filter(|(_, c)| matches!(c, ' ' | ',' | ';' | '(' | ')' | '.'))
         .map(|(i, _)| i)
         .chain([rest.len()]);
-    ends.filter_map(|end| {
-        let piece = rest[..end].trim().trim_end_matches([',', ';', ')']);
-        vocabulary
-            .read_unit(piece)
-            .map(|(unit, basis)| super::rules::StatedUnit {
+    ends.filter(|end| !units::is_scaled("", &rest[*end..]))
+        .filter_map(|end| {
+            let piece = rest[..end].trim().trim_end_matches([',', ';', ')']);
+            vocabulary.read_unit(piece).map(|(unit, basis)| StatedUnit {
                 unit,
                 text: piece.into(),
                 basis,
             })
-    })
-    .next_back()
+        })
+        .next_back()
+}
+
+/// A sign that leads from a heading to a footnote.
+pub(super) const fn is_mark(c: char) -> bool {
+    matches!(c, '*' | '†' | '‡' | '§' | '#')
+}
+
+/// The mark and the unit of a footnote ("* in µg/L", "† Concentrations in meq/L"); `None` for other texts.
+pub(super) fn footnote_unit(vocabulary: &Vocabulary, text: &str) -> Option<(Arc<str>, StatedUnit)> {
+    let text = text.trim();
+    let said = text.trim_start_matches(is_mark);
+    let mark = &text[..text.len() - said.len()];
+    if mark.is_empty() || said.len() > LONGEST_FOOTNOTE {
+        return None;
+    }
+    let (unit, text) = units::unit_behind_words(vocabulary, said.trim().trim_end_matches('.'))?;
+    Some((
+        mark.into(),
+        StatedUnit {
+            unit,
+            text,
+            basis: None,
+        },
+    ))
 }

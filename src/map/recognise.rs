@@ -12,6 +12,7 @@ use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::shared::{Cover, cut_at_sites, from_covers};
 use super::sight::Sight;
+use super::stated::{self, Group, Stated};
 use super::table::{Table, Told};
 use super::units;
 use super::whole::{logs_of_runs, nameless_tables, whole_file};
@@ -37,7 +38,9 @@ struct Seen<'a, 'v> {
     blocks: Vec<Block>,
     turned: Option<Grid>,
     pairs: Vec<Pair>,
-    sheet_unit: Option<StatedUnit>,
+    /// Units that texts outside the tables state, with the row of each.
+    said_units: Vec<(u32, Stated)>,
+    footnotes: Vec<(Arc<str>, StatedUnit)>,
     /// Only some rows of a long text are here.
     partial: bool,
 }
@@ -82,7 +85,8 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
             rules,
             file: report.file.clone(),
             sheet: seen.sheet.name.clone(),
-            sheet_unit: seen.sheet_unit.clone(),
+            sheet_units: Stated::new(),
+            footnotes: seen.footnotes.clone(),
         };
         let sheet = sheet_plan(
             seen,
@@ -144,7 +148,8 @@ fn see<'a, 'v>(
         blocks,
         turned: None,
         pairs: Vec::new(),
-        sheet_unit: None,
+        said_units: Vec::new(),
+        footnotes: Vec::new(),
         partial,
     };
     if seen.skipped.is_some() {
@@ -165,15 +170,35 @@ fn see<'a, 'v>(
         .map(|b| b.area)
         .collect();
     seen.pairs = pairs(&sheet.grid, reader, &outside);
-    let stated = sheet
-        .grid
-        .cells()
-        .filter(|(at, _)| !outside.iter().any(|a| a.contains(*at)))
-        .find_map(|(_, cell)| match cell.view() {
-            CellView::Text(text) => facts::sheet_unit(reader.vocabulary(), text),
-            _ => None,
-        });
-    seen.sheet_unit = stated.or_else(|| caption_unit(&seen));
+    let prose = || {
+        (sheet.grid.cells())
+            .filter(|(at, _)| !outside.iter().any(|a| a.contains(*at)))
+            .filter_map(|(at, cell)| match cell.view() {
+                CellView::Text(text) => Some((at.row, text)),
+                _ => None,
+            })
+    };
+    let vocabulary = reader.vocabulary();
+    seen.footnotes =
+        (prose().filter_map(|(_, text)| facts::footnote_unit(vocabulary, text))).collect();
+    // A footnote speaks of the headings that carry its mark, not of the sheet.
+    let said = (prose().filter(|(_, text)| !text.trim_start().starts_with(facts::is_mark)))
+        .filter_map(|(row, text)| {
+            let of_all = facts::sheet_unit(vocabulary, text)?;
+            let by_group = stated::by_group(vocabulary, text);
+            let stated = if by_group.is_empty() {
+                vec![(Group::All, of_all)]
+            } else {
+                by_group
+            };
+            Some((row, stated))
+        })
+        .collect();
+    seen.said_units = said;
+    if seen.said_units.is_empty() {
+        let caption = caption_unit(&seen).map(|stated| (0, stated));
+        seen.said_units.extend(caption);
+    }
     turn_pages(&mut seen);
     seen
 }
@@ -195,8 +220,28 @@ fn turn_pages(seen: &mut Seen<'_, '_>) {
         }));
 }
 
+/// The units stated for a table: by the texts outside the tables where they agree, else by the nearest above it.
+fn units_of(seen: &Seen<'_, '_>, block: &Block) -> Stated {
+    let said = &seen.said_units;
+    let Some((_, first)) = said.first() else {
+        return Stated::new();
+    };
+    if said.iter().all(|(_, other)| stated::is_same(first, other)) {
+        return first.clone();
+    }
+    let above = (said.iter().rev()).find(|(row, _)| *row < block.area.top);
+    let parted = |row: u32| {
+        let mut tables = seen.blocks.iter().map(|other| other.area);
+        tables.any(|area| area.top > row && area.bottom < block.area.top)
+    };
+    above
+        .filter(|(row, _)| !parted(*row))
+        .map(|(_, stated)| stated.clone())
+        .unwrap_or_default()
+}
+
 /// "Chemical composition of groundwater (meq/L)" alone in a row directly above the only table of a sheet.
-fn caption_unit(seen: &Seen<'_, '_>) -> Option<StatedUnit> {
+fn caption_unit(seen: &Seen<'_, '_>) -> Option<Stated> {
     let [block] = seen.blocks.as_slice() else {
         return None;
     };
@@ -213,12 +258,13 @@ fn caption_unit(seen: &Seen<'_, '_>) -> Option<StatedUnit> {
             if seen.reader.heading(text).meaning != Meaning::Unknown {
                 return None;
             }
+            let by_group = stated::by_group(seen.reader.vocabulary(), text);
+            if !by_group.is_empty() {
+                return Some(by_group);
+            }
             let (unit, text) = units::unit_behind_words(seen.reader.vocabulary(), text)?;
-            Some(StatedUnit {
-                unit,
-                text,
-                basis: None,
-            })
+            let basis = None;
+            Some(vec![(Group::All, StatedUnit { unit, text, basis })])
         })
 }
 
@@ -317,6 +363,10 @@ fn sheet_plan(
             .flat_map(|r| r.areas_set_aside.iter().cloned()),
     );
     for (block, table) in seen.blocks.iter().zip(tables) {
+        let context = &Context {
+            sheet_units: units_of(seen, block),
+            ..context.clone()
+        };
         let made = match (table, block.layout) {
             (Some(table), _) => {
                 let (made, what) = table.plan(context, seen.rule, locale, findings);

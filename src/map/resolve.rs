@@ -1,10 +1,12 @@
 //! From a head to an analyte with a conversion: what the report says, then what the mapping says, then
 //! what evidence in the file says, then a stated default with a finding; or a reason why not.
 
+use super::facts::is_mark;
 use super::findings::finding;
 use super::head::{GroupUnit, Head};
 use super::plan::AnalyteTrack;
 use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
+use super::stated::{self, Stated};
 use super::units::is_like_a_unit;
 use crate::finding::Finding;
 use crate::place::{Address, Place};
@@ -15,13 +17,16 @@ use crate::vocabulary::{
 use std::sync::Arc;
 
 /// What resolving needs to know of the sheet around the head.
+#[derive(Clone)]
 pub(super) struct Context<'a> {
     pub(super) vocabulary: &'a Vocabulary,
     pub(super) rules: Option<&'a Rules>,
     pub(super) file: Arc<str>,
     pub(super) sheet: Arc<str>,
-    /// "All results in mg/l unless stated": a unit that the sheet states once for all masses.
-    pub(super) sheet_unit: Option<StatedUnit>,
+    /// "All results in mg/l unless stated": units that the sheet states once for all masses, or for a group of them.
+    pub(super) sheet_units: Stated,
+    /// Units in footnotes ("* in µg/L"), each with its mark.
+    pub(super) footnotes: Vec<(Arc<str>, StatedUnit)>,
 }
 
 impl Context<'_> {
@@ -334,6 +339,16 @@ impl Resolving<'_, '_> {
         if let Some(unit) = analyte.assumed_unit.as_ref().filter(|u| none_to_state(u)) {
             return Ok(from_heading(unit.clone(), None, None));
         }
+        // A mark behind the label whose footnote states a unit goes before what holds for the others.
+        let footnote = self.context.footnotes.iter().find(|(mark, stated)| {
+            (self.label.trim_end().strip_suffix(&**mark))
+                .is_some_and(|bare| !bare.ends_with(is_mark))
+                && vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit)
+        });
+        if let Some((_, stated)) = footnote {
+            let (unit, text) = (stated.unit.clone(), stated.text.clone());
+            return Ok(from_heading(unit, Some(text), stated.basis.clone()));
+        }
         if let Some(group) = &self.head.group_unit
             && vocabulary.convert(id, &group.unit, None, None) != Err(Refusal::UnitUnfit)
         {
@@ -361,7 +376,8 @@ impl Resolving<'_, '_> {
         let fits = |stated: &StatedUnit| {
             vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit)
         };
-        if let Some(stated) = self.context.sheet_unit.as_ref().filter(|s| fits(s)) {
+        let of_sheet = stated::unit_for(&self.context.sheet_units, vocabulary, id);
+        if let Some(stated) = of_sheet.filter(|s| fits(s)) {
             let (unit, text) = (stated.unit.clone(), stated.text.clone());
             return Ok(from_heading(unit, Some(text), stated.basis.clone()));
         }

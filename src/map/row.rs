@@ -8,6 +8,7 @@ use super::head::Head;
 use super::plan::{AnalyteTrack, Plan, TrackRole};
 use super::resolve::{Beside, Context, resolve};
 use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
+use super::stated::Stated;
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::Address;
@@ -118,7 +119,8 @@ impl<'p> RowReader<'p> {
             rules: Some(&self.defaults),
             file: self.file.clone(),
             sheet: self.sheet.clone(),
-            sheet_unit: None,
+            sheet_units: Stated::new(),
+            footnotes: Vec::new(),
         };
         let rule = self.rule(words);
         match rule.and_then(|rule| rule.meaning.as_ref()) {
