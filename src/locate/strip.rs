@@ -384,7 +384,7 @@ impl Strip<'_, '_> {
         let words = t.numbers == 0
             && t.units == 0
             && t.words * 2 >= self.names.len().max(2)
-            && self.nameless(line)
+            && (self.nameless(line) || self.is_headed(line))
             && !self.missing_words(line);
         // What the masses count, under their names ("NO3", "N", "S"): most tracks need none.
         let bases = t.numbers == 0 && t.words > 0 && self.nameless(line) && self.are_bases(line);
@@ -427,6 +427,18 @@ impl Strip<'_, '_> {
                     ) | Look::Unit
                 ) || repeated(cell.as_text().trim())
             })
+    }
+
+    /// The cell directly before the first name says what the line holds ("Method" over the methods of a
+    /// certificate), whatever stands farther off, in its preamble.
+    fn is_headed(&self, line: u32) -> bool {
+        let before = self.names.first().and_then(|first| first.checked_sub(1));
+        before.is_some_and(|track| {
+            matches!(
+                self.reader.look(self.grid.view(Address::new(line, track))),
+                Look::Field(Field::Method | Field::Basis | Field::Fraction)
+            )
+        })
     }
 
     /// Cells that are a number and a unit together.
