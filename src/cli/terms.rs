@@ -158,7 +158,7 @@ fn names_in<'a>(analyte: &'a Analyte, language: &str) -> Vec<&'a str> {
         .collect()
 }
 
-const LANGUAGES: [(&str, &str); 24] = [
+const LANGUAGES: [(&str, &str); 34] = [
     ("symbol", "symbols"),
     ("en", "English"),
     ("de", "German"),
@@ -183,6 +183,16 @@ const LANGUAGES: [(&str, &str); 24] = [
     ("uk", "Ukrainian"),
     ("id", "Indonesian"),
     ("zh", "Chinese"),
+    ("ja", "Japanese"),
+    ("ko", "Korean"),
+    ("vi", "Vietnamese"),
+    ("th", "Thai"),
+    ("ar", "Arabic"),
+    ("he", "Hebrew"),
+    ("fa", "Persian"),
+    ("bg", "Bulgarian"),
+    ("sl", "Slovene"),
+    ("lt", "Lithuanian"),
 ];
 
 fn details(vocabulary: &Vocabulary, id: AnalyteId, width: usize) -> String {

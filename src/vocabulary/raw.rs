@@ -90,7 +90,8 @@ macro_rules! languages {
 }
 
 languages! {
-    en de nl fr es it pt da pl sv nb fi cs sk hu ro hr tr el ru uk id zh symbol
+    en de nl fr es it pt da pl sv nb fi cs sk hu ro hr tr el ru uk id zh ja ko vi th ar he fa bg sl lt
+    symbol
 }
 
 #[derive(Debug, Deserialize)]

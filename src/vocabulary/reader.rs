@@ -52,6 +52,46 @@ pub(super) struct Reader<'v> {
     asked: Cell<bool>,
 }
 
+/// A species in the signs of quantity calculus or of its concentration: "c(Ca)/(mg/L)", "ρ(NO3-)/mg·L-1",
+/// "[SO4]2- (mg/l)", as journals and Chinese standards write them, or all its signs made points; the same with its
+/// own signs.
+fn unwrapped(text: &str) -> Option<String> {
+    // "Ca..mg.L.1." is what a statistics language makes of "Ca (mg L-1)": all signs are points.
+    if let Some((name, unit)) = text
+        .split_once("..")
+        .filter(|(_, unit)| !unit.contains(".."))
+    {
+        let unit = unit.trim_end_matches('.');
+        return Some(match unit.strip_suffix(".1") {
+            Some(per) => format!("{name} ({} -1)", per.replace('.', " ")).replace(" -1", "-1"),
+            None => format!("{name} ({})", unit.replace('.', "/")),
+        });
+    }
+    let (open, close) = ["c(", "C(", "ρ(", "["].iter().find_map(|sign| {
+        let rest = text.strip_prefix(sign)?;
+        Some((rest, if *sign == "[" { ']' } else { ')' }))
+    })?;
+    let mut depth = 0usize;
+    let end = open.find(|c: char| match c {
+        '(' => {
+            depth += 1;
+            false
+        }
+        c if c == close && depth == 0 => true,
+        ')' => {
+            depth = depth.saturating_sub(1);
+            false
+        }
+        _ => false,
+    })?;
+    let (species, rest) = (&open[..end], &open[end + close.len_utf8()..]);
+    // A charge behind the bracket belongs to the species, a stroke leads to the unit.
+    let rest = rest
+        .strip_prefix('/')
+        .map_or_else(|| rest.to_owned(), |unit| format!(" {unit}"));
+    Some(format!("{species}{rest}"))
+}
+
 impl<'v> Reader<'v> {
     pub(super) fn new(vocabulary: &'v Vocabulary, context: &'v HeadingContext) -> Self {
         Self {
@@ -79,10 +119,10 @@ impl<'v> Reader<'v> {
         if let Some(heading) = self.field(tokens) {
             return heading;
         }
-        let mut steps = 0;
-        let mut pieces = Vec::new();
-        let read = self
-            .explain(tokens, 0, &mut pieces, &mut steps)
+        let explained = |tokens: &Tokens| self.explain(tokens, 0, &mut Vec::new(), &mut 0);
+        let text = || tokens.text(0, tokens.len());
+        let read = explained(tokens)
+            .or_else(|| explained(&Tokens::of(&unwrapped(&text())?)))
             .unwrap_or_default();
         // 'Bore' is boron in French and a borehole in English: what nothing settles is the word.
         match (&read.meaning, self.word(tokens)) {
@@ -146,7 +186,15 @@ impl<'v> Reader<'v> {
         if self.names_analyte(tokens, to) {
             return None;
         }
-        if let Some(field) = words.find_field(&whole) {
+        // "VALUE_VALEUR": the same word in two languages.
+        let twice = || {
+            let mut halves = (1..to).filter(|at| tokens.list[*at].gap).filter_map(|at| {
+                let first = words.find_field(&tokens.word_key(0, at))?;
+                (words.find_field(&tokens.word_key(at, to)) == Some(first)).then_some(first)
+            });
+            halves.next()
+        };
+        if let Some(field) = words.find_field(&whole).or_else(twice) {
             return Some(Heading {
                 meaning: Meaning::Field(field),
                 ..Heading::default()
@@ -374,7 +422,7 @@ impl<'v> Reader<'v> {
         })
     }
 
-    /// `mg N/l`, `mgO2/l`, `µg P per litre`.
+    /// `mg N/l`, `mgO2/l`, `µg P per litre`, `mg N L-1`, `mg{NO3}/L`.
     fn unit_with_species(&self, tokens: &Tokens, from: usize, to: usize) -> Option<(Unit, Basis)> {
         if to - from < 4 {
             return None;
@@ -382,14 +430,18 @@ impl<'v> Reader<'v> {
         let units = &self.vocabulary.units;
         let head = tokens.unit_key(from, from + 1);
         let numerator = units.numerators.iter().find(|p| p.text == head)?;
+        let raised = (tokens.list[to - 1].text == "1" && tokens.list[to - 2].is('-'))
+            .then(|| to - 2 - usize::from(tokens.list[to - 3].is('^')));
         (from + 2..to - 1).find_map(|slash| {
             let joiner = &tokens.list[slash];
-            if !(joiner.is('/') || joiner.text == "per") {
-                return None;
-            }
-            let tail = tokens.unit_key(slash + 1, to);
+            let tail = match raised {
+                _ if joiner.is('/') || joiner.text == "per" => tokens.unit_key(slash + 1, to),
+                Some(end) if slash < end => tokens.unit_key(slash, end),
+                _ => return None,
+            };
             let per = units.pers.iter().find(|p| p.text == tail)?;
-            let inside = if tokens.list[from + 1].is('(') && tokens.list[slash - 1].is(')') {
+            let (first, last) = (&tokens.list[from + 1], &tokens.list[slash - 1]);
+            let inside = if first.is('(') && last.is(')') || first.is('{') && last.is('}') {
                 (from + 2, slash - 1)
             } else {
                 (from + 1, slash)

@@ -1,12 +1,20 @@
 //! Whether the pieces of a heading make sense together, and what they then say.
 
-use super::analyte::AnalyteId;
+use super::analyte::{AnalyteId, Fraction};
 use super::heading::{Heading, Meaning};
 use super::reader::{Piece, Placed, Reader};
 use super::tables::{Candidate, SheetKind};
 use super::tokens::Tokens;
 use super::words::{Hit, Named};
 use super::{Basis, Dimension, Refusal, Silent, Unit};
+
+/// Whether the piece that says something before the token at `from` is a unit.
+fn follows_unit(pieces: &[Placed], from: usize) -> bool {
+    (pieces.iter().rev())
+        .filter(|placed| placed.to <= from)
+        .find(|placed| !matches!(placed.piece, Piece::Nothing))
+        .is_some_and(|placed| matches!(placed.piece, Piece::Unit { .. }))
+}
 
 impl Reader<'_> {
     pub(super) fn assemble(&self, tokens: &Tokens, pieces: &[Placed]) -> Option<Heading> {
@@ -93,7 +101,16 @@ impl Reader<'_> {
                 continue;
             }
             let text = tokens.text(*from, *to);
-            if other.named == hit.named || self.agrees(hit, other) {
+            let species = (other.symbol
+                && other.named == hit.named
+                && (other.basis.is_some() || hit.basis.is_some())
+                && follows_unit(pieces, *from))
+            .then(|| self.species_of(other, &text))
+            .flatten();
+            if let Some(basis) = species {
+                // 'PO4 (mg/l P2O5)', 'Azoto amoniacal (mg/l NH4)': the unit says as what, whatever the name is.
+                suffix = merge(suffix, Some((basis, text)))?;
+            } else if other.named == hit.named || self.agrees(hit, other) {
                 // Name and symbol together: the symbol names the species counted.
                 implied = implied.or_else(|| other.basis.clone().map(|b| (b, text)));
                 fraction = fraction.or(other.fraction);
@@ -344,6 +361,10 @@ impl Reader<'_> {
             .as_ref()
             .is_some_and(|basis| !self.takes(id, basis))
         {
+            return None;
+        }
+        // Total carbon dioxide counts bicarbonate and carbonate too.
+        if analyte.code == "carbon_dioxide" && heading.fraction == Some(Fraction::Total) {
             return None;
         }
         if !analyte.has_fractions {

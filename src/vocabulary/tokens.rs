@@ -27,6 +27,16 @@ impl Token {
     }
 }
 
+/// Signs over letters that are none themselves (Thai, Devanagari).
+const fn is_vowel_mark(c: char) -> bool {
+    matches!(c, '\u{e47}'..='\u{e4e}' | '\u{94d}')
+}
+
+/// Letters of Chinese and Japanese, and Korean syllables, which are written without spaces.
+const fn is_ideograph(c: char) -> bool {
+    matches!(c, '\u{3040}'..='\u{30ff}' | '\u{3400}'..='\u{9fff}' | '\u{ac00}'..='\u{d7af}')
+}
+
 /// A text and its tokens.
 #[derive(Debug)]
 pub(super) struct Tokens {
@@ -79,8 +89,11 @@ impl Tokens {
                 while let Some(&(at, c)) = chars.peek() {
                     let same = match kind {
                         // A capital after a small letter starts a word of its own: 'mgL', 'NaCl'.
+                        // A Chinese word ends where Latin letters begin: '以CaCO3计'.
                         Kind::Word => {
-                            c.is_alphabetic() && !(last.is_lowercase() && c.is_uppercase())
+                            (c.is_alphabetic() || is_vowel_mark(c))
+                                && !(last.is_lowercase() && c.is_uppercase())
+                                && is_ideograph(last) == is_ideograph(c)
                         }
                         _ => c.is_ascii_digit(),
                     };
