@@ -3,6 +3,7 @@
 use super::date::three_numbers;
 use super::locale::DateOrder;
 use crate::place::Address;
+use std::collections::BTreeSet;
 
 /// Feed it every date cell that is text.
 #[derive(Clone, Debug, Default)]
@@ -15,7 +16,12 @@ pub struct DateEvidence {
     sequence_month_first: u64,
     dotted: u64,
     undotted: u64,
+    /// The first, second and last numbers of dates of two digits each.
+    short: [BTreeSet<u32>; 3],
 }
+
+/// Different days that show which number of short dates is the day.
+const FEWEST_DAYS: usize = 4;
 
 /// What the cells say together.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,9 +56,15 @@ impl DateVerdict {
 
 impl DateEvidence {
     pub fn feed(&mut self, text: &str, at: Address) {
-        let Some(([a, b, _], sign)) = three_numbers(text) else {
+        let Some((numbers, sign)) = three_numbers(text) else {
             return;
         };
+        let [a, b, c] = numbers;
+        if c < 100 {
+            for (seen, number) in self.short.iter_mut().zip(numbers) {
+                seen.insert(number);
+            }
+        }
         if sign == '.' {
             self.dotted += 1;
         } else {
@@ -95,9 +107,31 @@ impl DateEvidence {
         self.sequence_month_first += later.sequence_month_first;
         self.dotted += later.dotted;
         self.undotted += later.undotted;
+        for (seen, more) in self.short.iter_mut().zip(later.short) {
+            seen.extend(more);
+        }
+    }
+
+    /// "23-04-05", "23-04-19", "23-05-03": years repeat and days do not. The first number hardly changes, the last is
+    /// one of many days; years of yearly samples would follow each other, or the month would stay.
+    fn is_year_first(&self) -> bool {
+        let [firsts, middles, lasts] = &self.short;
+        let run = match (lasts.first(), lasts.last()) {
+            (Some(low), Some(high)) => (high - low) as usize + 1,
+            _ => return false,
+        };
+        lasts.len() >= FEWEST_DAYS
+            && lasts.len() >= 3 * firsts.len()
+            && middles.len() > 1
+            && run > lasts.len()
+            && middles.iter().all(|month| (1..=12).contains(month))
+            && lasts.iter().all(|day| (1..=31).contains(day))
     }
 
     pub fn verdict(&self) -> DateVerdict {
+        if self.is_year_first() {
+            return DateVerdict::Decided(DateOrder::YearFirst);
+        }
         match (&self.first_day_first, &self.first_month_first) {
             (Some(day_first), Some(month_first)) => {
                 return DateVerdict::Contradicting {

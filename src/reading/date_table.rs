@@ -247,6 +247,27 @@ fn the_date_order_is_decided_from_all_cells() {
 }
 
 #[test]
+fn days_change_and_years_repeat() {
+    for (texts, verdict) in [
+        (
+            &["23-04-05", "23-04-19", "23-05-03", "23-06-27"][..],
+            DateVerdict::Decided(DateOrder::YearFirst),
+        ),
+        (
+            &["05-04-23", "19-04-23", "03-05-23", "27-06-23"][..],
+            DateVerdict::Decided(D),
+        ),
+        // Each quarter on the 15th, four years long: what changes are years, which follow each other.
+        (
+            &["15-01-20", "15-04-21", "15-07-22", "15-10-23"][..],
+            DateVerdict::Decided(D),
+        ),
+    ] {
+        assert_eq!(dates(texts), verdict, "{texts:?}");
+    }
+}
+
+#[test]
 fn the_date_order_is_decided_from_sampled_and_received() {
     let mut evidence = DateEvidence::default();
     evidence.feed("03/04/2026", at(0));
