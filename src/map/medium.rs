@@ -139,7 +139,8 @@ pub(super) fn refuse(
     for block in &mut plan.blocks {
         let why = fact(grid, block).or_else(|| {
             let is_doubtful = !is_told && is_per_kilogram(context, grid, block);
-            is_doubtful.then(|| word(context, grid, block).or_else(|| no_sign_of_water(context, block)))?
+            is_doubtful
+                .then(|| word(context, grid, block).or_else(|| no_sign_of_water(context, block)))?
         });
         let Some(text) = why else { continue };
         let at = block.headings.first().copied();

@@ -133,7 +133,7 @@ fn shared_names(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
                     .1
                     .group_unit
                     .as_ref()
-                    .is_some_and(|(_, group)| heads_statistics(group))
+                    .is_some_and(|group| heads_statistics(&group.text))
             {
                 // "Ca" over "Mean", or under "Average concentration (mg/L)": of many samples, not of one.
                 drafts[i] = Draft::Role(TrackRole::Unplaced(STATISTIC.into()));
