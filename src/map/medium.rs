@@ -128,7 +128,7 @@ pub(super) fn is_other_medium(text: &str) -> bool {
 }
 
 /// Refuses the tables of a sheet that are of no water: where a fact says so, or where all amounts are per
-/// kilogram of something and a title or heading tells of what, or nothing in the table is of waters.
+/// kilogram of something and a title or heading tells of what. Amounts per kilogram alone are met in water too.
 pub(super) fn refuse(
     context: &Context<'_>,
     grid: &Grid,
@@ -139,8 +139,7 @@ pub(super) fn refuse(
     for block in &mut plan.blocks {
         let why = fact(grid, block).or_else(|| {
             let is_doubtful = !is_told && is_per_kilogram(context, grid, block);
-            is_doubtful
-                .then(|| word(context, grid, block).or_else(|| no_sign_of_water(context, block)))?
+            is_doubtful.then(|| word(context, grid, block))?
         });
         let Some(text) = why else { continue };
         let at = block.headings.first().copied();
@@ -233,37 +232,6 @@ fn word(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> Option<Arc<str
         .chain(texts)
         .find(|text| speaks_of_other_medium(context, text))
         .map(Arc::from)
-}
-
-/// Analytes that tables of waters in mg/kg (brines, hot springs, sea water) have and tables of soils have not,
-/// by code. Common practice, no source.
-const OF_WATERS: &[&str] = &[
-    "temperature",
-    "bicarbonate",
-    "alkalinity",
-    "chloride",
-    "silica",
-    "dissolved_solids",
-    "hardness",
-    "dissolved_oxygen",
-    "bromide",
-];
-
-/// The unit of a wide table in which no analyte is one of waters; long tables are judged by their rows.
-fn no_sign_of_water(context: &Context<'_>, block: &BlockPlan) -> Option<Arc<str>> {
-    let analytes = || {
-        block.tracks.iter().filter_map(|track| match &track.role {
-            TrackRole::Analyte(track) => Some(track),
-            _ => None,
-        })
-    };
-    let code = |id| context.vocabulary.analyte(id).code.as_str();
-    if analytes().any(|track| OF_WATERS.contains(&code(track.analyte))) {
-        return None;
-    }
-    analytes()
-        .filter(|track| track.conversion.note == Some(Note::WaterDensity))
-        .find_map(|track| track.unit_text.clone())
 }
 
 fn speaks_of_other_medium(context: &Context<'_>, text: &str) -> bool {
