@@ -2,6 +2,7 @@
 
 use super::block::ResultColumns;
 use super::look::{Look, Reader};
+use super::pairs::states_identity;
 use crate::place::{Address, Area};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::{Field, Meaning};
@@ -44,7 +45,7 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
     let mut found: Vec<LongTable> = Vec::new();
     let mut tried = 0;
     for (row, cells) in grid.rows() {
-        if cells.len() < 2 || found.iter().any(|t| row >= t.heading && row <= t.last_line) {
+        if cells.len() < 2 || found.last().is_some_and(|t| row <= t.last_line) {
             continue;
         }
         let looks: Vec<(u32, Look)> = cells
@@ -250,6 +251,12 @@ fn extent(
         };
         let meaning = &reader.heading(text).meaning;
         if *meaning == Meaning::Field(Field::Label) {
+            let mut between = grid
+                .rows_from(reach + 1)
+                .take_while(|(above, _)| *above < row);
+            if between.any(|(above, _)| states_identity(reader, grid.stretch(above, left, right))) {
+                break;
+            }
             continue;
         }
         if own == 1 && row > reach + 1 {

@@ -19,7 +19,7 @@ pub use pairs::{Pair, bare_label, pairs};
 pub use strip::unit_after_number;
 pub use words::says_nothing_found;
 
-use crate::place::Area;
+use crate::place::{Area, Areas};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
 use names::{NameLine, name_lines};
@@ -38,19 +38,18 @@ pub fn locate<'v>(
     hints: &Hints,
 ) -> (Reader<'v>, Vec<Block>) {
     let plain = Reader::new(vocabulary, HeadingContext::default());
-    let blocks = locate_with(grid, &plain, hints);
+    let long = grid.extent().filter(|extent| extent.bottom > LAST_ROW);
+    let bottom = LAST_ROW;
+    let cut = long.map(|extent| within(grid, Area { bottom, ..extent }));
+    let head = cut.as_ref().unwrap_or(grid);
+    let blocks = locate_with(head, &plain, hints);
+    let heads: Areas = blocks.iter().flat_map(heads).collect();
     let mut texts: BTreeSet<&str> = BTreeSet::new();
-    for (at, cell) in grid.cells() {
+    for (at, cell) in head.cells() {
         if blocks.is_empty() && at.row > LAST_HEAD {
             break;
         }
-        let heads = blocks.is_empty()
-            || blocks.iter().any(|b| match b.layout {
-                Layout::SamplesAcross => b.heading_lines.contains(&at.col) && b.area.contains(at),
-                Layout::SamplesDown => b.heading_lines.contains(&at.row) && b.area.contains(at),
-                Layout::ResultsDown | Layout::Form => b.area.contains(at),
-            });
-        if heads
+        if (blocks.is_empty() || heads.contain(at))
             && let CellView::Text(text) = cell.view()
             && text.len() <= LONGEST_HEAD
             && !is_number_like(text.trim())
@@ -60,7 +59,7 @@ pub fn locate<'v>(
     }
     let context = vocabulary.heading_context(texts.into_iter().take(MOST_HEADS));
     let reader = Reader::new(vocabulary, context);
-    let blocks = if reader.agrees(&plain) {
+    let blocks = if cut.is_none() && reader.agrees(&plain) {
         blocks
     } else {
         locate_with(grid, &reader, hints)
@@ -68,6 +67,33 @@ pub fn locate<'v>(
     (reader, blocks)
 }
 
+/// Where the headings of a block stand; of a list of results or a form they stand anywhere in it.
+fn heads(block: &Block) -> Vec<Area> {
+    let area = block.area;
+    let lines = block.heading_lines.iter().copied();
+    match block.layout {
+        Layout::SamplesDown => lines
+            .filter(|row| (area.top..=area.bottom).contains(row))
+            .map(|row| Area {
+                top: row,
+                bottom: row,
+                ..area
+            })
+            .collect(),
+        Layout::SamplesAcross => lines
+            .filter(|col| (area.left..=area.right).contains(col))
+            .map(|col| Area {
+                left: col,
+                right: col,
+                ..area
+            })
+            .collect(),
+        Layout::ResultsDown | Layout::Form => vec![area],
+    }
+}
+
+/// What a sheet's headings say together has been said by then: a longer sheet is not read twice for it.
+const LAST_ROW: u32 = 20_000;
 /// Rows in which headings are looked for when no table has been found yet.
 const LAST_HEAD: u32 = 60;
 /// Longer texts are prose.
@@ -102,26 +128,26 @@ fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
         }
         let mut candidates: Vec<(Table, Block)> = Vec::new();
         if wanted(Layout::SamplesDown) {
+            let names = name_lines(grid, reader, false);
             candidates.extend(
-                (tables(grid, reader, false).into_iter())
+                (tables(grid, reader, &names, false).into_iter())
                     .map(|(_, table)| (table.clone(), block(Layout::SamplesDown, table))),
             );
         }
         if wanted(Layout::SamplesAcross) && has_label_column(grid, reader) {
             let turned = grid.transposed();
             let told = hints.layout.is_some();
-            candidates.extend(
-                tables(&turned, reader, true)
-                    .into_iter()
-                    .map(|(names, table)| {
-                        let records = (!told)
-                            .then(|| records::records(&turned, reader, &names, &table))
-                            .flatten();
-                        let block =
-                            records.unwrap_or_else(|| block(Layout::SamplesAcross, table.clone()));
-                        (table, block)
-                    }),
-            );
+            let names = name_lines(&turned, reader, true);
+            candidates.extend(tables(&turned, reader, &names, true).into_iter().map(
+                |(names, table)| {
+                    let records = (!told)
+                        .then(|| records::records(&turned, reader, names, &table))
+                        .flatten();
+                    let block =
+                        records.unwrap_or_else(|| block(Layout::SamplesAcross, table.clone()));
+                    (table, block)
+                },
+            ));
         }
         // The reading that explains most values wins; of equals the one that stands first.
         candidates.sort_by_key(|(t, block)| {
@@ -140,17 +166,22 @@ fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
     blocks
 }
 
-fn tables(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<(NameLine, Table)> {
-    let all = name_lines(grid, reader, across);
-    let mut found: Vec<(NameLine, Table)> = Vec::new();
-    for names in &all {
+/// The tables under the lines of names, with the line that each hangs under.
+fn tables<'n>(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    all: &'n [NameLine],
+    across: bool,
+) -> Vec<(&'n NameLine, Table)> {
+    let mut found: Vec<(&NameLine, Table)> = Vec::new();
+    for names in all {
         // The same headings again, as on every printed page: the table above goes on.
         let goes_on = found.last().is_some_and(|(above, table)| {
             names.line <= table.last_line && grid.row(above.line) == grid.row(names.line)
         });
         if !goes_on {
-            let tables = tables_under(grid, reader, names, &all, across);
-            found.extend(tables.into_iter().map(|table| (names.clone(), table)));
+            let tables = tables_under(grid, reader, names, all, across);
+            found.extend(tables.into_iter().map(|table| (names, table)));
         }
     }
     found
@@ -241,7 +272,7 @@ fn told(grid: &Grid, reader: &Reader<'_>, hints: &Hints) -> Option<Block> {
 
 /// A form: analytes beside or above their values, outside the tables.
 fn form(grid: &Grid, reader: &Reader<'_>, blocks: &[Block]) -> Option<Block> {
-    let outside: Vec<Area> = blocks.iter().map(|b| b.area).collect();
+    let outside: Areas = blocks.iter().map(|b| b.area).collect();
     let found = pairs(grid, reader, &outside);
     // A temperature alone tells nothing of water.
     if found

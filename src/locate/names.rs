@@ -13,9 +13,27 @@ pub(super) struct NameLine {
     /// The line directly above, where it names the tracks that this one leaves blank ("Well; pH; Cations; ;"
     /// over "; ; Ca; Mg").
     pub(super) upper: Option<u32>,
-    /// Tracks whose cell names an analyte.
+    /// Tracks whose cell names an analyte, in order.
     pub(super) names: Vec<u32>,
+    /// In the order of the tracks.
     pub(super) fields: Vec<(u32, Field)>,
+}
+
+impl NameLine {
+    /// The names from track `first` to track `last`.
+    pub(super) fn names_of(&self, (first, last): (u32, u32)) -> &[u32] {
+        let from = self.names.partition_point(|track| *track < first);
+        let behind = self.names.partition_point(|track| *track <= last);
+        self.names.get(from..behind).unwrap_or_default()
+    }
+
+    /// The fields from track `first` to track `last`.
+    fn fields_of(&self, (first, last): (u32, u32)) -> impl Iterator<Item = Field> + '_ {
+        let from = self.fields.partition_point(|(track, _)| *track < first);
+        (self.fields.iter().skip(from))
+            .take_while(move |(track, _)| *track <= last)
+            .map(|(_, field)| *field)
+    }
 }
 
 /// All lines of the grid that name analytes and hold no numbers to speak of. A line with one name only
@@ -99,6 +117,7 @@ fn joined(grid: &Grid, reader: &Reader<'_>, lines: Vec<NameLine>) -> Vec<NameLin
             lower.names.extend(upper.names);
             lower.names.sort_unstable();
             lower.fields.extend(upper.fields);
+            lower.fields.sort_unstable_by_key(|(track, _)| *track);
         }
         whole.push(lower);
     }
@@ -136,23 +155,18 @@ pub(super) fn segments(grid: &Grid, reader: &Reader<'_>, names: &NameLine) -> Ve
             _ => pieces.push((*track, *track)),
         }
     }
-    let named = |p: &(u32, u32)| {
-        let first = names.names.partition_point(|t| *t < p.0);
-        names.names.get(first).is_some_and(|t| *t <= p.1)
-    };
+    let named = |p: &(u32, u32)| !names.names_of(*p).is_empty();
     let identified = |p: &(u32, u32)| {
-        names.fields.iter().any(|(t, f)| {
-            *t >= p.0
-                && *t <= p.1
-                && matches!(
-                    f,
-                    Field::SampleRef
-                        | Field::LabRef
-                        | Field::Site
-                        | Field::Source
-                        | Field::Label
-                        | Field::SampledOn
-                )
+        names.fields_of(*p).any(|field| {
+            matches!(
+                field,
+                Field::SampleRef
+                    | Field::LabRef
+                    | Field::Site
+                    | Field::Source
+                    | Field::Label
+                    | Field::SampledOn
+            )
         }) || (p.0..=p.1).next().is_some_and(|t| {
             // An unheaded first track of texts names the samples.
             grid.get(Address::new(names.line, t)).is_none()
@@ -183,9 +197,8 @@ pub(super) fn segments(grid: &Grid, reader: &Reader<'_>, names: &NameLine) -> Ve
 
 fn remark_piece(names: &NameLine, piece: &(u32, u32)) -> bool {
     names
-        .fields
-        .iter()
-        .any(|(t, f)| *t >= piece.0 && *t <= piece.1 && matches!(f, Field::Remark | Field::Other))
+        .fields_of(*piece)
+        .any(|field| matches!(field, Field::Remark | Field::Other))
 }
 
 fn holds_texts(grid: &Grid, reader: &Reader<'_>, above: u32, track: u32) -> bool {

@@ -3,8 +3,8 @@
 use super::look::{Look, Reader, is_number_like};
 use super::strip::unit_after_number;
 use super::words::says_nothing_found;
-use crate::place::{Address, Area};
-use crate::read::{CellView, Grid};
+use crate::place::{Address, Areas};
+use crate::read::{Cell, CellView, Grid};
 use crate::vocabulary::Meaning;
 use std::ops::Range;
 use std::sync::Arc;
@@ -28,8 +28,8 @@ pub struct Pair {
 }
 
 /// The pairs of a sheet outside the given areas, in the order of their labels.
-pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &[Area]) -> Vec<Pair> {
-    let free = |at: Address| !outside.iter().any(|area| area.contains(at));
+pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
+    let free = |at: Address| !outside.contain(at);
     let mut found: Vec<Pair> = Vec::new();
     for (label, cell) in grid.cells().filter(|(at, _)| free(*at)) {
         let CellView::Text(text) = cell.view() else {
@@ -99,6 +99,20 @@ pub fn bare_label(text: &str) -> &str {
 
 fn ends_as_label(text: &str) -> bool {
     text.trim_end().ends_with([':', '…', '=']) || text.trim_end().ends_with("..")
+}
+
+/// Whether a row says whose the water is, or where or when it was taken ("Client: Thistle"): a table that
+/// begins below it is not the one above, though it has the same headings.
+pub(super) fn states_identity(reader: &Reader<'_>, row: &[(u32, Cell)]) -> bool {
+    let is_identity = |name: &str| matches!(&reader.heading(name).meaning, Meaning::Field(field) if field.is_identity());
+    row.iter().any(|(_, cell)| match cell.view() {
+        CellView::Text(text) => {
+            let labels = ends_as_label(text) || row.len() == 2;
+            (labels && is_identity(bare_label(text)))
+                || inline(reader, text).is_some_and(|(name, _)| is_identity(&name))
+        }
+        _ => false,
+    })
 }
 
 fn is_analyte(reader: &Reader<'_>, name: &str) -> bool {

@@ -25,15 +25,13 @@ pub(super) fn records(
     names: &NameLine,
     table: &Table,
 ) -> Option<Block> {
-    let rows: Vec<u32> = (names.names.iter().copied())
-        .filter(|row| (table.left..=table.right).contains(row))
-        .collect();
+    let rows = names.names_of((table.left, table.right));
     let (first, last) = (*rows.first()?, *rows.last()?);
-    let columns = columns_beside(grid, names.line, &rows);
+    let columns = columns_beside(grid, names.line, rows);
     let heading = first.checked_sub(1).filter(|above| {
         (columns.iter()).any(|column| grid.get(Address::new(*column, *above)).is_some())
     });
-    if rows.len() < 2 || !are_records(grid, reader, &rows, &columns, heading, names.line) {
+    if rows.len() < 2 || !are_records(grid, reader, rows, &columns, heading, names.line) {
         return None;
     }
     let edges = columns.iter().copied().chain([names.line]);

@@ -6,8 +6,9 @@
 
 use super::look::{Look, Reader};
 use super::names::{NameLine, name_lines, segments};
+use super::pairs::states_identity;
 use crate::place::{Address, Area};
-use crate::read::{CellView, Grid};
+use crate::read::{Cell, CellView, Grid};
 use crate::vocabulary::Field;
 use std::collections::BTreeMap;
 
@@ -159,12 +160,7 @@ fn table(
     (left, right): (u32, u32),
     across: bool,
 ) -> Option<Table> {
-    let within: Vec<u32> = names
-        .names
-        .iter()
-        .copied()
-        .filter(|t| *t >= left && *t <= right)
-        .collect();
+    let within = names.names_of((left, right));
     if within.is_empty() {
         return None;
     }
@@ -174,8 +170,8 @@ fn table(
         reader,
         left,
         right,
-        names: &within,
-        span: spans(grid, names.line, &within, right),
+        names: within,
+        span: spans(grid, names.line, within, right),
     };
     let mut heading_lines = view.headings_above(names.upper.unwrap_or(names.line));
     heading_lines.extend(names.upper);
@@ -249,12 +245,19 @@ impl Strip<'_, '_> {
         behind > 0 && self.span[behind - 1].1 >= track
     }
 
+    /// The cells of a line, within the strip.
+    fn cells(&self, line: u32) -> &[(u32, Cell)] {
+        self.grid.stretch(line, self.left, self.right)
+    }
+
+    /// Those that stand to the right of the first track.
+    fn over(&self, line: u32) -> &[(u32, Cell)] {
+        self.grid.stretch(line, self.left + 1, self.right)
+    }
+
     fn tally(&self, line: u32) -> Tally {
         let mut tally = Tally::default();
-        for (track, cell) in self.grid.row(line) {
-            if *track < self.left || *track > self.right {
-                continue;
-            }
+        for (track, cell) in self.cells(line) {
             tally.cells += 1;
             let under = self.is_under(*track);
             match self.reader.look(cell.view()) {
@@ -278,12 +281,7 @@ impl Strip<'_, '_> {
         let mut above = Vec::new();
         for candidate in (line.saturating_sub(3)..line).rev() {
             let tally = self.tally(candidate);
-            let over = self
-                .grid
-                .row(candidate)
-                .iter()
-                .filter(|(t, _)| *t > self.left && *t <= self.right)
-                .count();
+            let over = self.over(candidate).len();
             let merged = self.grid.merges.iter().any(|m| {
                 m.top == candidate && m.right > m.left && m.left > self.left && m.left <= self.right
             });
@@ -304,10 +302,8 @@ impl Strip<'_, '_> {
     /// Words of identity in a line that head the tracks which the line of names leaves blank. A colon makes a
     /// word the label of what stands beside it.
     fn heads_of_blanks(&self, above: u32, names: u32) -> usize {
-        self.grid
-            .row(above)
+        self.cells(above)
             .iter()
-            .filter(|(t, _)| *t >= self.left && *t <= self.right)
             .filter(|(t, _)| self.grid.get(Address::new(names, *t)).is_none())
             .filter(|(_, cell)| {
                 matches!(self.reader.look(cell.view()), Look::Field(_))
@@ -318,17 +314,13 @@ impl Strip<'_, '_> {
 
     /// "Major ions (mg/L)": the line's only cell over the names carries a unit in brackets.
     fn ends_with_unit(&self, line: u32) -> bool {
-        self.grid
-            .row(line)
-            .iter()
-            .filter(|(t, _)| *t > self.left && *t <= self.right)
-            .any(|(_, cell)| {
-                let text = cell.as_text();
-                text.trim()
-                    .strip_suffix([')', ']'])
-                    .and_then(|open| open.rsplit_once(['(', '[']))
-                    .is_some_and(|(words, unit)| !words.is_empty() && self.reader.is_unit(unit))
-            })
+        self.over(line).iter().any(|(_, cell)| {
+            let text = cell.as_text();
+            text.trim()
+                .strip_suffix([')', ']'])
+                .and_then(|open| open.rsplit_once(['(', '[']))
+                .is_some_and(|(words, unit)| !words.is_empty() && self.reader.is_unit(unit))
+        })
     }
 
     /// Unit, basis, method, code and limit lines below the names; and the line that heads the identity
@@ -407,12 +399,12 @@ impl Strip<'_, '_> {
     /// No cell outside the analyte tracks, or only a word that labels the line ("Unit", "Methods") or that
     /// stands under analytes too: it names no sample.
     fn nameless(&self, line: u32) -> bool {
-        let row = self.grid.row(line);
+        let row = self.cells(line);
         let repeated = |text: &str| {
             (row.iter()).any(|(t, cell)| self.is_under(*t) && cell.as_text().trim() == text)
         };
         row.iter()
-            .filter(|(t, _)| *t >= self.left && *t <= self.right && !self.is_under(*t))
+            .filter(|(t, _)| !self.is_under(*t))
             .all(|(_, cell)| {
                 matches!(
                     self.reader.look(cell.view()),
@@ -443,8 +435,7 @@ impl Strip<'_, '_> {
 
     /// Cells that are a number and a unit together.
     fn with_unit(&self, line: u32) -> usize {
-        self.grid
-            .row(line)
+        self.cells(line)
             .iter()
             .filter(|(t, _)| self.is_under(*t))
             .filter(|(_, cell)| match cell.view() {
@@ -459,8 +450,7 @@ impl Strip<'_, '_> {
     /// "ND", "n.a.", "-" in most tracks: a sample in which nothing was found, not a heading.
     fn missing_words(&self, line: u32) -> bool {
         let texts: Vec<_> = self
-            .grid
-            .row(line)
+            .cells(line)
             .iter()
             .filter(|(t, _)| self.is_under(*t))
             .map(|(_, cell)| cell.as_text().trim().to_lowercase())
@@ -480,11 +470,9 @@ impl Strip<'_, '_> {
         let mut reach = after;
         for (line, _) in self.grid.rows_from(after.saturating_add(1)) {
             if let Some(other) = names_on(all, line) {
-                let here = other
-                    .names
-                    .iter()
-                    .any(|t| *t >= self.left && *t <= self.right);
-                if here && !self.repeats(names.line, line) {
+                let here = other.names_of((self.left, self.right));
+                let is_new = || !self.repeats(names.line, line) || self.is_renamed(last, line);
+                if !here.is_empty() && is_new() {
                     break;
                 }
                 continue;
@@ -540,13 +528,19 @@ impl Strip<'_, '_> {
             .unwrap_or(first)
     }
 
+    /// Whether a line between two others says whose the samples below it are.
+    fn is_renamed(&self, from: u32, to: u32) -> bool {
+        !self.across
+            && (self.grid.rows_from(from.saturating_add(1)))
+                .take_while(|(line, _)| *line < to)
+                .any(|(line, _)| states_identity(self.reader, self.cells(line)))
+    }
+
     /// The same headings again, as on every printed page.
     fn repeats(&self, names: u32, line: u32) -> bool {
         let texts = |l: u32| {
-            self.grid
-                .row(l)
+            self.cells(l)
                 .iter()
-                .filter(|(t, _)| *t >= self.left && *t <= self.right)
                 .map(|(t, c)| (*t, c.as_text().trim().to_lowercase()))
                 .collect::<Vec<_>>()
         };

@@ -94,18 +94,31 @@ pub(super) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
         })
 }
 
-/// The head of one track.
-pub(super) fn head(sight: &Sight<'_, '_>, track: u32) -> Head {
+/// The head of each of the tracks.
+pub(super) fn heads(
+    sight: &Sight<'_, '_>,
+    tracks: impl IntoIterator<Item = u32>,
+) -> Vec<(u32, Head)> {
+    let kinds: Vec<Option<Field>> = (sight.heading_lines.iter())
+        .map(|line| line_field(sight, *line))
+        .collect();
+    (tracks.into_iter())
+        .map(|track| (track, head(sight, &kinds, track)))
+        .collect()
+}
+
+/// The head of one track. `kinds` is what [`line_field`] says of each heading line.
+fn head(sight: &Sight<'_, '_>, kinds: &[Option<Field>], track: u32) -> Head {
     let mut head = Head::default();
     let mut words: Vec<(Address, Arc<str>)> = Vec::new();
-    for line in sight.heading_lines {
+    for (line, kind) in sight.heading_lines.iter().zip(kinds) {
         let Some((origin, cell)) = sight.heading_cell(*line, track) else {
             continue;
         };
         let text: Arc<str> = cell.as_text().trim().into();
         let at = sight.address(origin.row, origin.col);
         let look = sight.reader.look(cell.view());
-        let kind = line_field(sight, *line);
+        let kind = *kind;
         let limit_line = matches!(
             kind,
             Some(Field::DetectionLimit | Field::QuantificationLimit)

@@ -30,10 +30,14 @@ pub(super) struct Lines {
 impl Lines {
     /// Takes lines out of the samples, with what they are instead.
     pub(super) fn leave_out(&mut self, lines: &[u32], role: &LineRole) {
-        for line in lines.iter().filter(|l| self.samples.contains(l)) {
-            self.roles.insert(*line, role.clone());
-        }
-        self.samples.retain(|line| !lines.contains(line));
+        let lines: BTreeSet<u32> = lines.iter().copied().collect();
+        self.samples.retain(|line| {
+            let leaves = lines.contains(line);
+            if leaves {
+                self.roles.insert(*line, role.clone());
+            }
+            !leaves
+        });
     }
 }
 

@@ -4,7 +4,7 @@
 use super::controls::{Names, no_sample};
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
 use super::flags::{flag, holds_words};
-use super::head::{Head, head};
+use super::head::{Head, heads};
 use super::lines::GUIDELINE;
 use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
@@ -36,8 +36,7 @@ pub(super) fn plan(
     let mut seen: BTreeSet<Field> = BTreeSet::new();
     let mut tracks = Vec::new();
     let mut labels = BTreeMap::new();
-    for at in columns {
-        let head = head(sight, at);
+    for (at, head) in heads(sight, columns) {
         let role = match rule_for(context.rules, &context.sheet, &head, at)
             .and_then(|r| r.meaning.as_ref())
         {

@@ -18,9 +18,10 @@ use super::units;
 use super::whole::{logs_of_runs, nameless_tables, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
-use crate::place::{Address, Area, Place};
+use crate::place::{Address, Area, Areas, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
 use crate::vocabulary::{Field, HeadingContext, Meaning, Vocabulary};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// How far above a table its title can stand.
@@ -163,7 +164,7 @@ fn see<'a, 'v>(
     {
         seen.turned = Some(sheet.grid.transposed());
     }
-    let outside: Vec<Area> = seen
+    let outside: Areas = seen
         .blocks
         .iter()
         .filter(|b| b.layout != Layout::Form)
@@ -172,7 +173,7 @@ fn see<'a, 'v>(
     seen.pairs = pairs(&sheet.grid, reader, &outside);
     let prose = || {
         (sheet.grid.cells())
-            .filter(|(at, _)| !outside.iter().any(|a| a.contains(*at)))
+            .filter(|(at, _)| !outside.contain(*at))
             .filter_map(|(at, cell)| match cell.view() {
                 CellView::Text(text) => Some((at.row, text)),
                 _ => None,
@@ -421,21 +422,21 @@ fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
         .iter()
         .filter(|b| b.layout == Layout::Form)
         .count();
+    // The fields in the order in which they are first labelled, each with its pairs from the top down.
+    let mut labelled: Vec<(Field, Vec<&Pair>)> = Vec::new();
     for pair in seen.pairs.iter().filter(|p| !p.analyte) {
-        let Some(field) = facts::field_of(
-            &seen.reader.heading(&pair.label_text).meaning,
-            &pair.label_text,
-        ) else {
-            continue;
-        };
-        let mut given = false;
-        for (block, located) in plan.blocks.iter_mut().zip(&seen.blocks) {
-            let form = located.layout == Layout::Form;
-            let (row, area) = (pair.label.row, &located.area);
-            let other_page = forms > 1 && !(area.top..=area.bottom).contains(&row);
-            if (form && other_page) || (!form && row > area.bottom) {
-                continue;
+        let meaning = &seen.reader.heading(&pair.label_text).meaning;
+        if let Some(field) = facts::field_of(meaning, &pair.label_text) {
+            match labelled.iter_mut().find(|(known, _)| *known == field) {
+                Some((_, pairs)) => pairs.push(pair),
+                None => labelled.push((field, vec![pair])),
             }
+        }
+    }
+    for (field, pairs) in labelled {
+        // The rows in which a label is heard by some block.
+        let mut heard: Vec<Area> = Vec::new();
+        for (block, located) in plan.blocks.iter_mut().zip(&seen.blocks) {
             let in_lines = block
                 .tracks
                 .iter()
@@ -443,22 +444,39 @@ fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
             if in_lines {
                 continue;
             }
-            let from = facts::source(grid, pair);
+            let form = located.layout == Layout::Form;
+            let (top, bottom) = match form {
+                true if forms > 1 => (located.area.top, located.area.bottom),
+                true => (0, u32::MAX),
+                false => (0, located.area.bottom),
+            };
+            heard.push(Area {
+                top,
+                bottom,
+                ..Area::default()
+            });
+            let from = pairs.partition_point(|pair| pair.label.row < top);
+            let behind = pairs.partition_point(|pair| pair.label.row <= bottom);
+            let near = pairs.get(from..behind).unwrap_or_default();
+            let Some(pair) = (if form { near.first() } else { near.last() }) else {
+                continue;
+            };
             match block.facts.iter_mut().find(|f| f.field == field) {
                 // The mapping's word stands; of the sheet's the nearer one.
-                Some(Fact {
-                    from: Source::Text(_),
-                    ..
-                }) => {}
-                Some(fact) if !form => fact.from = from,
-                Some(_) => {}
-                None => block.facts.push(Fact { field, from }),
+                Some(fact) if form || matches!(fact.from, Source::Text(_)) => {}
+                Some(fact) => fact.from = facts::source(grid, pair),
+                None => block.facts.push(Fact {
+                    field,
+                    from: facts::source(grid, pair),
+                }),
             }
-            given = true;
         }
-        if given || field == Field::ReportRef {
-            plan.identity.push(pair.value);
-        }
+        let heard: Areas = heard.into_iter().collect();
+        let is_heard = |pair: &&&Pair| {
+            field == Field::ReportRef || heard.contain(Address::new(pair.label.row, 0))
+        };
+        plan.identity
+            .extend(pairs.iter().filter(is_heard).map(|pair| pair.value));
     }
     plan.identity.sort_unstable();
     plan.identity.dedup();
@@ -468,33 +486,23 @@ fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
 /// the source when the lines of the table are dates.
 fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
     let grid = &seen.sheet.grid;
-    let outside = |at: Address| {
-        !seen
-            .blocks
-            .iter()
-            .any(|b| b.layout != Layout::Form && b.area.contains(at))
-            && !plan.identity.contains(&at)
-    };
-    let values: Vec<Address> = seen.pairs.iter().map(|p| p.value).collect();
+    let values: BTreeSet<Address> = seen.pairs.iter().map(|p| p.value).collect();
     let tables: Vec<(usize, &Block)> = seen
         .blocks
         .iter()
         .enumerate()
         .filter(|(_, b)| b.layout != Layout::Form)
         .collect();
+    let covered: Areas = tables.iter().map(|(_, b)| b.area).collect();
+    let outside = |at: Address| !covered.contain(at) && plan.identity.binary_search(&at).is_err();
+    let bottoms: BTreeSet<u32> = tables.iter().map(|(_, b)| b.area.bottom).collect();
     let mut own_titles: Vec<(usize, Address)> = Vec::new();
     for (i, block) in &tables {
         let top = block.area.top;
         let mut nearest = None;
-        for row in (top.saturating_sub(FARTHEST_TITLE)..top).rev() {
-            if seen.blocks.iter().any(|b| {
-                b.layout != Layout::Form
-                    && b.area.bottom >= row
-                    && b.area.top < top
-                    && b.area.bottom < top
-            }) {
-                break;
-            }
+        // From the table above on.
+        let above = bottoms.range(..top).next_back().map_or(0, |row| *row + 1);
+        for row in (top.saturating_sub(FARTHEST_TITLE).max(above)..top).rev() {
             for (col, cell) in grid.row(row) {
                 let at = Address::new(row, *col);
                 if !matches!(cell.view(), CellView::Text(_)) || !outside(at) || values.contains(&at)
@@ -506,7 +514,7 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
                 if alone
                     && nearest.is_none()
                     && top - row <= 3
-                    && !seen.pairs.iter().any(|p| p.label == at)
+                    && seen.pairs.binary_search_by_key(&at, |p| p.label).is_err()
                 {
                     nearest = Some(at);
                 }
@@ -525,6 +533,7 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
     plan.titles.dedup();
     // One title for each of several tables: it tells them apart, so it is identity.
     if tables.len() > 1 && own_titles.len() == tables.len() {
+        let mut sites = BTreeSet::new();
         for (i, at) in own_titles {
             let Some(block) = plan.blocks.get_mut(i) else {
                 continue;
@@ -534,10 +543,11 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
                     field: Field::Site,
                     from: Source::Cell(at),
                 });
-                plan.titles.retain(|t| *t != at);
-                plan.identity.push(at);
+                sites.insert(at);
             }
         }
+        plan.titles.retain(|title| !sites.contains(title));
+        plan.identity.extend(sites);
         plan.identity.sort_unstable();
     } else if let ([(i, at)], [_]) = (own_titles.as_slice(), tables.as_slice()) {
         let Some(block) = plan.blocks.get_mut(*i) else {

@@ -62,7 +62,7 @@ pub(super) fn cut_at_sites(grid: &Grid, plan: &mut SheetPlan) {
         .collect();
 }
 
-fn cut(grid: &Grid, block: BlockPlan) -> Vec<BlockPlan> {
+fn cut(grid: &Grid, mut block: BlockPlan) -> Vec<BlockPlan> {
     let is_whole = block.layout == Layout::SamplesDown && block.unseen.is_none();
     if !is_whole || block.says(&[Field::Site, Field::Source]) {
         return vec![block];
@@ -91,6 +91,8 @@ fn cut(grid: &Grid, block: BlockPlan) -> Vec<BlockPlan> {
         .iter()
         .map(|at| at.row - 1)
         .chain([block.last_line]);
+    // Each part has its own of these, and no part a copy of all.
+    let not_samples = std::mem::take(&mut block.not_samples);
     sites
         .iter()
         .zip(ends)
@@ -98,7 +100,7 @@ fn cut(grid: &Grid, block: BlockPlan) -> Vec<BlockPlan> {
             let mut part = block.clone();
             part.first_line = site.row;
             part.last_line = last;
-            part.not_samples = (block.not_samples.range(site.row..=last))
+            part.not_samples = (not_samples.range(site.row..=last))
                 .map(|(line, role)| (*line, role.clone()))
                 .chain([(site.row, LineRole::Heading)])
                 .collect();

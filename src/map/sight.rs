@@ -108,24 +108,18 @@ impl<'a, 'v> Sight<'a, 'v> {
     /// Lines of data that have any cell within the block.
     pub(super) fn lines(&self) -> Vec<u32> {
         self.grid
-            .rows()
-            .filter(|(line, cells)| {
-                *line >= self.first_line
-                    && *line <= self.last_line
-                    && cells
-                        .iter()
-                        .any(|(t, _)| *t >= self.left && *t <= self.right)
-            })
+            .rows_from(self.first_line)
             .map(|(line, _)| line)
+            .take_while(|line| *line <= self.last_line)
+            .filter(|line| self.cells(*line).next().is_some())
             .collect()
     }
 
     /// The cells of a line within the block.
     pub(super) fn cells(&self, line: u32) -> impl Iterator<Item = (u32, &'a Cell)> + Clone + '_ {
         self.grid
-            .row(line)
+            .stretch(line, self.left, self.right)
             .iter()
-            .filter(|(t, _)| *t >= self.left && *t <= self.right)
             .map(|(t, cell)| (*t, cell))
     }
 }

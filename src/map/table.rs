@@ -6,7 +6,7 @@ use super::days::{Days, Timing};
 use super::doubt::no_results;
 use super::evidence::{self, View};
 use super::findings::finding;
-use super::head::{Head, head};
+use super::head::{Head, heads};
 use super::limits::unit_in;
 use super::lines::{GUIDELINE, Lines, Shape, lines};
 use super::marks::{is_of_controls, tells_apart, unit_lines};
@@ -68,16 +68,13 @@ impl<'a, 'v> Table<'a, 'v> {
         sight.heading_lines = heading_lines;
         let lines: Vec<u32> = all
             .into_iter()
-            .filter(|l| !heading_lines.contains(l))
+            .filter(|l| heading_lines.binary_search(l).is_err())
             .collect();
         let mut tracks: BTreeSet<u32> = BTreeSet::new();
         for line in heading_lines.iter().chain(&lines) {
             tracks.extend(sight.cells(*line).map(|(track, _)| track));
         }
-        let mut heads: Vec<(u32, Head)> = tracks
-            .into_iter()
-            .map(|track| (track, head(&sight, track)))
-            .collect();
+        let mut heads = heads(&sight, tracks);
         group_units(&sight, &mut heads, &lines);
         let repeated = units_of_lines(&sight, &mut heads, &lines);
         Self {

@@ -4,15 +4,21 @@ use super::columns::{median, value};
 use super::evidence::Resolved;
 use super::findings::finding;
 use super::head::Head;
-use super::plan::Decimal;
+use super::plan::{AnalyteTrack, Decimal};
 use super::resolve::Context;
 use super::sight::Sight;
 use crate::finding::Finding;
+use crate::vocabulary::AnalyteId;
+use std::collections::BTreeMap;
 
 /// Lines that must be comparable before anything is concluded; a table of one sample has only one.
 const FEWEST: usize = 1;
 /// Rounding of printed figures, as a share. Common practice, no source.
 const ROUNDING: f64 = 0.03;
+
+/// Tracks of one analyte that later ones are compared with, the first of them: a table that has more says
+/// nothing by them, and to compare each of thousands with all others takes hours.
+const MOST: usize = 32;
 
 /// Reason of a track that repeats another in another unit; set aside, not unplaced.
 pub(super) const SAME_RESULT: &str = "same-result-in-other-unit";
@@ -27,8 +33,13 @@ pub(super) fn settle(
     decimal: Decimal,
     findings: &mut Vec<Finding>,
 ) {
-    for j in 1..heads.len() {
-        for i in 0..j {
+    let mut earlier: BTreeMap<AnalyteId, Vec<usize>> = BTreeMap::new();
+    for j in 0..heads.len() {
+        let Some(Ok(AnalyteTrack { analyte, .. })) = &resolved[j] else {
+            continue;
+        };
+        let of_analyte = earlier.entry(*analyte).or_default();
+        for i in of_analyte.iter().copied().take(MOST) {
             let (Some(Ok(a)), Some(Ok(b))) = (&resolved[i], &resolved[j]) else {
                 continue;
             };
@@ -97,6 +108,7 @@ pub(super) fn settle(
                 );
             }
         }
+        of_analyte.push(j);
     }
 }
 

@@ -6,6 +6,7 @@ use super::limits::unit_in;
 use super::sight::Sight;
 use crate::locate::Look;
 use crate::place::Address;
+use crate::read::Cell;
 use crate::vocabulary::{Dimension, Field, Meaning, Unit, Vocabulary};
 use regex::Regex;
 use std::sync::{Arc, LazyLock};
@@ -103,14 +104,18 @@ fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u3
 /// have blanks there. A unit alone is such a heading only above the names: in a line of units below them a
 /// blank says that nothing is stated.
 fn of_lines_above(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)]) {
+    // Of each heading line the cell that stands over a track or nearest to its left.
+    let mut nearest: Vec<(u32, Option<(Address, &Cell)>)> =
+        (sight.heading_lines.iter().map(|line| (*line, None))).collect();
     for (track, head) in heads {
+        for (line, cell) in &mut nearest {
+            *cell = sight.heading_cell(*line, *track).or(*cell);
+        }
         if !matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)) {
             continue;
         }
-        head.group_unit = sight.heading_lines.iter().find_map(|line| {
-            let (origin, cell) = (sight.left..=*track)
-                .rev()
-                .find_map(|t| sight.heading_cell(*line, t))?;
+        head.group_unit = nearest.iter().find_map(|(line, cell)| {
+            let (origin, cell) = (*cell)?;
             let text = cell.as_text();
             let (unit, text) = match sight.reader.look(cell.view()) {
                 Look::Words => unit_behind_words(sight.reader.vocabulary(), &text),

@@ -34,6 +34,10 @@ pub(super) const CELLS: u64 = 8_000_000;
 /// the table can stand in a million cells, and each is looked at several times. 64 bytes a cell.
 pub(super) const TEXT_BYTES: u64 = 512 << 20;
 
+/// Texts in all cells of one workbook: what is kept of each while its sheet is understood is three times
+/// what a number takes. A sheet of all rows with four columns of text has 4.2 million.
+pub(super) const TEXTS: u64 = 5_000_000;
+
 /// Cells of the rectangles that `calamine` lays out for the sheets of an `.xls` or `.ods`, blanks
 /// included: 32 bytes a value and 24 a formula.
 pub(super) const DENSE_CELLS: u64 = 12_000_000;

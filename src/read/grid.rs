@@ -6,13 +6,17 @@ use crate::place::{Address, Area};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// Room made for a row at once, at most: a row that is longer finds its room as it grows.
+const LIKELY_CELLS: usize = 64;
+
 /// The non-blank cells of a sheet, by true row and column. Two cells in far corners cost two cells.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grid {
     rows: BTreeMap<u32, Vec<(u32, Cell)>>,
     cells: u64,
-    /// Bytes of all texts that were put.
+    /// How many texts were put, and their bytes.
     texts: u64,
+    text_bytes: u64,
     /// Merged regions, where the format tells them. Only the top-left cell has a value.
     pub merges: Vec<Area>,
 }
@@ -24,9 +28,17 @@ impl Grid {
             return;
         }
         if let super::Value::Text(text) = &cell.value {
-            self.texts += text.len() as u64;
+            self.texts += 1;
+            self.text_bytes += text.len() as u64;
         }
-        let row = self.rows.entry(at.row).or_default();
+        // Cells mostly come row by row, and rows are mostly as long as the one before.
+        let row = match self.rows.last_entry() {
+            Some(last) if *last.key() == at.row => last.into_mut(),
+            last => {
+                let likely = last.map_or(1, |last| last.get().len().min(LIKELY_CELLS));
+                (self.rows.entry(at.row)).or_insert_with(|| Vec::with_capacity(likely))
+            }
+        };
         match row.binary_search_by_key(&at.col, |(col, _)| *col) {
             Ok(i) => row[i].1 = cell,
             Err(i) => {
@@ -63,6 +75,15 @@ impl Grid {
         self.rows.get(&row).map_or(&[], Vec::as_slice)
     }
 
+    /// The cells of a row from column `left` to column `right`, by column. A row can have a table beside
+    /// each other table, so that looking at all of it for each of them would take for ever.
+    pub fn stretch(&self, row: u32, left: u32, right: u32) -> &[(u32, Cell)] {
+        let cells = self.row(row);
+        let from = cells.partition_point(|(col, _)| *col < left);
+        let behind = cells.partition_point(|(col, _)| *col <= right);
+        cells.get(from..behind).unwrap_or_default()
+    }
+
     /// The rows that have cells, in order.
     pub fn rows(&self) -> impl DoubleEndedIterator<Item = (u32, &[(u32, Cell)])> {
         self.rows
@@ -91,9 +112,9 @@ impl Grid {
         self.cells
     }
 
-    /// Bytes of text in the cells, each counted as often as it was put.
-    pub(super) const fn text_bytes(&self) -> u64 {
-        self.texts
+    /// Texts in the cells and their bytes, each counted as often as it was put.
+    pub(super) const fn texts(&self) -> (u64, u64) {
+        (self.texts, self.text_bytes)
     }
 
     pub fn is_empty(&self) -> bool {
@@ -142,6 +163,7 @@ impl Grid {
             rows,
             cells: self.cells,
             texts: self.texts,
+            text_bytes: self.text_bytes,
             merges: self.merges.iter().map(turned).collect(),
         }
     }

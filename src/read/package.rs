@@ -9,7 +9,7 @@ use super::markup::{self, attribute};
 use super::open::Form;
 use super::sheet_scan::{self, SheetTraits};
 use super::{ods, xlsb, xlsx};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Cursor, Read};
 use zip::ZipArchive;
 use zip::result::ZipError;
@@ -34,7 +34,7 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
             report,
         )?,
         Form::Xlsb => xlsb::read(bytes, report)?,
-        _ => xlsx::read(bytes, &in_order(&mut archive, scanned), report)?,
+        _ => xlsx::read(bytes, &in_order(&mut archive, scanned)?, report)?,
     }
     Ok(form)
 }
@@ -94,13 +94,28 @@ fn form(archive: &mut Archive<'_>) -> Result<Form, Flaw> {
 /// What the scan of each sheet's part found, by the part's name in lower case.
 type Scanned = BTreeMap<String, SheetTraits>;
 
-/// What was found of each sheet, in the order of the workbook; `None` where its part is not known.
-fn in_order(archive: &mut Archive<'_>, mut scanned: Scanned) -> Vec<Option<SheetTraits>> {
+/// What was found of each sheet, in the order of the workbook; `None` where its part is not known. Fails
+/// where two sheets are one part: a bomb that is unfolded once for each of a thousand sheets.
+fn in_order(
+    archive: &mut Archive<'_>,
+    mut scanned: Scanned,
+) -> Result<Vec<Option<SheetTraits>>, Flaw> {
+    let mut met: BTreeSet<String> = BTreeSet::new();
     let sheets = sheets_of_workbook(archive).unwrap_or_default();
-    sheets
-        .into_iter()
-        .map(|part| scanned.remove(&part?.to_ascii_lowercase()))
-        .collect()
+    let traits = |part: Option<String>| {
+        let Some(part) = part else {
+            return Ok(None);
+        };
+        let lower = part.to_ascii_lowercase();
+        let traits = scanned.remove(&lower);
+        if met.insert(lower) {
+            return Ok(traits);
+        }
+        Err(Flaw::WorkbookBroken {
+            reason: format!("two of its sheets are one part, '{part}'"),
+        })
+    };
+    sheets.into_iter().map(traits).collect()
 }
 
 /// The parts of the sheets in the order of the workbook, by its relationships; `None` where the

@@ -1,7 +1,9 @@
 //! What all workbook readers share: cells as `calamine` gives them are put on a grid, within bounds,
 //! and what is odd about them is kept account of.
 
-use super::bounds::{BAD_CELLS, CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, ROWS, TEXT_BYTES};
+use super::bounds::{
+    BAD_CELLS, CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, ROWS, TEXT_BYTES, TEXTS,
+};
 use super::cell::{Cell, Shown, Value};
 use super::content::{Content, as_error, iso};
 use super::findings::Flaw;
@@ -49,8 +51,8 @@ pub(super) struct Gather<'r> {
     base: Base,
     /// Cells of the sheets before this one: the bound is on the workbook.
     before: u64,
-    /// Bytes of text in the sheets before this one.
-    texts_before: u64,
+    /// Texts in the sheets before this one, and their bytes.
+    texts_before: (u64, u64),
     findings: Vec<Finding>,
     /// Texts of the workbook's table by where they lie: one allocation for each, not for each cell.
     shared: HashMap<(usize, usize), Arc<str>>,
@@ -77,7 +79,9 @@ impl<'r> Gather<'r> {
             },
             base,
             before: report.sheets.iter().map(|s| s.grid.count()).sum(),
-            texts_before: report.sheets.iter().map(|s| s.grid.text_bytes()).sum(),
+            texts_before: (report.sheets.iter())
+                .map(|s| s.grid.texts())
+                .fold((0, 0), |sum, of| (sum.0 + of.0, sum.1 + of.1)),
             findings: Vec::new(),
             shared: HashMap::new(),
             last: None,
@@ -110,7 +114,12 @@ impl<'r> Gather<'r> {
             self.full = Some(("cells in the workbook", CELLS));
             return false;
         }
-        if self.texts_before + self.sheet.grid.text_bytes() >= TEXT_BYTES {
+        let (texts, text_bytes) = self.sheet.grid.texts();
+        if self.texts_before.0 + texts >= TEXTS {
+            self.full = Some(("texts in the cells of the workbook", TEXTS));
+            return false;
+        }
+        if self.texts_before.1 + text_bytes >= TEXT_BYTES {
             self.full = Some(("bytes of text in the cells of the workbook", TEXT_BYTES));
             return false;
         }

@@ -8,10 +8,12 @@
 
 mod cli;
 mod cli_hostile;
+mod crowded;
 mod draft;
 mod fuzz;
 mod growth;
 mod house;
+mod long_text;
 mod mapping;
 mod normalize;
 mod odd;

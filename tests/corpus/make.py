@@ -115,6 +115,10 @@ def xlsx():
         "xl/sharedStrings.xml": strings.format('uniqueCount="9000000000000"').encode()}))
     pack("two-unique-counts.xlsx", by_hand(shared, parts={
         "xl/sharedStrings.xml": strings.format('uniqueCount="9000000000000"').replace("<sst", '<!-- uniqueCount="1" --><sst').encode()}))
+    two_sheets = BOOK.replace(b'</sheets>', b'<sheet name="Again" sheetId="2" r:id="r2"/></sheets>')
+    one_part = BOOK_RELS.replace(b'</Relationships>', b'<Relationship Id="r2" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet" Target="worksheets/Sheet1.xml"/>\n</Relationships>')
+    pack("one-part-two-sheets.xlsx", by_hand("<row><c><v>1</v></c></row>", parts={
+        "xl/workbook.xml": two_sheets, "xl/_rels/workbook.xml.rels": one_part}))
     pack("string-index-beyond.xlsx", by_hand(
         '<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>99</v></c><c r="C1"><v>3</v></c></row>',
         parts={"xl/sharedStrings.xml": strings.format('uniqueCount="1"').encode()}))

@@ -58,6 +58,7 @@ const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("odd-cells.xlsb", &["cell-unreadable Results!E2: 2 cells between B2 and E2 could not be read: the reader failed: index out of bounds: the len is 2 but the index is 77"], &["A1 Sample", "B1 pH", "A2 Well 1", "B2= 7.5", "E2= 1"]),
     ("odd-child.xlsx", &["cell-unreadable Results!C1: a cell between A1 and C1 could not be read: Expecting 'v, f, or is' node"], &["A1 pH", "C1= 3"]),
     ("one-column.txt", &[], &["A1 pH", "A2 7.5"]),
+    ("one-part-two-sheets.xlsx", &["workbook-broken the workbook is damaged: two of its sheets are one part, 'xl/worksheets/Sheet1.xml'"], &[]),
     ("only-a-signature.xls", &["workbook-broken the workbook is damaged: the head of the file is damaged"], &[]),
     ("only-a-signature.xlsx", &["workbook-broken the workbook is damaged: invalid Zip archive: Could not find EOCD"], &[]),
     ("password.ods", &["password-protected protected by a password"], &[]),

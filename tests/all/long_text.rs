@@ -1,0 +1,52 @@
+//! A text that is long enough to be read in pieces, through the whole program.
+
+use std::fmt::Write;
+use std::fs;
+use std::path::Path;
+use wellread::run::{Request, Summary, gather};
+
+/// Rows of a text of 18 MB: with a long remark each they need no time.
+const ROWS: usize = 9_000;
+
+/// Rows behind which another table begins: in the second piece, among rows that the plan is not made from.
+/// The pieces behind it are under way by then, and have to be taken again.
+const FIRST_TABLE: usize = 2_500;
+
+fn gathered(text: &str, folder: &Path) -> Summary {
+    let report = folder.join("long.csv");
+    fs::write(&report, text).unwrap();
+    let request = Request {
+        paths: vec![report],
+        into: folder.join("water"),
+        csv: true,
+        ..Request::default()
+    };
+    gather(&request, &|_| ()).unwrap()
+}
+
+#[test]
+fn nothing_behind_the_headings_of_another_table_is_placed() {
+    let remark = "clear and cold ".repeat(135);
+    let mut text = String::from("Sample,Sampled,Remark,Ca mg/L,Mg mg/L\n");
+    for row in 0..ROWS {
+        if row == FIRST_TABLE {
+            text += "Sample,Sampled,Remark,Cl mg/L,Na mg/L\n";
+        }
+        writeln!(text, "W{row},2026-05-01,{remark},{}.5,7", row % 90).unwrap();
+    }
+    assert!(text.len() > 17 << 20, "as short as this it is read whole");
+    let folder = tempfile::tempdir().unwrap();
+    let summary = gathered(&text, folder.path());
+    assert_eq!(summary.results, 2 * FIRST_TABLE as u64);
+    assert_eq!(summary.cells, 5 * (ROWS as u64 + 2));
+    let results = fs::read_to_string(folder.path().join("water/results.csv")).unwrap();
+    let rows = csv::Reader::from_reader(results.as_bytes())
+        .records()
+        .map(Result::unwrap)
+        .filter(|row| {
+            row.iter()
+                .any(|field| field.starts_with(&format!("W{FIRST_TABLE}")))
+        })
+        .count();
+    assert_eq!(rows, 0, "rows of the sample directly behind the headings");
+}
