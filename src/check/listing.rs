@@ -64,7 +64,7 @@ fn title(check: &Check) -> String {
 
 /// All classes, in the order of `limits.toml`, with the two that go by two numbers at once.
 pub fn listed_classes(limits: &Limits) -> Vec<ListedClass> {
-    let steps = |steps: &[(std::borrow::Cow<'static, str>, super::limits::Reach)]| {
+    let steps = |steps: &[(&str, super::limits::Reach)]| {
         let words: Vec<String> = (steps.iter())
             .map(|(name, reach)| reach.in_words(name))
             .collect();

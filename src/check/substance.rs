@@ -54,16 +54,10 @@ pub(super) struct Ion {
     pub charge: i8,
     /// g/mol of the species that the canonical mass counts.
     pub mass: f64,
-    /// Limiting equivalent conductivity at 25 °C, mho cm²/eq; `None` where no value is at hand, so
-    /// that the ion counts in the balance only.
-    pub lambda: Option<f64>,
-}
-
-impl Ion {
     /// meq/L in one mg/L.
-    pub(super) fn per_mg(self) -> f64 {
-        f64::from(self.charge.unsigned_abs()) / self.mass
-    }
+    pub per_mg: f64,
+    /// Limiting equivalent conductivity at 25 °C, mho cm²/eq.
+    pub lambda: f64,
 }
 
 macro_rules! substances {
@@ -194,52 +188,68 @@ impl Substance {
         vocabulary.find(self.code())
     }
 
-    /// `None` where the analyte has no charge in a balance. Phosphate is given with one charge; its
-    /// second, at pH above 7.2, is the balance's business.
-    ///
-    /// Limiting conductivities: Standard Methods 2510B table II, from memory (Ca, Mg, Na, K, NH4, H,
-    /// Fe, HCO3, CO3, SO4, Cl, NO3, F, OH, H2PO4); CRC Handbook (Vanysek), read for Mn, Cu, Ba, Al, Li,
-    /// from memory for NO2, Br, Sr and Zn.
+    /// `None` where the analyte has no charge in a balance.
     pub(super) const fn ion(self) -> Option<Ion> {
-        use weight::*;
-        let (charge, mass, lambda) = match self {
-            Self::Calcium => (2, CA, Some(59.5)),
-            Self::Magnesium => (2, MG, Some(53.1)),
-            Self::Sodium => (1, NA, Some(50.1)),
-            Self::Potassium => (1, K, Some(73.5)),
-            Self::Ammonium => (1, N + 4.0 * H, Some(73.5)),
-            Self::Iron => (2, FE, Some(54.0)),
-            Self::Manganese => (2, MN, Some(53.5)),
-            Self::Zinc => (2, ZN, Some(52.8)),
-            Self::Copper => (2, CU, Some(53.6)),
-            Self::Aluminium => (3, AL, Some(61.0)),
-            Self::Barium => (2, BA, Some(63.6)),
-            Self::Strontium => (2, SR, Some(59.4)),
-            Self::Lithium => (1, LI, Some(38.66)),
-            Self::Bicarbonate => (-1, H + C + 3.0 * O, Some(44.5)),
-            Self::Carbonate => (-2, C + 3.0 * O, Some(72.0)),
-            Self::Hydroxide => (-1, O + H, Some(198.6)),
-            Self::Chloride => (-1, CL, Some(76.4)),
-            Self::Fluoride => (-1, F, Some(54.4)),
-            Self::Bromide => (-1, BR, Some(78.1)),
-            Self::Sulfate => (-2, S + 4.0 * O, Some(80.0)),
-            Self::Nitrate => (-1, N + 3.0 * O, Some(71.4)),
-            Self::Nitrite => (-1, N + 2.0 * O, Some(71.8)),
-            // The mass of PO4 counts; what carries the charge is H2PO4 or HPO4.
-            Self::Phosphate => (-1, P + 4.0 * O, Some(33.0)),
-            _ => return None,
-        };
-        Some(Ion {
-            charge,
-            mass,
-            lambda,
-        })
+        IONS[self as usize]
     }
 
     /// meq/L in one mg/L; `None` where the substance carries no charge.
     pub fn charge_per_mg(self) -> Option<f64> {
-        self.ion().map(Ion::per_mg)
+        self.ion().map(|ion| ion.per_mg)
     }
+}
+
+/// The ion of each substance. Phosphate is given with one charge; its second, at pH above 7.2, is the
+/// balance's business.
+///
+/// Limiting conductivities: Standard Methods 2510B table II, from memory (Ca, Mg, Na, K, NH4, H,
+/// Fe, HCO3, CO3, SO4, Cl, NO3, F, OH, H2PO4); CRC Handbook (Vanysek), read for Mn, Cu, Ba, Al, Li,
+/// from memory for NO2, Br, Sr and Zn.
+static IONS: [Option<Ion>; Substance::COUNT] = {
+    let mut ions = [None; Substance::COUNT];
+    let mut i = 0;
+    while i < ions.len() {
+        ions[i] = ion(Substance::ALL[i]);
+        i += 1;
+    }
+    ions
+};
+
+const fn ion(substance: Substance) -> Option<Ion> {
+    use weight::*;
+    let (charge, mass, lambda) = match substance {
+        Substance::Calcium => (2, CA, 59.5),
+        Substance::Magnesium => (2, MG, 53.1),
+        Substance::Sodium => (1, NA, 50.1),
+        Substance::Potassium => (1, K, 73.5),
+        Substance::Ammonium => (1, N + 4.0 * H, 73.5),
+        Substance::Iron => (2, FE, 54.0),
+        Substance::Manganese => (2, MN, 53.5),
+        Substance::Zinc => (2, ZN, 52.8),
+        Substance::Copper => (2, CU, 53.6),
+        Substance::Aluminium => (3, AL, 61.0),
+        Substance::Barium => (2, BA, 63.6),
+        Substance::Strontium => (2, SR, 59.4),
+        Substance::Lithium => (1, LI, 38.66),
+        Substance::Bicarbonate => (-1, H + C + 3.0 * O, 44.5),
+        Substance::Carbonate => (-2, C + 3.0 * O, 72.0),
+        Substance::Hydroxide => (-1, O + H, 198.6),
+        Substance::Chloride => (-1, CL, 76.4),
+        Substance::Fluoride => (-1, F, 54.4),
+        Substance::Bromide => (-1, BR, 78.1),
+        Substance::Sulfate => (-2, S + 4.0 * O, 80.0),
+        Substance::Nitrate => (-1, N + 3.0 * O, 71.4),
+        Substance::Nitrite => (-1, N + 2.0 * O, 71.8),
+        // The mass of PO4 counts; what carries the charge is H2PO4 or HPO4.
+        Substance::Phosphate => (-1, P + 4.0 * O, 33.0),
+        _ => return None,
+    };
+    Some(Ion {
+        charge,
+        mass,
+        per_mg: charge.unsigned_abs() as f64 / mass,
+        lambda,
+    })
 }
 
 /// meq/L in one mg/L CaCO3 (two equivalents a mole).

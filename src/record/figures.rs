@@ -37,7 +37,10 @@ macro_rules! figures {
     (@unit text) => { None };
     (@type $unit:literal) => { Option<f64> };
     (@type text) => { Option<Cow<'static, str>> };
-    (@text $self:ident $name:ident $unit:literal) => { None };
+    (@text $self:ident $name:ident $unit:literal) => {{
+        let _ = $self;
+        None
+    }};
     (@text $self:ident $name:ident text) => { Some(&mut $self.$name) };
     (@value $self:ident $name:ident $unit:literal) => { FigureValue::Number($self.$name) };
     (@value $self:ident $name:ident text) => { FigureValue::Text($self.$name.as_deref()) };
@@ -71,19 +74,18 @@ macro_rules! figures {
                 GET.get(index).map(|get| get(self))
             }
 
-            /// A text by its column name; `None` when no text column has it.
-            pub fn text_mut(&mut self, name: &str) -> Option<&mut Option<Cow<'static, str>>> {
-                match name {
-                    $(stringify!($name) => figures!(@text self $name $unit),)*
-                    _ => None,
-                }
+            /// A text, by its position in [`Figures::COLUMNS`]; `None` when no text stands there.
+            pub fn text_mut(&mut self, index: usize) -> Option<&mut Option<Cow<'static, str>>> {
+                type Get = for<'f> fn(&'f mut Figures) -> Option<&'f mut Option<Cow<'static, str>>>;
+                const GET: &[Get] = &[$(|figures| figures!(@text figures $name $unit),)*];
+                GET.get(index).and_then(|get| get(self))
             }
 
-            /// Makes a value null, by its column name.
-            pub fn clear(&mut self, name: &str) {
-                match name {
-                    $(stringify!($name) => self.$name = None,)*
-                    _ => {}
+            /// Makes a value null, by its position in [`Figures::COLUMNS`].
+            pub fn clear(&mut self, index: usize) {
+                const CLEAR: &[fn(&mut Figures)] = &[$(|figures| figures.$name = None,)*];
+                if let Some(clear) = CLEAR.get(index) {
+                    clear(self);
                 }
             }
         }

@@ -290,6 +290,9 @@ const USUAL_CONDUCTIVITY: (f64, f64) = (20.0, 3000.0);
 /// How far outside the usual bounds, in units of a factor of two.
 fn implausible(charges: &Charges, measured: Option<f64>) -> f64 {
     let beyond = |value: f64, (low, high): (f64, f64)| {
+        if (low..=high).contains(&value) {
+            return 0.0;
+        }
         let value = value.max(f64::MIN_POSITIVE);
         (low / value).ln().max((value / high).ln()).max(0.0) / std::f64::consts::LN_2
     };

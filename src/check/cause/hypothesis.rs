@@ -401,7 +401,7 @@ pub(in crate::check) fn missing_ions(water: &Water, cations: f64, anions: f64) -
         if short <= 0.0 || no_carbonate {
             return None;
         }
-        let amount = short / ion.per_mg();
+        let amount = short / ion.per_mg;
         if too_much(substance, amount) {
             return None;
         }

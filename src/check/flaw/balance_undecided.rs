@@ -19,7 +19,7 @@
 //! 2009/90/EC article 5, read.
 
 use super::prelude::*;
-use crate::check::figure::charge::charges;
+use crate::check::figure::charge::{Charges, charges};
 pub(super) const CHECK: Check = Check {
     code: CODE,
     severity: Severity::Note,
@@ -36,18 +36,16 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     if !case.water.has_limits() {
         return;
     }
+    let accepted = |charges: &Charges| {
+        let (cations, anions) = charges.cations.zip(charges.anions)?;
+        Some(case.limits.accepts_balance(cations, anions))
+    };
+    let verdict = accepted(case.charges);
     // Cations at their limits with anions at nothing, and the other way round.
-    let verdicts: Vec<bool> = [(1.0, 0.0), (0.5, 0.5), (0.0, 1.0)]
-        .into_iter()
-        .filter_map(|(cation_share, anion_share)| {
-            let charges = charges(case.water, cation_share, anion_share);
-            Some(
-                case.limits
-                    .accepts_balance(charges.cations?, charges.anions?),
-            )
-        })
-        .collect();
-    if verdicts.iter().all(|v| *v) || verdicts.iter().all(|v| !v) {
+    let is_open = |(cation_share, anion_share)| {
+        accepted(&charges(case.water, cation_share, anion_share)) != verdict
+    };
+    if verdict.is_none() || ![(1.0, 0.0), (0.0, 1.0)].into_iter().any(is_open) {
         return;
     }
     let message = format!(

@@ -3,6 +3,7 @@
 use super::super::substance::{Substance, mass};
 use super::super::water::Water;
 use crate::record::{FigureKind, FigureValue, Figures};
+use serde::Deserialize;
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::sync::{Mutex, PoisonError};
@@ -115,22 +116,31 @@ pub(super) fn kept(name: &str) -> &'static str {
     new
 }
 
+/// A name, [`kept`].
+pub(super) fn read_kept<'d, D: serde::Deserializer<'d>>(
+    name: D,
+) -> Result<Cow<'static, str>, D::Error> {
+    String::deserialize(name).map(|name| Cow::Borrowed(kept(&name)))
+}
+
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) struct Class {
     /// Column of `samples` that gets the name.
     pub figure: String,
+    /// Its position in [`Figures::COLUMNS`].
+    pub column: usize,
     /// Name of the quantity, as written.
     pub of: String,
     pub quantity: Quantity,
     /// In order; the last is the rest.
-    pub steps: Vec<(Cow<'static, str>, Reach)>,
+    pub steps: Vec<(&'static str, Reach)>,
     pub source: String,
 }
 
 impl Class {
-    pub(in crate::check) fn name_of(&self, number: f64) -> Option<Cow<'static, str>> {
+    pub(in crate::check) fn name_of(&self, number: f64) -> Option<&'static str> {
         let (name, _) = self.steps.iter().find(|(_, reach)| reach.holds(number))?;
-        Some(name.clone())
+        Some(name)
     }
 }
 
@@ -148,22 +158,23 @@ pub(in crate::check) fn infiltration(
     rows: &[InfiltrationRow],
     ratio: f64,
     conductivity: f64,
-) -> Option<Cow<'static, str>> {
+) -> Option<&'static str> {
     let row = rows.iter().find(|row| ratio <= row.ratio_up_to)?;
-    Some(Cow::Borrowed(if conductivity > row.none_above {
+    Some(if conductivity > row.none_above {
         "none"
     } else if conductivity < row.severe_below {
         "severe"
     } else {
         "slight to moderate"
-    }))
+    })
 }
 
 /// A sloping line: the ratio up to which a sodium class reaches.
 #[derive(Clone, Debug, PartialEq, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(in crate::check) struct SodiumLine {
-    pub name: String,
+    #[serde(deserialize_with = "read_kept")]
+    pub name: Cow<'static, str>,
     pub at: f64,
     pub slope: f64,
 }

@@ -1,12 +1,14 @@
 //! `limits.toml` as written, strict; compiled into [`super::Limits`] with all problems at once.
 
 use super::acknowledged::{Acknowledged, Acknowledgement};
-use super::class::{Class, InfiltrationRow, OTHER_QUANTITIES, Quantity, Reach, SodiumLine, kept};
+use super::class::{
+    Class, InfiltrationRow, OTHER_QUANTITIES, Quantity, Reach, SodiumLine, kept, read_kept,
+};
 use super::{Band, CheckLimits, Limits, Width};
 use crate::check::table;
 use crate::finding::Severity;
 use crate::problem::{Problem, Problems, read_toml};
-use crate::record::{FigureKind, Figures};
+use crate::record::{FigureColumn, FigureKind, Figures};
 use serde::Deserialize;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -75,7 +77,8 @@ struct RawInfiltration {
 struct RawSodium {
     source: String,
     lines: Vec<SodiumLine>,
-    beyond: String,
+    #[serde(deserialize_with = "read_kept")]
+    beyond: Cow<'static, str>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -160,17 +163,15 @@ fn compile_band(band: &Spanned<RawBand>, problems: &mut Problems<'_>) -> Option<
 
 fn compile_class(raw: RawClass, problems: &mut Problems<'_>) -> Option<Class> {
     let figure = raw.figure.get_ref();
-    let classes: Vec<&str> = (Figures::COLUMNS.iter())
-        .filter(|c| c.kind == FigureKind::Text)
-        .map(|c| c.name)
-        .filter(|name| is_class(name))
-        .collect();
-    if !classes.contains(&figure.as_str()) {
+    let is_filled = |c: &FigureColumn| c.kind == FigureKind::Text && is_class(c.name);
+    let column = (Figures::COLUMNS.iter()).position(|c| c.name == *figure && is_filled(c));
+    let Some(column) = column else {
+        let filled = Figures::COLUMNS.iter().filter(|c| is_filled(c));
         problems
             .push(raw.figure.span(), format!("no class column '{figure}'"))
-            .nearest(figure, classes);
+            .nearest(figure, filled.map(|c| c.name));
         return None;
-    }
+    };
     let of = raw.of.get_ref();
     let Some(quantity) = Quantity::find(of) else {
         let known: Vec<&str> = OTHER_QUANTITIES
@@ -208,7 +209,7 @@ fn compile_class(raw: RawClass, problems: &mut Problems<'_>) -> Option<Class> {
             }
             former = limit;
         }
-        steps.push((Cow::Borrowed(kept(&step.get_ref().name)), reach));
+        steps.push((kept(&step.get_ref().name), reach));
     }
     if steps.is_empty() {
         problems.push(raw.steps.span(), "a class needs steps");
@@ -216,6 +217,7 @@ fn compile_class(raw: RawClass, problems: &mut Problems<'_>) -> Option<Class> {
     }
     Some(Class {
         figure: figure.clone(),
+        column,
         of: of.clone(),
         quantity,
         steps,
@@ -253,7 +255,7 @@ fn overlay_check(
         .or_insert_with(|| CheckLimits {
             severity: check.severity,
             quiet: false,
-            numbers: BTreeMap::new(),
+            numbers: Vec::new(),
             source: String::new(),
         });
     if let Some(severity) = raw.severity {
@@ -279,7 +281,10 @@ fn overlay_check(
             continue;
         };
         if number.get_ref().is_finite() {
-            held.numbers.insert(name, *number.get_ref());
+            match held.numbers.iter_mut().find(|(known, _)| known == name) {
+                Some((_, held)) => *held = *number.get_ref(),
+                None => held.numbers.push((*name, *number.get_ref())),
+            }
         } else {
             problems.push(number.span(), "not a number");
         }
