@@ -6,11 +6,11 @@
 
 use super::case::{FileCase, SampleCase, SourceCase};
 use super::cause::{
-    ColumnFault, Fit, Leanings, Usual, Yardstick, column_faults, needs_explanation, sample_fault,
-    slip, spread, tell_column, tell_sample, tell_slip,
+    ColumnFault, Fit, LazyLeanings, Usual, Yardstick, column_faults, needs_explanation,
+    sample_fault, slip, spread, tell_column, tell_sample, tell_slip,
 };
 use super::figure;
-use super::figure::charge::charges;
+use super::figure::charge::{Charges, charges};
 use super::found::Found;
 use super::gather::Gather;
 use super::limits::{CheckLimits, Limits};
@@ -23,7 +23,7 @@ use crate::record::{Extract, Figures};
 use crate::vocabulary::Vocabulary;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 /// What the checks made of all samples.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -38,7 +38,7 @@ pub struct Judgement {
 /// are an even spread, and the others keep the plain finding: nobody reads more.
 const EXPLAINED: usize = 2_000;
 
-/// Samples that are held ready at once, some four kilobytes each. What is said of the columns of a file
+/// Samples that are held ready at once, some one and a half kilobytes each. What is said of the columns of a file
 /// with more of them is heard from an even spread: a share that is true of so many is true of all to one
 /// in a hundred. What is said of single samples is looked for in all, one such stretch of the report
 /// after the other.
@@ -105,8 +105,10 @@ impl Samples<'_> {
                 waters[*position] = undone;
             }
         }
-        let of_file = Usual::of_file(&waters);
-        of_columns.extend(self.judge_columns(&group, limits));
+        of_columns.extend(self.judge_group(&group, limits, |scope| match scope {
+            Scope::File(find) => Some(find),
+            _ => None,
+        }));
         let file = File {
             samples: self,
             sources,
@@ -114,13 +116,17 @@ impl Samples<'_> {
             checks: sample_checks(limits),
             faults,
             leanings,
-            of_file,
+            of_file: Usual::of_file(&waters),
             yardstick: Yardstick::of(&waters),
         };
         if members.len() <= STRETCH {
             of_columns.into_iter().for_each(|found| gather.take(found));
-            let explained = explained(&file.in_need(&group, &waters));
-            return gather.merge(file.judge_stretch(&group, &waters, &explained));
+            let waters: Vec<&Water> = waters.iter().collect();
+            let (of_stretch, in_need) = file.judge_stretch(&group, &waters);
+            let slots: Vec<u32> = in_need.iter().map(|i| group[*i].slot).collect();
+            let in_need: Vec<_> = in_need.iter().map(|i| (group[*i], waters[*i])).collect();
+            let of_those = file.judge_in_need(&in_need, &explained(&slots));
+            return gather.merge(of_stretch).merge(of_those);
         }
         for mut found in of_columns
             .into_iter()
@@ -133,13 +139,20 @@ impl Samples<'_> {
             ));
             gather.take(found);
         }
+        // Found out while the samples are at hand.
+        LazyLock::force(&file.leanings);
         drop((group, waters));
         drop(heard);
         gather.merge(file.judge_long(members))
     }
 
-    /// The checks of a file's columns.
-    fn judge_columns(&self, group: &[&Judged<'_>], limits: &Limits) -> Vec<Found> {
+    /// The checks that `wanted` picks, of samples that stand in one file.
+    fn judge_group(
+        &self,
+        group: &[&Judged<'_>],
+        limits: &Limits,
+        wanted: fn(Scope) -> Option<GroupCheck>,
+    ) -> Vec<Found> {
         let case = FileCase {
             samples: self,
             group,
@@ -147,10 +160,7 @@ impl Samples<'_> {
             limits,
         };
         (CHECKS.par_iter())
-            .filter_map(|check| match check.scope {
-                Scope::File(find) => Some(find),
-                _ => None,
-            })
+            .filter_map(|check| wanted(check.scope))
             .flat_map_iter(|find| {
                 let mut found = Vec::new();
                 find(&case, &mut found);
@@ -173,6 +183,9 @@ fn explained(in_need: &[u32]) -> Vec<u32> {
     explained
 }
 
+/// What looks at samples of one file.
+type GroupCheck = fn(&FileCase<'_>, &mut Vec<Found>);
+
 /// What looks at one sample.
 type SampleCheck = fn(&SampleCase<'_>, &mut Vec<Found>);
 
@@ -194,7 +207,7 @@ struct File<'f, 'l> {
     limits: &'l Limits,
     checks: Vec<(SampleCheck, &'l CheckLimits)>,
     faults: Vec<ColumnFault>,
-    leanings: Leanings,
+    leanings: LazyLeanings<'f>,
     of_file: Option<Usual>,
     yardstick: Yardstick,
 }
@@ -214,99 +227,154 @@ impl<'l> File<'_, 'l> {
         water
     }
 
-    /// Slots of those that need an explanation.
-    fn in_need(&self, group: &[&Judged<'_>], waters: &[Water]) -> Vec<u32> {
-        (group.par_iter().zip(waters))
-            .with_min_len(AT_ONCE)
-            .filter(|(sample, water)| self.is_in_need(sample, water))
-            .map(|(sample, _)| sample.slot)
-            .collect()
-    }
-
-    fn is_in_need(&self, sample: &Judged<'_>, water: &Water) -> bool {
-        needs_explanation(water, self.usual(sample), &self.yardstick)
-    }
-
     /// More samples than are held ready at once.
     fn judge_long(&self, members: &[u32]) -> Gather<'l> {
-        let members = self.samples.by_place(members);
-        // None is held: of a sample in need only its slot is kept.
-        let in_need: Vec<u32> = (members.par_iter().with_min_len(AT_ONCE))
-            .copied()
-            .filter(|slot| {
-                let sample = Judged::new(self.samples, *slot);
-                self.is_in_need(&sample, &self.water(&sample))
-            })
-            .collect();
-        let explained = explained(&in_need);
         let mut gather = Gather::new(self.limits);
-        for slots in members.chunks(STRETCH) {
-            let stretch = self.samples.stretch(slots);
-            let group: Vec<&Judged<'_>> = stretch.iter().collect();
-            let of_samples = (self.samples.judge_columns(&group, self.limits).into_iter())
-                .filter(|found| found.sample.is_some());
-            of_samples.for_each(|found| gather.take(found));
-            gather = gather.merge(self.judge_stretch(&group, &self.waters(&group), &explained));
+        // Of a sample in need only its slot is kept.
+        let mut in_need = Vec::new();
+        for slots in self.samples.by_place(members).chunks(STRETCH) {
+            let of_stretch = self.with_waters(slots, |group, waters| {
+                let (of_stretch, positions) = self.judge_stretch(group, waters);
+                in_need.extend(positions.iter().map(|i| group[*i].slot));
+                of_stretch
+            });
+            gather = gather.merge(of_stretch);
+        }
+        let explained = explained(&in_need);
+        for slots in in_need.chunks(STRETCH) {
+            let of_those = self.with_waters(slots, |group, waters| {
+                let in_need: Vec<_> = (group.iter().copied())
+                    .zip(waters.iter().copied())
+                    .collect();
+                self.judge_in_need(&in_need, &explained)
+            });
+            gather = gather.merge(of_those);
         }
         gather
     }
 
-    fn waters(&self, group: &[&Judged<'_>]) -> Vec<Water> {
-        (group.par_iter().with_min_len(AT_ONCE))
+    /// Samples made ready, with their waters without the faults of whole columns.
+    fn with_waters<T>(
+        &self,
+        slots: &[u32],
+        judge: impl FnOnce(&[&Judged<'_>], &[&Water]) -> T,
+    ) -> T {
+        let stretch = self.samples.stretch(slots);
+        let group: Vec<&Judged<'_>> = stretch.iter().collect();
+        if self.faults.is_empty() {
+            let waters: Vec<&Water> = stretch.iter().map(|sample| &sample.as_read).collect();
+            return judge(&group, &waters);
+        }
+        let waters: Vec<Water> = (group.par_iter().with_min_len(AT_ONCE))
             .map(|sample| self.water(sample))
-            .collect()
+            .collect();
+        judge(&group, &waters.iter().collect::<Vec<_>>())
     }
 
-    fn judge_stretch(
-        &self,
-        group: &[&Judged<'_>],
-        waters: &[Water],
-        explained: &[u32],
-    ) -> Gather<'l> {
-        (group.par_chunks(AT_ONCE).zip(waters.par_chunks(AT_ONCE)))
-            .map(|(group, waters)| {
-                let mut gather = Gather::new(self.limits);
-                for (sample, water) in group.iter().zip(waters) {
-                    let explain = explained.binary_search(&sample.slot).is_ok();
-                    (self.judge_sample(sample, water, explain).into_iter())
-                        .for_each(|found| gather.take(found));
+    /// What is found in samples that stand together, but for those in need of an explanation, whose
+    /// positions are given.
+    fn judge_stretch(&self, group: &[&Judged<'_>], waters: &[&Water]) -> (Gather<'l>, Vec<usize>) {
+        let mut gather = Gather::new(self.limits);
+        let beside = self
+            .samples
+            .judge_group(group, self.limits, |scope| match scope {
+                Scope::Beside(find) => Some(find),
+                _ => None,
+            });
+        beside.into_iter().for_each(|found| gather.take(found));
+        let none = || (Gather::new(self.limits), Vec::new());
+        let (of_samples, in_need) = (group.par_chunks(AT_ONCE))
+            .zip(waters.par_chunks(AT_ONCE))
+            .enumerate()
+            .map(|(chunk, (group, waters))| {
+                let (mut gather, mut in_need) = none();
+                let mut found = Vec::new();
+                for (i, (sample, water)) in group.iter().zip(waters).enumerate() {
+                    let looked = Looked::at(water);
+                    if needs_explanation(water, &looked.fit, self.usual(sample), &self.yardstick) {
+                        in_need.push(chunk * AT_ONCE + i);
+                    } else {
+                        self.judge_sample(sample, water, looked, &mut found);
+                        found.drain(..).for_each(|found| gather.take(found));
+                    }
                 }
+                (gather, in_need)
+            })
+            .reduce(none, |(gather, mut in_need), (other, more)| {
+                in_need.extend(more);
+                (gather.merge(other), in_need)
+            });
+        (gather.merge(of_samples), in_need)
+    }
+
+    /// What is found in samples in need of an explanation; it is looked for in those of `explained`.
+    fn judge_in_need(&self, in_need: &[(&Judged<'_>, &Water)], explained: &[u32]) -> Gather<'l> {
+        let none = || Gather::new(self.limits);
+        (in_need.par_iter())
+            .fold(none, |mut gather, (sample, water)| {
+                let mut found = Vec::new();
+                let looked = Looked::at(water);
+                // An explanation may make possible what cannot be as it was read ...
+                if explained.binary_search(&sample.slot).is_ok() {
+                    found.extend(self.explain(sample, water, &looked.fit));
+                }
+                // ... everything else goes by what can be.
+                self.judge_sample(sample, water, looked, &mut found);
+                found.into_iter().for_each(|found| gather.take(found));
                 gather
             })
-            .reduce(|| Gather::new(self.limits), Gather::merge)
+            .reduce(none, Gather::merge)
     }
 
-    fn judge_sample(&self, sample: &Judged<'_>, water: &Water, explain: bool) -> Vec<Found> {
-        let mut found = Vec::new();
+    fn explain(&self, sample: &Judged<'_>, water: &Water, before: &Fit) -> Option<Found> {
+        let (yardstick, leanings) = (&self.yardstick, &self.leanings);
         let usual = self.usual(sample);
-        // An explanation may make possible what cannot be as it was read ...
-        if explain {
-            let before = Fit::of(water);
-            let (yardstick, leanings) = (&self.yardstick, &self.leanings);
-            let fault = sample_fault(self.samples, sample, water, usual, yardstick, leanings);
-            found.extend(tell_sample(self.samples, sample, &before, &fault));
-        }
-        // ... everything else goes by what can be.
-        let as_read = water;
-        let water = &self.samples.possible(as_read);
-        let charges = charges(water, 0.5, 0.5);
-        let fit = Fit::from(water, &charges);
+        let fault = sample_fault(self.samples, sample, water, usual, yardstick, leanings);
+        tell_sample(self.samples, sample, before, &fault)
+    }
+
+    /// Adds what the checks of single samples find, and drops what follows from something else found.
+    fn judge_sample(
+        &self,
+        sample: &Judged<'_>,
+        as_read: &Water,
+        looked: Looked,
+        found: &mut Vec<Found>,
+    ) {
+        let possible = self.samples.possible(as_read);
+        let looked = match &possible {
+            Some(water) => Looked::at(water),
+            None => looked,
+        };
         for (find, own) in &self.checks {
             let case = SampleCase {
                 samples: self.samples,
                 sample,
-                water,
+                water: possible.as_ref().unwrap_or(as_read),
                 as_read,
-                charges: &charges,
-                fit: &fit,
+                charges: &looked.charges,
+                fit: &looked.fit,
                 limits: self.limits,
                 own,
-                usual,
+                usual: self.usual(sample),
             };
-            find(&case, &mut found);
+            find(&case, found);
         }
-        drop_consequences(&mut found);
-        found
+        drop_consequences(found);
+    }
+}
+
+/// A water's charges, and how well it agrees with itself.
+struct Looked {
+    charges: Charges,
+    fit: Fit,
+}
+
+impl Looked {
+    fn at(water: &Water) -> Self {
+        let charges = charges(water, 0.5, 0.5);
+        let fit = Fit::from(water, &charges);
+        Self { charges, fit }
     }
 }
 

@@ -7,13 +7,18 @@ use super::water::{Reading, Water};
 use crate::place::{Address, Place};
 use crate::record::{Censored, Extract, Origin, Recipe, Sample};
 use crate::vocabulary::{AnalyteId, Fraction, Vocabulary};
+use hashbrown::HashMap;
 use jiff::civil::Date;
 use rayon::prelude::*;
-use std::collections::{BTreeMap, HashMap};
+use smallvec::SmallVec;
+use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// Different results of one analyte kept for one sample; further ones say nothing new.
 const KEPT_RESULTS: usize = 8;
+
+const FEW_SAMPLES: &str = "memory ends before four billion samples";
 
 /// Index into [`Samples::columns`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -204,7 +209,7 @@ impl<'v> Samples<'v> {
 
     /// The slot of a sample, new or known; what it says of itself is taken.
     fn meet(&mut self, sample: &Sample) -> u32 {
-        let next = u32::try_from(self.held.len()).expect("memory ends before four billion samples");
+        let next = u32::try_from(self.held.len()).expect(FEW_SAMPLES);
         let slot = match self.slots.get(&sample.key) {
             Some(slot) => *slot,
             None => {
@@ -246,30 +251,29 @@ impl<'v> Samples<'v> {
         &self.held[slot as usize].about
     }
 
+    /// All slots, in no order that means anything.
+    pub(super) fn slots(&self) -> Range<u32> {
+        0..u32::try_from(self.held.len()).expect(FEW_SAMPLES)
+    }
+
     /// All slots in the order of their keys, which no order of adding changes.
     pub(super) fn by_key(&self) -> Vec<u32> {
-        // The first half of a key nearly always decides, and stands at hand.
-        let start = |key: &str| {
-            let mut bytes = [0; 8];
-            bytes
-                .iter_mut()
-                .zip(key.bytes())
-                .for_each(|(to, from)| *to = from);
-            u64::from_be_bytes(bytes)
-        };
-        let mut slots: Vec<(u64, &str, u32)> = (self.held.iter().zip(0u32..))
-            .map(|(sample, slot)| (start(&sample.about.key), &*sample.about.key, slot))
+        let mut slots: Vec<(u64, &str, u32)> = (self.held.iter().zip(self.slots()))
+            .map(|(sample, slot)| (start_of(&sample.about.key), &*sample.about.key, slot))
             .collect();
         slots.par_sort_unstable();
         slots.into_iter().map(|(.., slot)| slot).collect()
     }
 
     /// The slots of each file, each sample in the file that most of its numbers come from; those without
-    /// any number come together.
-    pub(super) fn by_file(&self, slots: &[u32]) -> Vec<Vec<u32>> {
-        let homes: Vec<Option<u32>> = slots.par_iter().map(|slot| self.home(*slot)).collect();
+    /// any number come together. `by_key`: all slots in the order of their keys.
+    pub(super) fn by_file(&self, by_key: &[u32]) -> Vec<Vec<u32>> {
+        let homes: Vec<Option<u32>> = (self.slots().into_par_iter())
+            .map(|slot| self.home(slot))
+            .collect();
         let mut files = vec![Vec::new(); self.files.len() + 1];
-        for (slot, home) in slots.iter().zip(homes) {
+        for slot in by_key {
+            let home = homes[*slot as usize];
             files[home.map_or(self.files.len(), |file| file as usize)].push(*slot);
         }
         files.retain(|slots| !slots.is_empty());
@@ -334,13 +338,15 @@ impl<'v> Samples<'v> {
             .any(|other| other.value != first.value)
     }
 
-    /// The water without the numbers that cannot be.
-    pub(super) fn possible(&self, water: &Water) -> Water {
-        let mut possible = water.clone();
+    /// The water without the numbers that cannot be; `None` where all can.
+    pub(super) fn possible(&self, water: &Water) -> Option<Water> {
+        let mut possible = None;
         for (substance, range) in Substance::ALL.iter().zip(&self.ranges) {
             let reading = water.reading(*substance);
             if reading.is_some_and(|r| is_impossible(*range, r.value, r.censored)) {
-                possible.clear(*substance);
+                possible
+                    .get_or_insert_with(|| water.clone())
+                    .clear(*substance);
             }
         }
         possible
@@ -393,6 +399,13 @@ impl<'v> Samples<'v> {
     }
 }
 
+/// The first half of a key: it nearly always decides between two, and stands at hand.
+pub(super) fn start_of(key: &str) -> u64 {
+    let mut bytes = [0; 8];
+    (bytes.iter_mut().zip(key.bytes())).for_each(|(to, from)| *to = from);
+    u64::from_be_bytes(bytes)
+}
+
 fn preference<'f>(entry: &Entry, columns: &[Column], files: &'f [FileSheets]) -> Preference<'f> {
     let column = &columns[entry.column.0 as usize];
     Preference::new(
@@ -435,27 +448,37 @@ pub(super) struct Judged<'s> {
     pub slot: u32,
     pub key: &'s Arc<str>,
     pub about: &'s Sample,
-    /// Without the numbers that cannot be: nothing may be computed from those.
-    pub water: Water,
-    /// With them: an explanation may make them possible.
+    /// With the numbers that cannot be: an explanation may make them possible.
     pub as_read: Water,
+    /// Without them, where there are any.
+    usable: Option<Box<Water>>,
     /// All entries by analyte, the one that counts first.
     pub ranked: Ranked<'s>,
-    chosen: [Option<&'s Entry>; Substance::COUNT],
+    /// Position of the entry that counts for each substance, or [`NO_ENTRY`].
+    chosen: [u16; Substance::COUNT],
 }
+
+const NO_ENTRY: u16 = u16::MAX;
+const FEW_ENTRIES: &str =
+    "a sample has no more analytes than a vocabulary, and few entries of each";
 
 impl<'s> Judged<'s> {
     pub(super) fn new(samples: &'s Samples<'_>, slot: u32) -> Self {
         let sample = &samples.held[slot as usize];
         let ranked = sample.ranked();
         let mut as_read = Water::default();
-        let mut chosen = [None; Substance::COUNT];
-        for entry in ranked.chosen() {
+        let mut chosen = [NO_ENTRY; Substance::COUNT];
+        let mut unusable: SmallVec<[Substance; 4]> = SmallVec::new();
+        let mut next = 0;
+        for (_, entries) in ranked.iter() {
+            let position = next;
+            next += entries.len();
+            let entry = &entries[0];
             let column = samples.column(entry.column);
             let Some(substance) = column.substance else {
                 continue;
             };
-            chosen[substance as usize] = Some(entry);
+            chosen[substance as usize] = u16::try_from(position).expect(FEW_ENTRIES);
             as_read.set(
                 substance,
                 Reading {
@@ -466,29 +489,37 @@ impl<'s> Judged<'s> {
             if column.fraction == Some(Fraction::Total) {
                 as_read.mark_total(substance);
             }
-        }
-        let mut water = samples.possible(&as_read);
-        for (_, entries) in ranked.iter() {
-            if samples.is_disputed(entries)
-                && let Some(substance) = samples.column(entries[0].column).substance
-            {
-                water.clear(substance);
+            let range = samples.ranges[substance as usize];
+            if is_impossible(range, entry.value, entry.censored) || samples.is_disputed(entries) {
+                unusable.push(substance);
             }
         }
+        let usable = (!unusable.is_empty()).then(|| {
+            let mut usable = Box::new(as_read.clone());
+            unusable.into_iter().for_each(|s| usable.clear(s));
+            usable
+        });
         Self {
             slot,
             key: &sample.about.key,
             about: &sample.about,
-            water,
             as_read,
+            usable,
             ranked,
             chosen,
         }
     }
 
+    /// Without the numbers that cannot be: nothing may be computed from those.
+    pub(super) fn water(&self) -> &Water {
+        self.usable.as_deref().unwrap_or(&self.as_read)
+    }
+
     /// The entry that counts for a substance; also where its number is impossible.
     pub(super) fn entry(&self, substance: Substance) -> Option<&'s Entry> {
-        self.chosen[substance as usize]
+        self.ranked
+            .0
+            .get(usize::from(self.chosen[substance as usize]))
     }
 }
 

@@ -44,7 +44,7 @@ impl Sources {
                     .map(|slot| Judged::new(samples, *slot))
                     .collect();
                 let usual = is_history(&judged)
-                    .then(|| Usual::of_source(judged.iter().map(|sample| &sample.water)))
+                    .then(|| Usual::of_source(judged.iter().map(|sample| sample.water())))
                     .flatten();
                 let history: Vec<&Judged<'_>> = judged.iter().collect();
                 let without = without(samples, &judged);
@@ -109,7 +109,7 @@ fn without(samples: &Samples<'_>, judged: &[Judged<'_>]) -> Vec<(Option<u32>, Op
         .filter(|(_, count)| *count as f64 > MUCH * judged.len() as f64)
         .map(|(file, _)| {
             let others = (judged.iter().zip(&homes)).filter(|(_, home)| **home != file);
-            let waters = others.map(|(sample, _)| &sample.water);
+            let waters = others.map(|(sample, _)| sample.water());
             (file, Usual::of_other_files(waters))
         })
         .collect()

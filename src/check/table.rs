@@ -9,7 +9,10 @@ use crate::finding::Severity;
 #[derive(Clone, Copy)]
 pub(super) enum Scope {
     Sample(fn(&SampleCase<'_>, &mut Vec<Found>)),
+    /// All samples of a file, to say something of its columns.
     File(fn(&FileCase<'_>, &mut Vec<Found>)),
+    /// Samples of a file beside each other, to say something of single ones.
+    Beside(fn(&FileCase<'_>, &mut Vec<Found>)),
     Source(fn(&SourceCase<'_>, &mut Vec<Found>)),
     /// Found by looking for the cause of other findings.
     Cause,

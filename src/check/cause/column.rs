@@ -2,13 +2,16 @@
 
 use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
-    Fault, Hypothesis, Undo, carbonates_as_calcium_carbonate, dilutions, exchanges, rereadings,
+    Fault, Hypothesis, Undo, Words, carbonates_as_calcium_carbonate, dilutions, exchanges,
+    rereadings,
 };
 use super::usual::{CAP, Usual, median};
 use crate::check::samples::{Column, ColumnId, Judged, Samples};
 use crate::check::substance::Substance;
 use crate::check::water::Water;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// Fewer samples than this say nothing about a column that they do not say one by one.
 const FEWEST: usize = 3;
@@ -136,39 +139,70 @@ type Labels = BTreeMap<(Substance, ColumnId), Vec<usize>>;
 
 /// Looks for faults of whole columns among the samples of one file. `waters` come back as they would be
 /// without the faults found, so that later checks do not tell their consequences once more. `elsewhere`
-/// is what is usual for the source of each sample in other files.
-pub(in crate::check) fn column_faults(
-    samples: &Samples<'_>,
+/// is what is usual for the source of each sample in other files. Which way the samples lean is found
+/// out when it is asked for: mostly nobody asks.
+pub(in crate::check) fn column_faults<'f>(
+    samples: &'f Samples<'_>,
     group: &[&Judged<'_>],
     waters: &mut [Water],
-    elsewhere: &[Option<&Usual>],
-) -> (Vec<ColumnFault>, Leanings) {
-    let labels = labels(group);
+    elsewhere: &'f [Option<&Usual>],
+) -> (Vec<ColumnFault>, LazyLeanings<'f>) {
+    let labels = labels(samples, group);
     let mut faults = Vec::new();
-    let mut leanings = Leanings::new();
+    let mut last_heard = None;
     for _ in 0..FAULTS_A_FILE {
-        leanings.clear();
-        let Some(fault) = worst_fault(samples, &labels, waters, elsewhere, &mut leanings) else {
+        last_heard = None;
+        let Some(fault) = worst_fault(samples, &labels, waters, elsewhere) else {
             break;
         };
+        last_heard = Some(waters.to_vec());
         for position in &fault.touched {
             waters[*position] = fault.proposals[0].hypothesis.undone(&waters[*position]);
         }
         faults.push(fault);
     }
-    (faults, leanings)
+    let heard = last_heard.unwrap_or_else(|| waters.to_vec());
+    let leanings = move || leanings(samples, &labels, &heard, elsewhere);
+    (faults, LazyLock::new(Box::new(leanings)))
 }
 
-/// Which way the samples of a file lean on explanations that are not clear enough to be told: the
-/// disagreement that each would take away, by the column's substance and the explanation's words.
-pub(in crate::check) type Leanings = BTreeMap<(Substance, String), f64>;
+/// Which way the samples of a file lean on rereadings that are not clear enough to be told: the
+/// disagreement that each would take away, by the column's substance and the explanation's words. Of
+/// several columns of one substance the last counts.
+pub(in crate::check) type Leanings = Vec<(Substance, Words, f64)>;
 
-fn labels(group: &[&Judged<'_>]) -> Labels {
+/// [`Leanings`] that are found out when first asked for.
+pub(in crate::check) type LazyLeanings<'f> =
+    LazyLock<Leanings, Box<dyn FnOnce() -> Leanings + Send + 'f>>;
+
+fn leanings(
+    samples: &Samples<'_>,
+    labels: &Labels,
+    waters: &[Water],
+    elsewhere: &[Option<&Usual>],
+) -> Leanings {
+    let Some(heard) = Heard::of(waters, elsewhere) else {
+        return Leanings::new();
+    };
+    (labels.iter())
+        .flat_map(|((substance, id), having)| {
+            let rereadings = rereadings(*substance, samples.column(*id)).into_iter();
+            rereadings.map(move |hypothesis| (hypothesis, having))
+        })
+        .map(|(hypothesis, having)| {
+            let touched = spread(&heard.touched(&hypothesis, having), HEARD);
+            let relief = heard.relief(&hypothesis, &touched);
+            (hypothesis.about, hypothesis.words, relief)
+        })
+        .collect()
+}
+
+fn labels(samples: &Samples<'_>, group: &[&Judged<'_>]) -> Labels {
     let mut labels = Labels::new();
     for (position, sample) in group.iter().enumerate() {
-        for substance in Substance::ALL {
-            if let Some(entry) = sample.entry(*substance) {
-                (labels.entry((*substance, entry.column)).or_default()).push(position);
+        for entry in sample.ranked.chosen() {
+            if let Some(substance) = samples.column(entry.column).substance {
+                (labels.entry((substance, entry.column)).or_default()).push(position);
             }
         }
     }
@@ -180,30 +214,19 @@ fn worst_fault(
     labels: &Labels,
     waters: &[Water],
     elsewhere: &[Option<&Usual>],
-    leanings: &mut Leanings,
 ) -> Option<ColumnFault> {
-    let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
-    let yardstick = Yardstick::of_fits(&fits);
-    let heard = Heard {
-        waters,
-        fits: &fits,
-        yardstick: &yardstick,
-        elsewhere,
-    };
-    let all: Vec<usize> = (0..waters.len()).filter(|i| fits[*i].can_tell()).collect();
-    if all.len() < FEWEST {
-        return None;
-    }
-    let mut proposals: Vec<(Proposal, ColumnId, Vec<usize>)> = Vec::new();
-    for (hypothesis, column, having) in candidates(samples, labels, &all) {
-        let touched: Vec<usize> = (having.into_iter())
-            .filter(|i| fits[*i].can_tell() && hypothesis.touches(&waters[*i]))
+    let heard = Heard::of(waters, elsewhere)?;
+    // So many for one thread as have something to do.
+    let at_once = HEARD.div_ceil(heard.all.len());
+    let mut proposals: Vec<(Proposal, ColumnId, Vec<usize>)> =
+        (candidates(samples, labels, &heard.all).into_par_iter())
+            .with_min_len(at_once)
+            .filter_map(|(hypothesis, column, having)| {
+                let touched = heard.touched(&hypothesis, having);
+                let proposal = heard.hold(hypothesis, &spread(&touched, HEARD))?;
+                Some((proposal, column, touched))
+            })
             .collect();
-        let name = (hypothesis.about, hypothesis.words.clone());
-        let (proposal, relief) = heard.hold(hypothesis, &spread(&touched, HEARD));
-        leanings.insert(name, relief);
-        proposals.extend(proposal.map(|proposal| (proposal, column, touched)));
-    }
     proposals.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
     // Of several dilutions only the best is worth saying.
     let mut dilutions = 0;
@@ -234,17 +257,17 @@ fn worst_fault(
 }
 
 /// Every hypothesis with the column it is about and the samples that have that column.
-fn candidates(
+fn candidates<'h>(
     samples: &Samples<'_>,
-    labels: &Labels,
-    all: &[usize],
-) -> Vec<(Hypothesis, ColumnId, Vec<usize>)> {
+    labels: &'h Labels,
+    all: &'h [usize],
+) -> Vec<(Hypothesis, ColumnId, &'h [usize])> {
     let mut candidates = Vec::new();
     let mut first: BTreeMap<Substance, ColumnId> = BTreeMap::new();
     for ((substance, id), having) in labels {
         first.entry(*substance).or_insert(*id);
         for hypothesis in rereadings(*substance, samples.column(*id)) {
-            candidates.push((hypothesis, *id, having.clone()));
+            candidates.push((hypothesis, *id, having.as_slice()));
         }
     }
     let column = |substance: Substance| -> Option<(&Column, ColumnId)> {
@@ -255,7 +278,7 @@ fn candidates(
         (column(Substance::Bicarbonate), column(Substance::Carbonate))
         && let Some(hypothesis) = carbonates_as_calcium_carbonate(bicarbonate, carbonate)
     {
-        candidates.push((hypothesis, id, all.to_vec()));
+        candidates.push((hypothesis, id, all));
     }
     let factor = |substance| column(substance).and_then(|(column, _)| column.factor);
     let exchanges = exchanges(factor).into_iter();
@@ -266,7 +289,7 @@ fn candidates(
     });
     for hypothesis in exchanges.chain(dilutions) {
         if let Some((_, id)) = column(hypothesis.about) {
-            candidates.push((hypothesis, id, all.to_vec()));
+            candidates.push((hypothesis, id, all));
         }
     }
     candidates
@@ -275,35 +298,95 @@ fn candidates(
 /// The samples of a file that explanations are held against.
 struct Heard<'h> {
     waters: &'h [Water],
-    fits: &'h [Fit],
-    yardstick: &'h Yardstick,
+    fits: Vec<Fit>,
+    /// In scatters of the file.
+    scaled: Vec<Fit>,
+    yardstick: Yardstick,
     elsewhere: &'h [Option<&'h Usual>],
+    /// Positions of those that can tell.
+    all: Vec<usize>,
 }
 
-impl Heard<'_> {
-    /// Holds one hypothesis against the samples it touches; `None` when it does not help clearly, with
-    /// the disagreement that it takes away. Only samples that it moves have a say: nitrate says nothing
-    /// where there is hardly any.
-    fn hold(&self, hypothesis: Hypothesis, touched: &[usize]) -> (Option<Proposal>, f64) {
-        let (mut before, mut after) = (Tally::default(), Tally::default());
-        let (mut old, mut new) = (Vec::new(), Vec::new());
-        let mut relief = Vec::new();
-        for i in touched {
-            let fit = Fit::of(&hypothesis.undone(&self.waters[*i]));
-            before.add(&self.fits[*i]);
-            after.add(&fit);
-            let was = self.yardstick.scaled(&self.fits[*i]);
-            let is = self.yardstick.scaled(&fit);
-            if was.moved(&is) >= TELLING {
-                relief.push(was.badness() - is.badness());
-            }
-            old.push(was);
-            new.push(is);
+impl<'h> Heard<'h> {
+    /// `None` where too few can tell.
+    fn of(waters: &'h [Water], elsewhere: &'h [Option<&'h Usual>]) -> Option<Self> {
+        let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
+        let all: Vec<usize> = (0..waters.len()).filter(|i| fits[*i].can_tell()).collect();
+        if all.len() < FEWEST {
+            return None;
         }
-        let (bad, left) = (self.yardstick.together(&old), self.yardstick.together(&new));
+        let yardstick = Yardstick::of_fits(&fits);
+        let scaled = fits.iter().map(|fit| yardstick.scaled(fit)).collect();
+        Some(Self {
+            waters,
+            fits,
+            scaled,
+            yardstick,
+            elsewhere,
+            all,
+        })
+    }
+
+    /// Positions of those of `having` that undoing changes.
+    fn touched(&self, hypothesis: &Hypothesis, having: &[usize]) -> Vec<usize> {
+        (having.iter().copied())
+            .filter(|i| self.fits[*i].can_tell() && hypothesis.touches(&self.waters[*i]))
+            .collect()
+    }
+
+    /// Disagreement of the samples `touched` as they are.
+    fn bad(&self, touched: &[usize]) -> f64 {
+        let fits: Vec<Fit> = touched.iter().map(|i| self.scaled[*i]).collect();
+        self.yardstick.together(&fits)
+    }
+
+    fn undone(&self, hypothesis: &Hypothesis, position: usize) -> Fit {
+        Fit::of(&hypothesis.undone(&self.waters[position]))
+    }
+
+    /// The disagreement that a hypothesis takes away from the samples it touches.
+    fn relief(&self, hypothesis: &Hypothesis, touched: &[usize]) -> f64 {
+        let new: Vec<Fit> = (touched.iter())
+            .map(|i| self.yardstick.scaled(&self.undone(hypothesis, *i)))
+            .collect();
+        let history = self.history(hypothesis, touched);
+        let known = history.map_or(0.0, |history| history.relief);
+        self.bad(touched) - self.yardstick.together(&new) + known
+    }
+
+    /// Holds one hypothesis against the samples it touches; `None` when it does not help clearly. Only
+    /// samples that it moves have a say: nitrate says nothing where there is hardly any.
+    fn hold(&self, hypothesis: Hypothesis, touched: &[usize]) -> Option<Proposal> {
         let history = self.history(&hypothesis, touched);
         let known = history.map_or(0.0, |history| history.relief);
         let needed = LEAST_RELIEF + 2.0 * hypothesis.doubt;
+        let bad = self.bad(touched);
+        // More than all of the disagreement cannot be taken away.
+        if bad + known < needed {
+            return None;
+        }
+        let (mut before, mut after) = (Tally::default(), Tally::default());
+        let mut new = Vec::new();
+        let mut relief = Vec::new();
+        let mut not_improved = 0.0;
+        for i in touched {
+            let fit = self.undone(&hypothesis, *i);
+            before.add(&self.fits[*i]);
+            after.add(&fit);
+            let (was, is) = (&self.scaled[*i], self.yardstick.scaled(&fit));
+            if was.moved(&is) >= TELLING {
+                let gone = was.badness() - is.badness();
+                relief.push(gone);
+                not_improved += if gone > 0.0 { 0.0 } else { 1.0 };
+                // Even if all others improved, these would be too many.
+                let most = (1.0 - IMPROVED) * touched.len() as f64 + 1.0;
+                if not_improved > most && known < needed {
+                    return None;
+                }
+            }
+            new.push(is);
+        }
+        let left = self.yardstick.together(&new);
         let gone = (bad - left) * (ENOUGH / relief.len() as f64).min(1.0);
         let so_little = LEFT_A_SAMPLE * touched.len() as f64;
         let by_numbers = is_clear(&relief)
@@ -311,14 +394,13 @@ impl Heard<'_> {
             && (left <= LEFT * bad || left <= so_little);
         // What no balance shows a history does, if the balance has nothing against it.
         let by_history = known >= needed && left - bad <= 0.25 * known;
-        let proposal = (by_numbers || by_history).then_some(Proposal {
+        (by_numbers || by_history).then_some(Proposal {
             score: left - bad - known + 2.0 * hypothesis.doubt,
             hypothesis,
             before,
             after,
             history,
-        });
-        (proposal, bad - left + known)
+        })
     }
 
     /// What the history of the sources says; `None` where too few have one.
@@ -336,9 +418,9 @@ impl Heard<'_> {
                     continue;
                 };
                 let undone = hypothesis.undone(&self.waters[*i]);
-                let was = usual.deviation(substance, &self.waters[*i]);
-                let is = usual.deviation(substance, &undone);
-                if let (Some((_, was)), Some((_, is))) = (was, is) {
+                let was = usual.spreads(substance, &self.waters[*i]);
+                let is = usual.spreads(substance, &undone);
+                if let (Some(was), Some(is)) = (was, is) {
                     old.push(was);
                     new.push(is);
                 }

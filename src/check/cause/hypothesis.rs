@@ -1,16 +1,18 @@
 //! The single faults that turn a sound report into an unsound one, and what each would undo.
 
-use super::way::ways;
+use super::way::{Way, ways};
 use crate::check::samples::Column;
 use crate::check::substance::{CACO3_PER_MG, Substance};
 use crate::check::water::{Reading, Water};
 use crate::record::Origin;
+use smallvec::{SmallVec, smallvec};
+use std::fmt;
 
 /// What would have to be done to the numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) enum Undo {
     /// Multiply each substance by its factor.
-    Scale(Vec<(Substance, f64)>),
+    Scale(SmallVec<[(Substance, f64); 2]>),
     /// Every ion by one factor.
     ScaleIons(f64),
     /// The numbers of two columns changed places; factors as the columns have them.
@@ -30,16 +32,91 @@ pub(in crate::check) enum Fault {
     Missing,
 }
 
+/// Completes 'fits if ...': "nitrate is as N". Many explanations are tried and few are told, so that the
+/// text is made where it is told.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::check) enum Words {
+    Is(Substance, &'static Way),
+    ConvertedTwice(Substance, &'static Way),
+    AsCalciumCarbonate,
+    Exchanged(Substance, Substance),
+    /// Number read, number meant.
+    Slipped(Substance, f64, f64),
+    /// What undoes it.
+    Diluted(f64),
+    /// mg/L that would be needed.
+    NotReported(Substance, f64),
+    ReportedAsNothing(Substance, f64),
+}
+
+impl fmt::Display for Words {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self::Is(substance, way) => write!(f, "{} is {}", substance.name(), way.words),
+            Self::ConvertedTwice(substance, way) => {
+                let (times, side) = too_much_by(way.per_one);
+                write!(
+                    f,
+                    "{} was converted {} once too often ({} times too {side})",
+                    substance.name(),
+                    way.words.replacen("as ", "from ", 1),
+                    significant(times)
+                )
+            }
+            Self::AsCalciumCarbonate => f.write_str("bicarbonate and carbonate are as CaCO3"),
+            Self::Exchanged(one, other) => {
+                write!(f, "{} and {} are exchanged", one.name(), other.name())
+            }
+            Self::Slipped(substance, read, meant) => write!(
+                f,
+                "the decimal sign of {} slipped ({} for {})",
+                substance.name(),
+                significant(read),
+                significant(meant)
+            ),
+            Self::Diluted(factor) => {
+                let (times, side) = too_much_by(1.0 / factor);
+                write!(
+                    f,
+                    "all ions are {} times too {side} (a dilution)",
+                    significant(times)
+                )
+            }
+            Self::NotReported(substance, amount) => {
+                missing(f, substance, "is not reported", amount)
+            }
+            Self::ReportedAsNothing(substance, amount) => {
+                missing(f, substance, "0 stands for 'not measured'", amount)
+            }
+        }
+    }
+}
+
+fn too_much_by(times: f64) -> (f64, &'static str) {
+    if times > 1.0 {
+        (times, "large")
+    } else {
+        (1.0 / times, "small")
+    }
+}
+
+fn missing(f: &mut fmt::Formatter<'_>, ion: Substance, said: &str, amount: f64) -> fmt::Result {
+    let (name, amount) = (ion.name(), significant(amount));
+    write!(
+        f,
+        "{name} {said} (about {amount} mg/L would close the balance)"
+    )
+}
+
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::check) struct Hypothesis {
     pub fault: Fault,
     pub undo: Undo,
     /// The substance whose cell is shown.
     pub about: Substance,
-    /// Completes 'fits if ...': "nitrate is as N".
-    pub words: String,
+    pub words: Words,
     /// What a mapping would say of the label: `basis = "N"`; `None` where no mapping can help.
-    pub rule: Option<String>,
+    pub rule: Option<&'static str>,
     /// How much more than the commonest fault it takes to believe this one, in units of badness.
     pub doubt: f64,
 }
@@ -136,7 +213,7 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
         _ => 0.0,
     };
     let mut all = Vec::new();
-    for way in &ways {
+    for way in ways {
         let Some(now) = now else { continue };
         let factor = way.per_one / now;
         if (factor - 1.0).abs() < SAME_WAY {
@@ -145,10 +222,10 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
         let stated = stated(way.fault, column);
         all.push(Hypothesis {
             fault: way.fault,
-            undo: Undo::Scale(vec![(substance, factor)]),
+            undo: Undo::Scale(smallvec![(substance, factor)]),
             about: substance,
-            words: format!("{} is {}", substance.name(), way.words),
-            rule: Some(way.rule.clone()),
+            words: Words::Is(substance, way),
+            rule: Some(&way.rule),
             doubt: way.doubt + stated + minor,
         });
     }
@@ -159,11 +236,6 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
         .filter(|w| w.fault == Fault::Basis && w.doubt < 1.0)
     {
         let factor = 1.0 / way.per_one;
-        let (times, side) = if way.per_one > 1.0 {
-            (way.per_one, "large")
-        } else {
-            (factor, "small")
-        };
         let known = |h: &Hypothesis| match &h.undo {
             Undo::Scale(factors) => (factors[0].1 / factor - 1.0).abs() < SAME_WAY,
             _ => false,
@@ -173,14 +245,9 @@ pub(in crate::check) fn rereadings(substance: Substance, column: &Column) -> Vec
         }
         all.push(Hypothesis {
             fault: Fault::Basis,
-            undo: Undo::Scale(vec![(substance, factor)]),
+            undo: Undo::Scale(smallvec![(substance, factor)]),
             about: substance,
-            words: format!(
-                "{} was converted {} once too often ({} times too {side})",
-                substance.name(),
-                way.words.replacen("as ", "from ", 1),
-                significant(times)
-            ),
+            words: Words::ConvertedTwice(substance, way),
             rule: None,
             doubt: way.doubt + 2.0,
         });
@@ -212,7 +279,7 @@ pub(in crate::check) fn carbonates_as_calcium_carbonate(
     bicarbonate: &Column,
     carbonate: &Column,
 ) -> Option<Hypothesis> {
-    let undo: Vec<(Substance, f64)> = [
+    let undo: SmallVec<[(Substance, f64); 2]> = [
         (Substance::Bicarbonate, bicarbonate),
         (Substance::Carbonate, carbonate),
     ]
@@ -227,8 +294,8 @@ pub(in crate::check) fn carbonates_as_calcium_carbonate(
         fault: Fault::Basis,
         undo: Undo::Scale(undo),
         about: Substance::Bicarbonate,
-        words: "bicarbonate and carbonate are as CaCO3".to_owned(),
-        rule: Some("basis = \"CaCO3\"".to_owned()),
+        words: Words::AsCalciumCarbonate,
+        rule: Some("basis = \"CaCO3\""),
         // Told only where carbonate has a say of its own.
         doubt: 1.5,
     })
@@ -255,7 +322,7 @@ pub(in crate::check) fn exchanges(factor: impl Fn(Substance) -> Option<f64>) -> 
                 fault: Fault::Exchange,
                 undo: Undo::Exchange((one, factor(one)?), (other, factor(other)?)),
                 about: one,
-                words: format!("{} and {} are exchanged", one.name(), other.name()),
+                words: Words::Exchanged(one, other),
                 rule: None,
                 doubt,
             })
@@ -298,14 +365,9 @@ pub(in crate::check) fn decimal_slips(water: &Water) -> Vec<Hypothesis> {
             }
             all.push(Hypothesis {
                 fault: Fault::Decimal,
-                undo: Undo::Scale(vec![(substance, factor)]),
+                undo: Undo::Scale(smallvec![(substance, factor)]),
                 about: substance,
-                words: format!(
-                    "the decimal sign of {} slipped ({} for {})",
-                    substance.name(),
-                    significant(value),
-                    significant(value * factor)
-                ),
+                words: Words::Slipped(substance, value, value * factor),
                 rule: None,
                 doubt,
             });
@@ -326,23 +388,13 @@ pub(in crate::check) fn dilutions() -> Vec<Hypothesis> {
         (1000.0, 0.5),
     ]
     .into_iter()
-    .map(|(factor, doubt): (f64, f64)| {
-        let (times, side) = if factor < 1.0 {
-            (1.0 / factor, "large")
-        } else {
-            (factor, "small")
-        };
-        Hypothesis {
-            fault: Fault::Dilution,
-            undo: Undo::ScaleIons(factor),
-            about: Substance::Calcium,
-            words: format!(
-                "all ions are {} times too {side} (a dilution)",
-                significant(times)
-            ),
-            rule: None,
-            doubt,
-        }
+    .map(|(factor, doubt)| Hypothesis {
+        fault: Fault::Dilution,
+        undo: Undo::ScaleIons(factor),
+        about: Substance::Calcium,
+        words: Words::Diluted(factor),
+        rule: None,
+        doubt,
     })
     .collect()
 }
@@ -406,19 +458,15 @@ pub(in crate::check) fn missing_ions(water: &Water, cations: f64, anions: f64) -
             return None;
         }
         // A major ion of 0 is hardly ever a result.
-        let (said, doubt) = match water.at(substance, 1.0) {
-            None => ("is not reported", doubt),
-            Some(_) => ("0 stands for 'not measured'", doubt - OF_ZERO),
+        let (words, doubt) = match water.at(substance, 1.0) {
+            None => (Words::NotReported(substance, amount), doubt),
+            Some(_) => (Words::ReportedAsNothing(substance, amount), doubt - OF_ZERO),
         };
         Some(Hypothesis {
             fault: Fault::Missing,
             undo: Undo::Supply(substance, amount),
             about: substance,
-            words: format!(
-                "{} {said} (about {} mg/L would close the balance)",
-                substance.name(),
-                significant(amount)
-            ),
+            words,
             rule: None,
             // It closes the balance by construction: one yardstick less.
             doubt: doubt + 2.0,

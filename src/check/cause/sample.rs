@@ -1,9 +1,10 @@
 //! Faults of a single sample: one cell, two neighbours, or all its ions.
 
-use super::column::Leanings;
+use super::column::LazyLeanings;
 use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
-    Fault, Hypothesis, decimal_slips, dilutions, exchanges, is_metal, missing_ions, rereadings,
+    Fault, Hypothesis, Words, decimal_slips, dilutions, exchanges, is_metal, missing_ions,
+    rereadings,
 };
 use super::usual::Usual;
 use crate::check::figure::charge::charges;
@@ -66,7 +67,7 @@ pub(in crate::check) fn sample_fault(
     water: &Water,
     usual: Option<&Usual>,
     yardstick: &Yardstick,
-    leanings: &Leanings,
+    leanings: &LazyLeanings<'_>,
 ) -> SampleFault {
     let plain = Fit::of(water);
     let before = plain.against(yardstick);
@@ -89,7 +90,6 @@ pub(in crate::check) fn sample_fault(
         {
             hypothesis.doubt += NOBODY_HAS_IT;
         }
-        hypothesis.doubt += lean(&hypothesis, leanings);
         let idle = sound && !of_source && hypothesis.fault != Fault::Exchange;
         if idle || !hypothesis.touches(water) {
             continue;
@@ -102,7 +102,12 @@ pub(in crate::check) fn sample_fault(
             continue;
         }
         // Supplying an ion adds an analyte that was not judged before; no credit for that.
-        let score = after.badness() + strange(&undone) + 2.0 * hypothesis.doubt;
+        let left = after.badness() + strange(&undone);
+        if before_badness - (left + 2.0 * hypothesis.doubt) < relief {
+            continue;
+        }
+        hypothesis.doubt += lean(&hypothesis, leanings);
+        let score = left + 2.0 * hypothesis.doubt;
         if before_badness - score >= relief {
             proposals.push(SampleProposal {
                 hypothesis,
@@ -147,13 +152,15 @@ fn fits_as_well(one: &SampleProposal, best: &SampleProposal) -> bool {
 
 /// What the other samples of the column have to say: where they lean on the same explanation it is the
 /// column's, else this cell's alone.
-fn lean(hypothesis: &Hypothesis, leanings: &Leanings) -> f64 {
+fn lean(hypothesis: &Hypothesis, leanings: &LazyLeanings<'_>) -> f64 {
     if !matches!(hypothesis.fault, Fault::Basis | Fault::Unit) {
         return 0.0;
     }
-    let name = (hypothesis.about, hypothesis.words.clone());
-    match leanings.get(&name) {
-        Some(relief) if *relief >= LEANING => 0.0,
+    let same = |(about, words, _): &&(Substance, Words, f64)| {
+        (*about, *words) == (hypothesis.about, hypothesis.words)
+    };
+    match leanings.iter().rfind(same) {
+        Some((.., relief)) if *relief >= LEANING => 0.0,
         _ => ONE_CELL_REREAD,
     }
 }
@@ -187,13 +194,15 @@ fn candidates(samples: &Samples<'_>, sample: &Judged<'_>, water: &Water) -> Vec<
 }
 
 /// Whether a sample needs an explanation: it does not agree with itself, or it agrees but is strange for
-/// its own source (a history sees what no balance shows) or, in two ions at once, for its file.
+/// its own source (a history sees what no balance shows) or, in two ions at once, for its file. `fit`
+/// is the water's.
 pub(in crate::check) fn needs_explanation(
     water: &Water,
+    fit: &Fit,
     usual: Option<&Usual>,
     yardstick: &Yardstick,
 ) -> bool {
-    let fit = Fit::of(water).against(yardstick);
+    let fit = fit.against(yardstick);
     let apart = [Term::Balance, Term::Conductivity]
         .into_iter()
         .filter_map(|term| fit.residual(term))

@@ -53,8 +53,13 @@ pub(in crate::check) fn slip(
     if group.len() > MOST_SAMPLES {
         return None;
     }
+    let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
+    let is_unsound = |fit: &&Fit| fit.can_tell() && !fit.is_sound();
+    if fits.iter().filter(is_unsound).count() + 1 < FEWEST {
+        return None;
+    }
     let order = order_of_report(samples, group);
-    let fits: Vec<Fit> = order.iter().map(|i| Fit::of(&waters[*i])).collect();
+    let fits: Vec<Fit> = order.iter().map(|i| fits[*i]).collect();
     // Slipped rows stand together; what is unsound here and there has not slipped.
     let told: Vec<bool> = (fits.iter().filter(|fit| fit.can_tell()))
         .map(Fit::is_sound)

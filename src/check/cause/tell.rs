@@ -174,7 +174,7 @@ fn mapping_line(
             one.code()
         ));
     }
-    let rule = hypothesis.rule.as_deref()?;
+    let rule = hypothesis.rule?;
     // A report that says itself what it means is contradicted only by a mapping that insists.
     let stated = !matches!(column.unit_from, Origin::Assumed | Origin::Mapping);
     let rule = if stated {

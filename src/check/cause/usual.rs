@@ -148,10 +148,15 @@ impl Usual {
         substance: Substance,
         water: &Water,
     ) -> Option<(f64, f64)> {
+        Some((self.middle(substance)?, self.spreads(substance, water)?))
+    }
+
+    /// How many spreads away from the usual number the water's is; `None` without a usual.
+    pub(in crate::check) fn spreads(&self, substance: Substance, water: &Water) -> Option<f64> {
         let position = COMPARED.iter().position(|s| *s == substance)?;
         let (middle, spread) = self.middles[position]?;
         let value = water.plain(substance).filter(|v| *v > 0.0)?;
-        Some((middle.exp(), (value.ln() - middle) / spread))
+        Some((value.ln() - middle) / spread)
     }
 }
 

@@ -2,9 +2,11 @@
 
 use super::hypothesis::Fault;
 use crate::check::substance::{CACO3_PER_MG, Substance, mass};
+use std::sync::LazyLock;
 
 /// A way to read a number: what it counts, and the canonical number in one of it.
-pub(super) struct Way {
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::check) struct Way {
     pub fault: Fault,
     /// "as N", "in meq/L".
     pub words: String,
@@ -42,7 +44,13 @@ const DEGREE_FRENCH: f64 = 10.0 * CACO3_PER_MG;
 
 /// All ways in which a laboratory may have meant a number of this substance. Names of the species as a
 /// mapping takes them.
-pub(super) fn ways(substance: Substance) -> Vec<Way> {
+pub(super) fn ways(substance: Substance) -> &'static [Way] {
+    static WAYS: LazyLock<Vec<Vec<Way>>> =
+        LazyLock::new(|| Substance::ALL.iter().copied().map(made).collect());
+    &WAYS[substance as usize]
+}
+
+fn made(substance: Substance) -> Vec<Way> {
     let mut ways = Vec::new();
     if substance == Substance::Conductivity {
         return vec![

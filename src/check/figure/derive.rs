@@ -39,7 +39,7 @@ pub(in crate::check) fn figures(
     sample: &Judged<'_>,
     limits: &Limits,
 ) -> Figures {
-    let mut figures = of_water(&sample.water, limits);
+    let mut figures = of_water(sample.water(), limits);
     figures.assumptions = assumptions(samples, sample);
     figures
 }
@@ -295,7 +295,7 @@ fn assumptions(samples: &Samples<'_>, sample: &Judged<'_>) -> Option<Cow<'static
             (substance.ion().is_some() || INPUTS.contains(&substance)).then_some(code)
         })
         .collect();
-    if takes_sulfur(&sample.water) {
+    if takes_sulfur(sample.water()) {
         codes.insert(SULFUR_AS_SULFATE);
     }
     let codes: Vec<&str> = codes.into_iter().collect();

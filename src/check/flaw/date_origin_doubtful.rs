@@ -27,7 +27,7 @@ pub(super) const CHECK: Check = Check {
     limits: &[],
     gist: "a date is four years and a day off",
     yields_to: &[],
-    scope: Scope::File(find),
+    scope: Scope::Beside(find),
     text: include_str!("date_origin_doubtful.rs"),
 };
 

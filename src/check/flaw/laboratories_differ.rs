@@ -52,7 +52,7 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
         for substance in Substance::ALL {
             let mut ratios: Vec<f64> = (pairs.iter())
                 .filter_map(|(a, b)| {
-                    let of = |s: &Judged<'_>| s.water.plain(*substance).filter(|v| *v > 0.0);
+                    let of = |s: &Judged<'_>| s.water().plain(*substance).filter(|v| *v > 0.0);
                     Some(of(a)? / of(b)?)
                 })
                 .collect();

@@ -25,7 +25,7 @@ pub(super) const CHECK: Check = Check {
     limits: &["values", "share"],
     gist: "samples share their numbers with another",
     yields_to: &[],
-    scope: Scope::File(find),
+    scope: Scope::Beside(find),
     text: include_str!("samples_repeat.rs"),
 };
 

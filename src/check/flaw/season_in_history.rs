@@ -99,6 +99,6 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
 /// Whether of the warm half-year, the year, the number; `None` without a date or a number.
 fn season(sample: &Judged<'_>, substance: Substance) -> Option<(bool, i16, f64)> {
     let day = sample.about.sampled_on?;
-    let value = sample.water.plain(substance).filter(|v| *v > 0.0)?;
+    let value = sample.water().plain(substance).filter(|v| *v > 0.0)?;
     Some(((4..=9).contains(&day.month()), day.year(), value))
 }

@@ -52,7 +52,7 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
     for substance in COMPARED {
         let of = |samples: &mut dyn Iterator<Item = &Judged<'_>>| -> Vec<f64> {
             samples
-                .filter_map(|s| s.water.plain(substance))
+                .filter_map(|s| s.water().plain(substance))
                 .filter(|v| *v > 0.0)
                 .map(f64::ln)
                 .collect()

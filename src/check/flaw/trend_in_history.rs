@@ -50,7 +50,7 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
     };
     for substance in analytes {
         let points: Vec<(Date, f64)> = (case.history.iter())
-            .filter_map(|s| Some((s.about.sampled_on?, s.water.plain(substance)?)))
+            .filter_map(|s| Some((s.about.sampled_on?, s.water().plain(substance)?)))
             .collect();
         let (Some(first), Some(end)) = (points.first(), points.last()) else {
             continue;

@@ -25,7 +25,7 @@ pub(super) const CHECK: Check = Check {
     limits: &[],
     gist: "numbers are below their own limit",
     yields_to: &[],
-    scope: Scope::File(find),
+    scope: Scope::Beside(find),
     text: include_str!("value_below_limit.rs"),
 };
 
