@@ -7,12 +7,13 @@
 
 use super::figure;
 use super::limits::Limits;
-use super::samples::{Entry, Judged, Samples};
+use super::samples::{Entry, Judged, Samples, start_of};
 use crate::record::{Figures, Sample};
 use crate::vocabulary::AnalyteId;
+use hashbrown::HashMap;
 use rayon::prelude::*;
-use std::cmp::Ordering;
 use std::iter::Sum;
+use std::sync::Arc;
 
 /// One sample.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,13 +73,38 @@ impl Sum for Verdicts {
 
 impl<'s> Rows<'s> {
     pub fn of(samples: &'s Samples<'s>, limits: &'s Limits) -> Self {
-        let all = 0..u32::try_from(samples.len()).expect("a slot is a u32");
-        let mut slots: Vec<u32> = all.filter(|slot| samples.files_of(*slot) > 0).collect();
-        slots.par_sort_unstable_by(|a, b| order(samples.about(*a), samples.about(*b)));
+        let mut slots: Vec<u32> = samples.slots().collect();
+        slots.retain(|slot| samples.files_of(*slot) > 0);
+        // Names are compared once; then what is compared lies side by side.
+        let of = |name: fn(&Sample) -> &Option<Arc<str>>| {
+            ranks(
+                slots
+                    .iter()
+                    .map(|slot| name(samples.about(*slot)).as_deref()),
+            )
+        };
+        let (clients, sites, sources) = (of(|s| &s.client), of(|s| &s.site), of(|s| &s.source));
+        let mut placed: Vec<_> = (slots.into_iter().enumerate())
+            .map(|(i, slot)| {
+                let about = samples.about(slot);
+                let day = (about.sampled_on.is_none(), about.sampled_on);
+                let key: &str = &about.key;
+                (
+                    clients[i],
+                    sites[i],
+                    sources[i],
+                    day,
+                    start_of(key),
+                    key,
+                    slot,
+                )
+            })
+            .collect();
+        placed.par_sort_unstable();
         Self {
             samples,
             limits,
-            slots,
+            slots: placed.into_iter().map(|(.., slot)| slot).collect(),
         }
     }
 
@@ -129,21 +155,15 @@ impl<'s> Rows<'s> {
     }
 }
 
-/// Nameless last; the key makes the order total.
-fn order(a: &Sample, b: &Sample) -> Ordering {
-    fn last<T>(value: Option<T>) -> (bool, Option<T>) {
-        (value.is_none(), value)
-    }
-    fn name(sample: &Sample) -> impl Ord + '_ {
-        (
-            last(sample.client.as_deref()),
-            last(sample.site.as_deref()),
-            last(sample.source.as_deref()),
-            last(sample.sampled_on),
-            &*sample.key,
-        )
-    }
-    name(a).cmp(&name(b))
+/// Where each name stands among all in order; nameless last.
+fn ranks<'n>(names: impl Iterator<Item = Option<&'n str>> + Clone) -> Vec<u32> {
+    let mut ranks: HashMap<&str, u32> = names.clone().flatten().map(|name| (name, 0)).collect();
+    let mut sorted: Vec<&str> = ranks.keys().copied().collect();
+    sorted.sort_unstable();
+    ranks.extend(sorted.into_iter().zip(0..));
+    names
+        .map(|name| name.map_or(u32::MAX, |name| ranks[name]))
+        .collect()
 }
 
 #[cfg(test)]
