@@ -260,7 +260,9 @@ fn is_of_many(folded: &str) -> bool {
     let Some(at) = words.iter().position(|w| AVERAGES.contains(w)) else {
         return false;
     };
-    words[at..].iter().all(|w| of_figures(w))
+    // "Concentration AVG" says of each line that its numbers are means of repeated measurements.
+    let of_repeats = at > 0 && words[..at].iter().all(|w| of_figures(w));
+    !of_repeats && words[at..].iter().all(|w| of_figures(w))
 }
 
 /// Words for the middle of many numbers. Common practice, no source.
@@ -433,6 +435,7 @@ mod tests {
         }
         for text in [
             "Concentration AV",
+            "Concentration AVG",
             "Max Planck well",
             "Nurse",
             "Total station",
