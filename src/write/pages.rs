@@ -46,7 +46,7 @@ pub(super) fn encode(
             Page::Data(page) => {
                 for rows in pieces(values) {
                     let body = body(values, rows.clone(), nulls, required)?;
-                    pages.push(Page::Data(filled(&page, values, nulls, rows.len(), body)?));
+                    pages.push(Page::Data(filled(&page, nulls, rows.len(), body)?));
                 }
             }
             dictionary => pages.push(dictionary),
@@ -74,10 +74,12 @@ fn model(values: &Values) -> Result<(Box<dyn Array>, Encoding), Refused> {
             let distinct = PrimitiveArray::from_vec(days.collect()).to(arrow_type(Kind::Date));
             dictionary(keyed, Box::new(distinct))?
         }
-        Values::Texts(_) => (
-            Box::new(Utf8Array::<i64>::from_slice([""])),
-            Encoding::Plain,
-        ),
+        Values::Texts(texts) => {
+            let all = || (0..texts.ends.len()).map(|row| texts.get(row));
+            let bounds = [all().min(), all().max()].map(|text| text.map_or("", |text| text));
+            let bounds = Utf8Array::<i64>::from_slice(bounds);
+            (Box::new(bounds), Encoding::Plain)
+        }
         Values::Numbers(numbers) => {
             let present = || numbers.iter().flatten().copied();
             if !present().all(f64::is_finite) {
@@ -132,21 +134,11 @@ fn pieces(values: &Values) -> Vec<Range<usize>> {
 }
 
 /// The model's page with these rows instead of its own.
-fn filled(
-    model: &DataPage,
-    values: &Values,
-    nulls: usize,
-    rows: usize,
-    body: Vec<u8>,
-) -> Result<DataPage, Refused> {
+fn filled(model: &DataPage, nulls: usize, rows: usize, body: Vec<u8>) -> Result<DataPage, Refused> {
     let mut header = model.header().clone();
     if let DataPageHeader::V1(header) = &mut header {
         header.num_values = i32::try_from(rows).map_err(|e| e.to_string())?;
-        if let Values::Texts(_) = values {
-            // Nobody looks for a cell, or for what stood in it, by its place in the alphabet. A count of
-            // nulls without bounds is no way out: DuckDB 2.0 then finds none of the texts.
-            header.statistics = None;
-        } else if let Some(statistics) = &mut header.statistics {
+        if let Some(statistics) = &mut header.statistics {
             statistics.null_count = Some(i64::try_from(nulls).map_err(|e| e.to_string())?);
         }
     }
