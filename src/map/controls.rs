@@ -127,7 +127,6 @@ const STATISTICS: &[&str] = &[
     "skewness",
     "p-value",
     "p value",
-    "p",
     "kurtosis",
     "lower quartile",
     "upper quartile",
@@ -436,6 +435,8 @@ mod tests {
         for text in [
             "Concentration AV",
             "Concentration AVG",
+            // A code of a geology or a station.
+            "P",
             "Max Planck well",
             "Nurse",
             "Total station",
