@@ -88,7 +88,7 @@ pub(super) fn is_nines(number: f64) -> bool {
     }
     let mut digits = number.abs() as u64;
     let (mut zeros, mut nines) = (0, 0);
-    while digits % 10 == 0 {
+    while digits.is_multiple_of(10) {
         (digits, zeros) = (digits / 10, zeros + 1);
     }
     while digits % 10 == 9 {

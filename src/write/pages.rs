@@ -118,7 +118,7 @@ fn days_since_1970(date: jiff::civil::Date) -> i32 {
 /// The rows of each page: all, except of texts that are long together.
 fn pieces(values: &Values) -> Vec<Range<usize>> {
     let Values::Texts(texts) = values else {
-        return vec![0..values.len()];
+        return std::iter::once(0..values.len()).collect();
     };
     let mut pieces = Vec::new();
     let (mut start, mut bytes) = (0, 0);

@@ -728,3 +728,31 @@ Manganese | mg/l | 0.02 | < 0.05
         planned(picture)
     );
 }
+
+#[test]
+fn err_a_second_caption_with_another_unit_ends_the_table() {
+    let table = "
+Major ions in mg/L
+Sample | Ca  | Mg  | Na  | Cl
+W1     | 58  | 12  | 33  | 54
+W2     | 85  | 21  | 54  | 77
+
+Major ions in meq/L
+Sample | Ca  | Mg  | Na  | Cl
+W1     | 2.9 | 1.0 | 1.4 | 1.5
+W2     | 4.2 | 1.7 | 2.3 | 2.2
+";
+    let once = table.replace(
+        "Sample | Ca  | Mg  | Na  | Cl\nW1     | 2.9",
+        "W1     | 2.9",
+    );
+    for (picture, line) in [(table, "A6"), (&once, "A6")] {
+        assert!(
+            findings(picture).contains(&format!("error other-table {line}: ")),
+            "{picture}{}",
+            findings(picture)
+        );
+    }
+    // The same unit again is the caption of the next page.
+    assert!(!findings(&table.replace("meq", "mg")).contains("other-table"));
+}
