@@ -2,7 +2,7 @@
 
 use super::block::ResultColumns;
 use super::look::{Look, Reader};
-use super::pairs::states_identity;
+use super::pairs::{states_identity, views};
 use crate::place::{Address, Area};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::{Field, Meaning};
@@ -254,7 +254,9 @@ fn extent(
             let mut between = grid
                 .rows_from(reach + 1)
                 .take_while(|(above, _)| *above < row);
-            if between.any(|(above, _)| states_identity(reader, grid.stretch(above, left, right))) {
+            if between
+                .any(|(above, _)| states_identity(reader, views(grid.stretch(above, left, right))))
+            {
                 break;
             }
             continue;

@@ -15,7 +15,7 @@ mod words;
 pub use block::{Block, Layout, ResultColumns};
 pub use hints::{Hints, Wording};
 pub use look::{Look, Reader, is_number_like};
-pub use pairs::{Pair, bare_label, pairs};
+pub use pairs::{Pair, bare_label, pairs, states_identity};
 pub use strip::unit_after_number;
 pub use words::says_nothing_found;
 

@@ -101,13 +101,22 @@ fn ends_as_label(text: &str) -> bool {
     text.trim_end().ends_with([':', '…', '=']) || text.trim_end().ends_with("..")
 }
 
+/// The cells of a row as they are seen.
+pub(super) fn views(row: &[(u32, Cell)]) -> impl ExactSizeIterator<Item = CellView<'_>> {
+    row.iter().map(|(_, cell)| cell.view())
+}
+
 /// Whether a row says whose the water is, or where or when it was taken ("Client: Thistle"): a table that
 /// begins below it is not the one above, though it has the same headings.
-pub(super) fn states_identity(reader: &Reader<'_>, row: &[(u32, Cell)]) -> bool {
+pub fn states_identity<'c>(
+    reader: &Reader<'_>,
+    mut row: impl ExactSizeIterator<Item = CellView<'c>>,
+) -> bool {
     let is_identity = |name: &str| matches!(&reader.heading(name).meaning, Meaning::Field(field) if field.is_identity());
-    row.iter().any(|(_, cell)| match cell.view() {
+    let is_pair = row.len() == 2;
+    row.any(|cell| match cell {
         CellView::Text(text) => {
-            let labels = ends_as_label(text) || row.len() == 2;
+            let labels = ends_as_label(text) || is_pair;
             (labels && is_identity(bare_label(text)))
                 || inline(reader, text).is_some_and(|(name, _)| is_identity(&name))
         }

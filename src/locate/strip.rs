@@ -6,7 +6,7 @@
 
 use super::look::{Look, Reader};
 use super::names::{NameLine, name_lines, segments};
-use super::pairs::states_identity;
+use super::pairs::{states_identity, views};
 use crate::place::{Address, Area};
 use crate::read::{Cell, CellView, Grid};
 use crate::vocabulary::Field;
@@ -533,7 +533,7 @@ impl Strip<'_, '_> {
         !self.across
             && (self.grid.rows_from(from.saturating_add(1)))
                 .take_while(|(line, _)| *line < to)
-                .any(|(line, _)| states_identity(self.reader, self.cells(line)))
+                .any(|(line, _)| states_identity(self.reader, views(self.cells(line))))
     }
 
     /// The same headings again, as on every printed page.

@@ -11,12 +11,13 @@ use super::plan::{BlockPlan, LineRole, TrackRole, Unseen};
 use super::rules::{SheetRule, line_set_aside};
 use super::sight::Sight;
 use crate::finding::Finding;
-use crate::locate::{Layout, Look, Reader, is_number_like};
+use crate::locate::{Layout, Look, Reader, is_number_like, states_identity};
 use crate::place::Place;
 use crate::read::{CellView, Grid};
 use crate::text::fold;
 use crate::vocabulary::{Field, HeadingContext, Vocabulary};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::iter;
 use std::sync::Arc;
 
 /// What a line is that the plan was not made from.
@@ -152,7 +153,7 @@ impl<'p> LineReader<'p> {
         if self.repeats_headings(cells) {
             return LineMeaning::Heading;
         }
-        if self.heads_another(cells) {
+        if self.heads_another(cells) || self.is_of_another(cells) {
             findings.push(other_table(place.clone()));
             return LineMeaning::OtherTable;
         }
@@ -227,6 +228,15 @@ impl<'p> LineReader<'p> {
         are_headings(labels, units, values)
             || (fields > 0 && labels + units > 0 && (labels + units) * 2 >= values)
             || (fields > 1 && fields * 2 >= others)
+    }
+
+    /// "Client: Thistle" alone in a line: what stands below it is not of the client above.
+    fn is_of_another(&self, cells: &[LineCell<'_>]) -> bool {
+        let values = || cells.iter().filter(|(track, _)| self.is_value(*track));
+        cells.len() <= 2
+            && !values().any(|(_, cell)| is_data(*cell))
+            && (cells.first())
+                .is_some_and(|(_, cell)| states_identity(&self.reader, iter::once(*cell)))
     }
 
     fn result_line(&self, cells: &[LineCell<'_>]) -> LineMeaning {

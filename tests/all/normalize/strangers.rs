@@ -179,6 +179,9 @@ fn err_another_table_further_down_is_not_read_by_the_first_headings() {
         "Ref;Date;Remark;Mg mg/L;Ca mg/L;Cl mg/L",
         ";;;µg/L;µg/L;µg/L",
         "Parameter;Unit;;T-1;T-2;T-3",
+        // The samples of another client.
+        "Client: Birch",
+        "Client:;Birch",
     ] {
         let extracts = gathered(&down(&[heading, after]));
         assert_eq!(
@@ -207,4 +210,9 @@ fn err_another_table_further_down_is_not_read_by_the_first_headings() {
     ]));
     assert_eq!(became(&extracts, 2), ["other-table", "other-table"]);
     assert_eq!(last_result(&extracts), ODD - 1);
+    let extracts = gathered(&long(&[
+        "Client: Birch",
+        "26-99999;S-9999;;Chloride;250;7.5",
+    ]));
+    assert_eq!(became(&extracts, 2), ["other-table", "other-table"]);
 }
