@@ -118,19 +118,16 @@ fn without(samples: &Samples<'_>, judged: &[Judged<'_>]) -> Vec<(Option<u32>, Op
 /// The samples of each source, by date; sources with one sample and samples without a source left out. A
 /// sample that says neither site nor source is known by its name, where that is one ("Borehole 1").
 fn histories(samples: &Samples<'_>, by_key: &[u32]) -> Vec<Vec<u32>> {
-    let mut index: HashMap<([String; 3], bool), usize> = HashMap::new();
+    let mut index: HashMap<[String; 3], usize> = HashMap::new();
     let mut histories: Vec<Vec<u32>> = Vec::new();
     let of_one_client = is_of_one_client(samples, by_key);
     for slot in by_key {
         let about = samples.about(*slot);
         let folded = |text: &Option<Arc<str>>| text.as_deref().map(fold).unwrap_or_default();
-        let (site, source) = (folded(&about.site), folded(&about.source));
-        let is_named = site.is_empty() && source.is_empty();
-        let source = if is_named {
-            folded(&about.sample_ref)
-        } else {
-            source
-        };
+        let (site, mut source) = (folded(&about.site), folded(&about.source));
+        if site.is_empty() && source.is_empty() {
+            source = folded(&about.sample_ref);
+        }
         if site.is_empty() && source.is_empty() {
             continue;
         }
@@ -138,13 +135,14 @@ fn histories(samples: &Samples<'_>, by_key: &[u32]) -> Vec<Vec<u32>> {
             true => String::new(),
             false => folded(&about.client),
         };
-        let source = *(index.entry(([client, site, source], is_named))).or_insert(histories.len());
+        let source = *(index.entry([client, site, source])).or_insert(histories.len());
         if source == histories.len() {
             histories.push(Vec::new());
         }
         histories[source].push(*slot);
     }
-    histories.retain(|slots| slots.len() > 1 && is_of_a_source(samples, slots[0]));
+    let is_source = |slot: &u32| is_of_a_source(samples, *slot);
+    histories.retain(|slots| slots.len() > 1 && slots.iter().any(is_source));
     histories.par_iter_mut().for_each(|slots| {
         slots.sort_by_key(|slot| {
             let about = samples.about(*slot);
