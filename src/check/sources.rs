@@ -119,23 +119,30 @@ fn without(samples: &Samples<'_>, judged: &[Judged<'_>]) -> Vec<(Option<u32>, Op
 /// sample that says neither site nor source is known by its name, where that is one ("Borehole 1").
 fn histories(samples: &Samples<'_>, by_key: &[u32]) -> Vec<Vec<u32>> {
     let mut index: HashMap<[String; 3], usize> = HashMap::new();
+    // Names are mostly written in one way: each way is folded once.
+    let mut as_written: HashMap<[&str; 3], usize> = HashMap::new();
     let mut histories: Vec<Vec<u32>> = Vec::new();
     let of_one_client = is_of_one_client(samples, by_key);
     for slot in by_key {
         let about = samples.about(*slot);
-        let folded = |text: &Option<Arc<str>>| text.as_deref().map(fold).unwrap_or_default();
-        let (site, mut source) = (folded(&about.site), folded(&about.source));
+
+        let (site, mut source) = (trimmed(&about.site), trimmed(&about.source));
         if site.is_empty() && source.is_empty() {
-            source = folded(&about.sample_ref);
+            source = trimmed(&about.sample_ref);
         }
         if site.is_empty() && source.is_empty() {
             continue;
         }
-        let client = match of_one_client {
-            true => String::new(),
-            false => folded(&about.client),
+        let client = if of_one_client {
+            ""
+        } else {
+            trimmed(&about.client)
         };
-        let source = *(index.entry([client, site, source])).or_insert(histories.len());
+        let name = [client, site, source];
+        let source = *as_written.entry(name).or_insert_with(|| {
+            let next = histories.len();
+            *index.entry(name.map(fold)).or_insert(next)
+        });
         if source == histories.len() {
             histories.push(Vec::new());
         }
@@ -177,4 +184,8 @@ fn is_of_a_source(samples: &Samples<'_>, slot: u32) -> bool {
     };
     name.split(|c: char| !c.is_alphabetic())
         .any(|word| is_word(&word))
+}
+
+fn trimmed(text: &Option<Arc<str>>) -> &str {
+    text.as_deref().map_or("", str::trim)
 }

@@ -112,7 +112,8 @@ pub(super) fn holds_words(sight: &Sight<'_, '_>, track: u32, label: &str, lines:
         })
 }
 
-fn holds_only(
+/// Whether something stands in a track, and nothing else than what fits.
+pub(super) fn holds_only(
     sight: &Sight<'_, '_>,
     track: u32,
     lines: &[u32],

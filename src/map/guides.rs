@@ -105,8 +105,6 @@ const WEIGHTS: &[&str] = &[
     "wi qi",
 ];
 
-/// "WHO (2011)", "BIS permissible limit", "Max. allowable": all words are those of limits, and the numbers
-/// among them are years or numbers of standards, not of samples ("EU 3").
 /// Norms of drinking water by number, signs left out. Common practice, no source.
 const NORMS: &[&str] = &[
     "eas12", "gb5749", "gbt14848", "inen1108", "is10500", "nch409", "nis554", "nom127", "qcvn01",
@@ -124,6 +122,8 @@ fn is_of_a_country(words: &[&str]) -> bool {
     })
 }
 
+/// "WHO (2011)", "BIS permissible limit", "Max. allowable": all words are those of limits, and the numbers
+/// among them are years or numbers of standards, not of samples ("EU 3").
 pub(super) fn is_guideline(text: &str) -> bool {
     let folded = fold(text);
     let joined: String = folded.chars().filter(|c| c.is_alphanumeric()).collect();

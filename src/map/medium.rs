@@ -194,10 +194,8 @@ fn is_per_kilogram(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> boo
         .map(|t| t.at)
         .filter(|_| block.layout == Layout::ResultsDown);
     if let Some(units) = units {
-        for (line, _) in grid.rows_from(block.first_line) {
-            if line > block.last_line {
-                break;
-            }
+        let rows = grid.rows_from(block.first_line);
+        for (line, _) in rows.take_while(|(line, _)| *line <= block.last_line) {
             let text = grid.view(Address::new(line, units)).as_text();
             match vocabulary.read_unit(&text) {
                 Some((unit, _)) if unit.dimension == Dimension::Mass => {

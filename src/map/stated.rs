@@ -33,7 +33,7 @@ const MAJORS: &[&str] = &[
 ];
 
 /// Codes of what is called a trace element or a metal. Common practice, no source.
-const TRACES: &[&str] = &[
+pub(super) const TRACES: &[&str] = &[
     "aluminium",
     "antimony",
     "arsenic",

@@ -1,7 +1,7 @@
 //! Printed sums of cations and anions as evidence: a laboratory adds up its own numbers, so the bases and the
 //! unit with which they add up to what it printed are its own.
 
-use super::balance::{ANIONS, CATIONS, Ion, MORE_ANIONS, MORE_CATIONS};
+use super::balance::{self, ANIONS, CATIONS, Ion, MORE_ANIONS, MORE_CATIONS};
 use super::columns::value;
 use super::evidence::{Resolved, View, count_as, ratio};
 use super::ion_units::{UNITS, is_silent, meq_in, take};
@@ -110,12 +110,12 @@ fn ions_of(
         Summed::Cations => (CATIONS, MORE_CATIONS),
         Summed::Anions => (ANIONS, MORE_ANIONS),
     };
-    let mut ions: Vec<Ion> = must.iter().map(of).collect::<Option<_>>()?;
+    let (mut ions, more) = balance::side(view, tracks, must, may)?;
     if side == Summed::Anions {
         ions.push(of(&"bicarbonate").or_else(|| of(&"alkalinity"))?);
     }
     let needed = ions.len();
-    ions.extend(may.iter().filter_map(of));
+    ions.extend(more);
     ions.extend((side == Summed::Anions).then(|| of(&"carbonate")).flatten());
     Some((ions, needed))
 }

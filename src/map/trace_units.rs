@@ -5,37 +5,9 @@
 use super::columns::{is_nines, median};
 use super::evidence::{Resolved, View, limit};
 use super::ion_units::take;
+use super::stated::TRACES;
 use crate::finding::Finding;
 use crate::vocabulary::AnalyteId;
-
-const TRACES: &[&str] = &[
-    "aluminium",
-    "antimony",
-    "arsenic",
-    "barium",
-    "beryllium",
-    "boron",
-    "cadmium",
-    "chromium",
-    "cobalt",
-    "copper",
-    "iron",
-    "lead",
-    "lithium",
-    "manganese",
-    "mercury",
-    "molybdenum",
-    "nickel",
-    "selenium",
-    "silver",
-    "strontium",
-    "thallium",
-    "tin",
-    "titanium",
-    "uranium",
-    "vanadium",
-    "zinc",
-];
 
 /// Elements that must be unusual in mg/L and usual in µg/L.
 const FEWEST: usize = 3;

@@ -2,7 +2,7 @@
 
 use super::companion::{COMPANION_OF_WHAT, companion_label, letters_over_numbers};
 use super::controls::heads_statistics;
-use super::flags::flag;
+use super::flags::{flag, holds_only};
 use super::head::Head;
 use super::lines::{GUIDELINE, STATISTIC};
 use super::plan::{TrackRole, ValueRole};
@@ -267,15 +267,9 @@ fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
         if !matches!(drafts[i], Draft::Unknown) {
             continue;
         }
-        let mut cells = lines
-            .iter()
-            .map(|line| sight.cell(*line, *track))
-            .filter(|c| !c.is_empty())
-            .peekable();
         let beside = (i > 0 && matches!(drafts[i - 1], Draft::Analyte))
             || matches!(drafts.get(i + 1), Some(Draft::Analyte));
-        let signs =
-            |cell: CellView<'_>| SIGNS.contains(&cell.as_text().trim().to_lowercase().as_str());
+        let is_sign = |text: &str| SIGNS.contains(&text.trim().to_lowercase().as_str());
         // Bare flags beside each analyte are held to belong to one, and refuse what they say yes and no of.
         let is_flag = (heads[i].1.label.as_deref())
             .is_some_and(|label| flag(sight, *track, label, lines).is_some());
@@ -287,7 +281,7 @@ fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
                 && same_head(j)
                 && matches!(drafts[j], Draft::Role(TrackRole::Field(Field::Qualifier)))
         });
-        if beside && (is_flag || (cells.peek().is_some() && cells.all(signs)) || sister) {
+        if beside && (is_flag || holds_only(sight, *track, lines, is_sign) || sister) {
             drafts[i] = Draft::Role(TrackRole::Field(Field::Qualifier));
         }
     }

@@ -2,7 +2,7 @@
 //! sheets took minutes and gigabytes once. Nothing is timed; a sheet that is read so again would not end.
 
 use wellread::read::{Options, open_text};
-use wellread::record::Extract;
+use wellread::record::{Extract, Sample};
 use wellread::run::mapped;
 use wellread::vocabulary::Vocabulary;
 
@@ -48,11 +48,7 @@ fn tables_beneath_each_other_have_the_label_that_is_nearest() {
     let (extract, samples, results) = counted(&text);
     assert_eq!((samples, results), (2_000, 4_000));
     for sample in &extract.samples {
-        let number = sample
-            .sample_ref
-            .as_deref()
-            .unwrap()
-            .trim_start_matches('W');
+        let number = number_of(sample);
         assert_eq!(sample.client.as_deref(), Some(&*format!("Farm {number}")));
     }
 }
@@ -64,11 +60,7 @@ fn lines_of_sites_between_the_samples_name_them() {
     let (extract, samples, results) = counted(&format!("Sample,Sampled,pH,Ca mg/L\n{text}"));
     assert_eq!((samples, results), (2_000, 4_000));
     for sample in &extract.samples {
-        let number = sample
-            .sample_ref
-            .as_deref()
-            .unwrap()
-            .trim_start_matches('W');
+        let number = number_of(sample);
         assert_eq!(sample.site.as_deref(), Some(&*format!("Site {number}")));
     }
 }
@@ -98,11 +90,13 @@ fn lists_beneath_each_other_have_the_label_that_is_nearest() {
     let (extract, samples, results) = counted(&text);
     assert_eq!((samples, results), (500, 1_000));
     for sample in &extract.samples {
-        let number = sample
-            .sample_ref
-            .as_deref()
-            .unwrap()
-            .trim_start_matches('W');
+        let number = number_of(sample);
         assert_eq!(sample.client.as_deref(), Some(&*format!("Farm {number}")));
     }
+}
+
+/// The number in the name of a sample: "7" of "W7".
+fn number_of(sample: &Sample) -> &str {
+    let name = sample.sample_ref.as_deref().unwrap();
+    name.trim_start_matches('W')
 }
