@@ -5,7 +5,7 @@ use super::guides;
 use super::plan::LineRole;
 use super::rules::{SheetRule, line_set_aside};
 use super::sight::Sight;
-use super::units::unit_behind_words;
+use super::units::{says_unit, unit_behind_words};
 use super::unseen::OTHER_TABLE;
 use crate::locate::{Look, Reader};
 use crate::read::CellView;
@@ -180,16 +180,11 @@ fn is_captioned_anew(sight: &Sight<'_, '_>, samples: &[u32], line: u32) -> bool 
     let Some((unit, _)) = unit_behind_words(vocabulary, &cell.as_text()) else {
         return false;
     };
-    let is_same = |text: &str| {
-        (vocabulary.read_unit(text).map(|(unit, _)| unit))
-            .or_else(|| unit_behind_words(vocabulary, text).map(|(unit, _)| unit))
-            .is_some_and(|other| other.code == unit.code)
-    };
     samples.first().is_some_and(|first| *first < line)
         && !(0..line)
             .filter(|above| samples.binary_search(above).is_err())
             .flat_map(|above| sight.cells(above))
-            .any(|(_, cell)| is_same(&cell.as_text()))
+            .any(|(_, cell)| says_unit(vocabulary, &cell.as_text(), &unit))
 }
 
 /// The texts of a line outside the results.

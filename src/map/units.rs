@@ -49,6 +49,13 @@ pub(super) fn unit_behind_words(vocabulary: &Vocabulary, text: &str) -> Option<S
     is_shared(&unit).then(|| (unit, Arc::from(text.trim())))
 }
 
+/// Whether a text is or ends with this unit.
+pub(super) fn says_unit(vocabulary: &Vocabulary, text: &str, unit: &Unit) -> bool {
+    (vocabulary.read_unit(text).map(|(other, _)| other))
+        .or_else(|| unit_behind_words(vocabulary, text).map(|(other, _)| other))
+        .is_some_and(|other| other.code == unit.code)
+}
+
 /// Whether a group of analytes can have the unit in common.
 pub(super) const fn is_shared(unit: &Unit) -> bool {
     matches!(

@@ -10,6 +10,7 @@ use super::medium::{OTHER_MEDIUM, is_other_medium};
 use super::plan::{BlockPlan, LineRole, TrackRole, Unseen};
 use super::rules::{SheetRule, line_set_aside};
 use super::sight::Sight;
+use super::units::{says_unit, unit_behind_words};
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, Reader, is_number_like, states_identity};
 use crate::place::Place;
@@ -153,7 +154,7 @@ impl<'p> LineReader<'p> {
         if self.repeats_headings(cells) {
             return LineMeaning::Heading;
         }
-        if self.heads_another(cells) || self.is_of_another(cells) {
+        if self.heads_another(cells) || self.is_of_another(cells) || self.is_captioned_anew(cells) {
             findings.push(other_table(place.clone()));
             return LineMeaning::OtherTable;
         }
@@ -237,6 +238,25 @@ impl<'p> LineReader<'p> {
             && !values().any(|(_, cell)| is_data(*cell))
             && (cells.first())
                 .is_some_and(|(_, cell)| states_identity(&self.reader, iter::once(*cell)))
+    }
+
+    /// "Major ions in meq/L" alone in a line, where no track is in that unit.
+    fn is_captioned_anew(&self, cells: &[LineCell<'_>]) -> bool {
+        let vocabulary = self.reader.vocabulary();
+        let &[(_, CellView::Text(text))] = cells else {
+            return false;
+        };
+        let Some((unit, _)) = unit_behind_words(vocabulary, text) else {
+            return false;
+        };
+        let is_in_it = |role: &TrackRole| match role {
+            TrackRole::Analyte(track) => {
+                (track.unit_text.as_deref()).is_some_and(|text| says_unit(vocabulary, text, &unit))
+            }
+            _ => false,
+        };
+        self.layout != Layout::ResultsDown
+            && !self.roles.iter().flatten().any(|role| is_in_it(role))
     }
 
     fn result_line(&self, cells: &[LineCell<'_>]) -> LineMeaning {

@@ -179,6 +179,7 @@ fn err_another_table_further_down_is_not_read_by_the_first_headings() {
         "Ref;Date;Remark;Mg mg/L;Ca mg/L;Cl mg/L",
         ";;;µg/L;µg/L;µg/L",
         "Parameter;Unit;;T-1;T-2;T-3",
+        "Major ions in µg/L",
         // The samples of another client.
         "Client: Birch",
         "Client:;Birch",
