@@ -1,5 +1,6 @@
 //! A block: one table (or form) of a sheet.
 
+use super::cross::CrossTable;
 use crate::place::Area;
 
 /// The layouts of reports, in our own words.
@@ -13,9 +14,13 @@ pub enum Layout {
     ResultsDown,
     /// Labels beside or above their values, scattered.
     Form,
+    /// One analyte: places along one side, days along the other, each result a sample. Recognised where it
+    /// stands; no mapping asks for it.
+    CrossTable,
 }
 
 impl Layout {
+    /// Those that a mapping can ask for.
     pub const ALL: [Self; 4] = [
         Self::SamplesDown,
         Self::SamplesAcross,
@@ -29,6 +34,7 @@ impl Layout {
             Self::SamplesAcross => "samples-across",
             Self::ResultsDown => "results-down",
             Self::Form => "form",
+            Self::CrossTable => "cross-table",
         }
     }
 
@@ -50,6 +56,8 @@ pub struct Block {
     pub first_line: u32,
     /// Of `ResultsDown` only.
     pub results: ResultColumns,
+    /// Of `CrossTable` only.
+    pub cross: Option<CrossTable>,
 }
 
 /// The columns of a `results-down` table without which there are no results; `None` where the headings

@@ -1,8 +1,9 @@
 //! Stage 2, locate: where the tables of a sheet are, which way each runs, and what heads it.
 //!
-//! Knows the four layouts and what an analyte label looks like. Decides nothing about values.
+//! Knows the layouts and what an analyte label looks like. Decides nothing about values.
 
 mod block;
+mod cross;
 mod hints;
 mod long;
 mod look;
@@ -13,6 +14,7 @@ mod strip;
 mod words;
 
 pub use block::{Block, Layout, ResultColumns};
+pub use cross::CrossTable;
 pub use hints::{Hints, Wording};
 pub use look::{Look, Reader, is_number_like};
 pub use pairs::{Pair, bare_label, pairs, states_identity};
@@ -22,6 +24,7 @@ pub use words::says_nothing_found;
 use crate::place::{Area, Areas};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
+use cross::cross_tables;
 use names::{NameLine, name_lines};
 use std::collections::BTreeSet;
 use strip::{Table, tables_under, told_table};
@@ -89,6 +92,9 @@ fn heads(block: &Block) -> Vec<Area> {
             })
             .collect(),
         Layout::ResultsDown | Layout::Form => vec![area],
+        Layout::CrossTable => (block.cross.iter())
+            .map(|cross| cross.analyte_cell())
+            .collect(),
     }
 }
 
@@ -123,6 +129,7 @@ fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
                     heading_lines: vec![table.heading],
                     first_line: table.first_line,
                     results: table.columns,
+                    cross: None,
                 });
             }
         }
@@ -158,6 +165,11 @@ fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
                 blocks.push(block);
             }
         }
+    }
+    if hints.layout.is_none() {
+        let tables: Areas = blocks.iter().map(|b| b.area).collect();
+        let found = cross_tables(grid, reader, &tables);
+        blocks.extend(found.into_iter().map(cross_table));
     }
     if hints.layout.is_none_or(|l| l == Layout::Form) {
         blocks.extend(form(grid, reader, &blocks));
@@ -214,6 +226,18 @@ fn block(layout: Layout, table: Table) -> Block {
         heading_lines: table.heading_lines,
         first_line: table.first_line,
         results: ResultColumns::default(),
+        cross: None,
+    }
+}
+
+fn cross_table(cross: CrossTable) -> Block {
+    Block {
+        layout: Layout::CrossTable,
+        area: cross.area(),
+        heading_lines: vec![cross.heads],
+        first_line: cross.results.top,
+        results: ResultColumns::default(),
+        cross: Some(cross),
     }
 }
 
@@ -254,7 +278,7 @@ fn told(grid: &Grid, reader: &Reader<'_>, hints: &Hints) -> Option<Block> {
             turned = grid.transposed();
             &turned
         }
-        Layout::Form => return None,
+        Layout::Form | Layout::CrossTable => return None,
     };
     let heading_lines = match (&hints.heading_lines, &hints.anchor) {
         (Some(lines), _) if !lines.is_empty() => lines.clone(),
@@ -299,6 +323,7 @@ fn form(grid: &Grid, reader: &Reader<'_>, blocks: &[Block]) -> Option<Block> {
         heading_lines: Vec::new(),
         first_line: cells().map(|a| a.row).min()?,
         results: ResultColumns::default(),
+        cross: None,
     })
 }
 

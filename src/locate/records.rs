@@ -50,6 +50,7 @@ pub(super) fn records(
             label: Some(names.line),
             value: None,
         },
+        cross: None,
     })
 }
 
@@ -124,7 +125,8 @@ fn is_number(reader: &Reader<'_>, cell: CellView<'_>) -> bool {
     reader.look(cell) == Look::Number
 }
 
-fn is_day(cell: CellView<'_>) -> bool {
+/// A day, in whatever order.
+pub(super) fn is_day(cell: CellView<'_>) -> bool {
     match cell {
         CellView::Date(..) => true,
         CellView::Text(text) => matches!(

@@ -24,18 +24,7 @@ pub(super) fn plan<'p>(
     pairs: impl Iterator<Item = &'p Pair>,
     findings: &mut Vec<Finding>,
 ) -> Option<BlockPlan> {
-    let mut block = BlockPlan {
-        layout: Layout::Form,
-        across: false,
-        first_line: 0,
-        last_line: 0,
-        not_samples: BTreeMap::new(),
-        headings: Vec::new(),
-        tracks: Vec::new(),
-        facts: Vec::new(),
-        form: Vec::new(),
-        unseen: None,
-    };
+    let mut block = BlockPlan::of_values(Layout::Form);
     let mut labels: BTreeMap<String, usize> = BTreeMap::new();
     for pair in pairs {
         *labels.entry(fold(&pair.label_text)).or_default() += 1;
@@ -44,21 +33,7 @@ pub(super) fn plan<'p>(
             let text = grid.view(pair.value).as_text().into_owned();
             text.get(range).map(Arc::<str>::from)
         });
-        let mut head = Head {
-            at: Some(pair.label),
-            label: Some(pair.label_text.clone()),
-            meaning: heading.meaning.clone(),
-            unit: heading
-                .unit
-                .clone()
-                .map(|u| (u, heading.unit_text.as_deref().unwrap_or("").into())),
-            basis: heading.basis.clone(),
-            basis_text: heading.basis_text.as_deref().map(Into::into),
-            basis_implied: heading.basis_implied,
-            fraction: heading.fraction,
-            reference_temperature: heading.reference_temperature,
-            ..Head::default()
-        };
+        let mut head = Head::of(&heading, pair.label, &pair.label_text);
         own_unit(grid, context, pair, part.as_deref(), &mut head);
         let rule = rule_for(context.rules, &context.sheet, &head, pair.label.col);
         let role = match rule.and_then(|r| r.meaning.as_ref()) {
@@ -90,6 +65,7 @@ pub(super) fn plan<'p>(
             part,
             role,
             companions,
+            own: Vec::new(),
         });
     }
     if let Some(at) = block.form.first().map(|cell| cell.value)

@@ -5,7 +5,7 @@ use super::units::is_like_a_unit;
 use crate::locate::{Look, unit_after_number};
 use crate::place::Address;
 use crate::read::CellView;
-use crate::vocabulary::{Basis, Field, Fraction, Meaning, Unit};
+use crate::vocabulary::{Basis, Field, Fraction, Heading, Meaning, Unit};
 use std::sync::Arc;
 
 /// The heading of a track. Everything is as the report has it; nothing is assumed here.
@@ -49,6 +49,23 @@ pub(super) struct GroupUnit {
 }
 
 impl Head {
+    /// Of a label that stands alone, at `at`.
+    pub(super) fn of(heading: &Heading, at: Address, label: &Arc<str>) -> Self {
+        let unit_text = || heading.unit_text.as_deref().unwrap_or("").into();
+        Self {
+            at: Some(at),
+            label: Some(label.clone()),
+            meaning: heading.meaning.clone(),
+            unit: heading.unit.clone().map(|unit| (unit, unit_text())),
+            basis: heading.basis.clone(),
+            basis_text: heading.basis_text.as_deref().map(Into::into),
+            basis_implied: heading.basis_implied,
+            fraction: heading.fraction,
+            reference_temperature: heading.reference_temperature,
+            ..Self::default()
+        }
+    }
+
     /// A unit or basis cell under or beside the name: it goes before what the name only suggests, and against
     /// what the name says itself it is a contradiction.
     pub(super) fn state_basis(&mut self, stated: Option<Basis>, text: &Arc<str>) {

@@ -7,6 +7,7 @@ mod balance;
 mod columns;
 mod companion;
 mod controls;
+mod cross;
 mod days;
 mod doubt;
 mod evidence;

@@ -89,7 +89,7 @@ fn block_picture(text: &mut String, block: &BlockPlan, vocabulary: &Vocabulary) 
             ),
         );
     } else {
-        line(text, format_args!("  form"));
+        line(text, format_args!("  {}", block.layout.name()));
     }
     for fact in &block.facts {
         line(text, format_args!("    {}", fact_text(fact)));
@@ -105,9 +105,12 @@ fn block_picture(text: &mut String, block: &BlockPlan, vocabulary: &Vocabulary) 
         );
     }
     for cell in &block.form {
+        let own: String = (cell.own.iter())
+            .map(|fact| format!(", {}", fact_text(fact)))
+            .collect();
         line(
             text,
-            format_args!("    {} {}", cell.value, role(&cell.role, vocabulary)),
+            format_args!("    {} {}{own}", cell.value, role(&cell.role, vocabulary)),
         );
     }
     for (at, what) in &block.not_samples {

@@ -72,19 +72,41 @@ pub struct BlockPlan {
     pub tracks: Vec<Track>,
     /// Identity that holds for every sample of the block.
     pub facts: Vec<Fact>,
-    /// `form`: values at given cells, one sample for the whole block. Lines and tracks are then empty.
+    /// `form`: values at given cells, one sample for the whole block; `cross-table`: likewise, but each value
+    /// with a sample of its own. Lines and tracks are then empty.
     pub form: Vec<FormCell>,
     /// How lines are judged that the plan was not made from; `None` where it was made from all.
     pub unseen: Option<Unseen>,
 }
 
 impl BlockPlan {
-    /// Whether a track or a fact says any of the fields of its samples.
+    /// A block of single values, none yet.
+    pub(super) const fn of_values(layout: Layout) -> Self {
+        Self {
+            layout,
+            across: false,
+            first_line: 0,
+            last_line: 0,
+            not_samples: BTreeMap::new(),
+            headings: Vec::new(),
+            tracks: Vec::new(),
+            facts: Vec::new(),
+            form: Vec::new(),
+            unseen: None,
+        }
+    }
+
+    /// Whether a track, a fact or the values themselves say any of the fields of its samples.
     pub(super) fn says(&self, fields: &[Field]) -> bool {
+        (self.facts.iter()).any(|fact| fields.contains(&fact.field)) || self.says_within(fields)
+    }
+
+    /// Likewise, from within the table.
+    pub(super) fn says_within(&self, fields: &[Field]) -> bool {
         let is_one = |field: &Field| fields.contains(field);
-        (self.facts.iter()).any(|fact| is_one(&fact.field))
-            || (self.tracks.iter())
-                .any(|track| matches!(&track.role, TrackRole::Field(field) if is_one(field)))
+        let of_tracks = |track: &Track| matches!(&track.role, TrackRole::Field(f) if is_one(f));
+        let of_value = |cell: &FormCell| cell.own.iter().any(|fact| is_one(&fact.field));
+        self.tracks.iter().any(of_tracks) || self.form.first().is_some_and(of_value)
     }
 }
 
@@ -231,7 +253,7 @@ impl Source {
     }
 }
 
-/// One label–value pair of a form.
+/// One value of a form or a cross-table.
 #[derive(Clone, Debug)]
 pub struct FormCell {
     pub value: Address,
@@ -240,4 +262,6 @@ pub struct FormCell {
     pub role: TrackRole,
     /// Unit, limit, qualifier cells that belong to this value.
     pub companions: Vec<(Address, ValueRole)>,
+    /// What identifies the value's own sample, in a cross-table; empty where the block has one sample.
+    pub own: Vec<Fact>,
 }

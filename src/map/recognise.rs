@@ -1,13 +1,14 @@
 //! From a report to a plan, sheet by sheet: what is located is read, the locale is decided from all
 //! sheets together, then every track, line and cell gets its meaning.
 
+use super::cross;
 use super::facts;
 use super::findings::finding;
 use super::form;
 use super::locale::Evidence;
 use super::long;
 use super::medium;
-use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source, TrackRole};
+use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::shared::{Cover, cut_at_sites, from_covers};
@@ -290,6 +291,16 @@ fn evidence(seen: &[Seen<'_, '_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evi
                 for (at, cell) in table.other_cells() {
                     evidence.identity(name, at, cell);
                 }
+            } else if let Some(cross) = &block.cross {
+                for (at, cell) in
+                    (seen.sheet.grid.cells()).filter(|(at, _)| block.area.contains(*at))
+                {
+                    if cross.results.contains(at) {
+                        evidence.value(name, at, cell.view());
+                    } else {
+                        evidence.identity(name, at, cell.view());
+                    }
+                }
             } else if block.layout == Layout::ResultsDown {
                 // Which column holds the values is decided later; identity rarely looks like a number
                 // with a decimal sign, dates never do.
@@ -378,6 +389,10 @@ fn sheet_plan(
                 let sight = sight(seen, block);
                 Some(long::plan(&sight, context, seen.rule, findings))
             }
+            (None, Layout::CrossTable) => {
+                let cross = block.cross.as_ref();
+                cross.map(|cross| cross::plan(grid, &seen.reader, context, cross, findings))
+            }
             (None, _) => {
                 let rows = block.area.top..=block.area.bottom;
                 let of_page = |pair: &&Pair| pair.analyte && rows.contains(&pair.label.row);
@@ -437,11 +452,7 @@ fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
         // The rows in which a label is heard by some block.
         let mut heard: Vec<Area> = Vec::new();
         for (block, located) in plan.blocks.iter_mut().zip(&seen.blocks) {
-            let in_lines = block
-                .tracks
-                .iter()
-                .any(|t| matches!(&t.role, TrackRole::Field(f) if *f == field));
-            if in_lines {
+            if block.says_within(&[field]) {
                 continue;
             }
             let form = located.layout == Layout::Form;

@@ -1,14 +1,16 @@
-//! Forms: labels beside or above their values, scattered; one sample for the whole form.
+//! Forms: labels beside or above their values, scattered; one sample for the whole form. Cross-tables: each
+//! value a sample of its own.
 
 use super::block::{BlockRun, record};
 use super::identity::Identity;
 use super::known::Known;
 use super::measure::Beside;
 use super::runner::{Count, Part, Shared};
-use crate::map::{FormCell, TrackRole};
+use crate::map::{FormCell, Source, TrackRole};
 use crate::place::Address;
 use crate::read::CellView;
-use std::collections::HashSet;
+use crate::vocabulary::Field;
+use std::collections::{HashMap, HashSet};
 
 /// Executes the form cells of a block. Adds the cells that it has counted to `counted`.
 pub(super) fn run<'p>(
@@ -21,7 +23,9 @@ pub(super) fn run<'p>(
     if plan.form.is_empty() {
         return;
     }
-    let draft = sample(shared, block, part);
+    let of_block =
+        (plan.form.iter().any(|cell| cell.own.is_empty())).then(|| sample(shared, block, part));
+    let mut sides = Sides::new();
     for cell in &plan.form {
         let whole = shared.grid.view(cell.value);
         // One cell is one result at most: a second pair in the same cell finds it taken.
@@ -31,6 +35,10 @@ pub(super) fn run<'p>(
         let view = cell.part.as_deref().map_or(whole, CellView::Text);
         match &cell.role {
             TrackRole::Analyte(track) => {
+                let draft = match of_block {
+                    Some(draft) if cell.own.is_empty() => draft,
+                    _ => own_sample(shared, block, part, cell, &mut sides),
+                };
                 let mut known = Known::new((**track).clone(), shared.vocabulary, &mut part.recipes);
                 let beside = beside(shared, cell);
                 let outcome = shared
@@ -60,6 +68,43 @@ fn beside<'p>(shared: &Shared<'p>, cell: &FormCell) -> Beside<'p> {
         beside.set(*role, shared.grid.view(*at));
     }
     beside
+}
+
+/// What the cells beside and above a cross-table's results say, each read once.
+type Sides = HashMap<(Field, Address), Identity>;
+
+/// The sample of one value: what its own cells say, then the facts of the block.
+fn own_sample(
+    shared: &Shared<'_>,
+    block: &BlockRun<'_>,
+    part: &mut Part,
+    cell: &FormCell,
+    sides: &mut Sides,
+) -> u32 {
+    let mut own = Identity::default();
+    for fact in &cell.own {
+        let at = match &fact.from {
+            Source::Cell(at) | Source::Part(at, _) => *at,
+            Source::Text(_) => cell.value,
+        };
+        let side = sides.entry((fact.field, at)).or_insert_with(|| {
+            let mut side = Identity::default();
+            let view = match &fact.from {
+                Source::Cell(at) => shared.grid.view(*at),
+                Source::Part(_, text) | Source::Text(text) => CellView::Text(text),
+            };
+            let groups = &mut Vec::new();
+            let tally = &mut part.tally;
+            (shared.identity).put(&mut side, fact.field, view, at, tally, groups);
+            side
+        });
+        own.complete_from(side);
+    }
+    own.complete_from(&block.base);
+    if !own.is_named() {
+        own.line = Some((cell.value.row, cell.value.col));
+    }
+    part.drafts.intern(own)
 }
 
 /// The sample of the form: its own identity pairs, then the facts of the block.

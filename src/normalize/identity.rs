@@ -93,10 +93,14 @@ impl Identity {
                 mine.clone_from(theirs);
             }
         }
-        for (mine, theirs) in self.days.iter_mut().zip(&other.days) {
-            *mine = mine.or(*theirs);
+        // What is written here for a day, though it is none, is not another's day.
+        let is_written = self.sampled_text.is_some();
+        for (slot, (mine, theirs)) in self.days.iter_mut().zip(&other.days).enumerate() {
+            if slot > 0 || !is_written {
+                *mine = mine.or(*theirs);
+            }
         }
-        if self.days[0].is_none() && self.sampled_text.is_none() {
+        if self.days[0].is_none() && !is_written {
             self.sampled_text.clone_from(&other.sampled_text);
         }
         self.latitude = self.latitude.or(other.latitude);

@@ -483,7 +483,8 @@ fn special_cells(plan: &SheetPlan) -> HashMap<Address, Special> {
         special.insert(*at, Special::Identity);
     }
     for block in &plan.blocks {
-        for fact in &block.facts {
+        let own = block.form.iter().flat_map(|cell| &cell.own);
+        for fact in block.facts.iter().chain(own) {
             if let Source::Cell(at) | Source::Part(at, _) = &fact.from {
                 special.insert(*at, Special::Identity);
             }

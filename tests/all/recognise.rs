@@ -1,5 +1,6 @@
 //! Recognition: small sheets drawn as text, and the plan expected of each, drawn as text too.
 
+mod cross_tables;
 mod evidence;
 mod other_media;
 mod results_down;

@@ -3,7 +3,9 @@
 use super::meaning::{position, value_role};
 use super::picture::Subject;
 use crate::finding::Finding;
-use crate::map::{BlockPlan, DateOrder, Decimal, FormCell, LineRole, SheetPlan, Source, TrackRole};
+use crate::map::{
+    BlockPlan, DateOrder, Decimal, Fact, FormCell, LineRole, SheetPlan, Source, TrackRole,
+};
 use crate::place::{Address, Area};
 use crate::vocabulary::Vocabulary;
 use serde_json::{Map, Value, json};
@@ -143,18 +145,7 @@ fn block(block: &BlockPlan, vocabulary: &Vocabulary) -> Value {
             json!({"at": position(*at, !across), "means": means, "reason": reason})
         })
         .collect();
-    let facts: Vec<Value> = block
-        .facts
-        .iter()
-        .map(|fact| {
-            let (cell, text) = match &fact.from {
-                Source::Cell(at) => (Some(at.to_string()), None),
-                Source::Part(at, text) => (Some(at.to_string()), Some(&**text)),
-                Source::Text(text) => (None, Some(&**text)),
-            };
-            json!({"means": fact.field.name(), "cell": cell, "text": text})
-        })
-        .collect();
+    let facts: Vec<Value> = block.facts.iter().map(fact).collect();
     let last = (block.last_line != u32::MAX).then(|| position(block.last_line, !across));
     json!({
         "layout": block.layout.name(),
@@ -168,6 +159,15 @@ fn block(block: &BlockPlan, vocabulary: &Vocabulary) -> Value {
     })
 }
 
+fn fact(fact: &Fact) -> Value {
+    let (cell, text) = match &fact.from {
+        Source::Cell(at) => (Some(at.to_string()), None),
+        Source::Part(at, text) => (Some(at.to_string()), Some(&**text)),
+        Source::Text(text) => (None, Some(&**text)),
+    };
+    json!({"means": fact.field.name(), "cell": cell, "text": text})
+}
+
 fn form(cell: &FormCell, vocabulary: &Vocabulary) -> Value {
     let mut value = role(&cell.role, false, vocabulary);
     value.insert("cell".into(), json!(cell.value.to_string()));
@@ -178,6 +178,10 @@ fn form(cell: &FormCell, vocabulary: &Vocabulary) -> Value {
         .map(|(at, role)| json!({"cell": at.to_string(), "means": value_role(*role)}))
         .collect();
     value.insert("companions".into(), companions.into());
+    if !cell.own.is_empty() {
+        let own: Vec<Value> = cell.own.iter().map(fact).collect();
+        value.insert("own".into(), own.into());
+    }
     Value::Object(value)
 }
 

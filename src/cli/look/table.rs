@@ -5,7 +5,7 @@ use super::meaning::{self, Kind};
 use super::picture::{Subject, cell, one_line, push};
 use crate::cli::terminal::clean;
 use crate::locate::Layout;
-use crate::map::{BlockPlan, Source};
+use crate::map::{BlockPlan, Source, TrackRole};
 use crate::place::{Address, column_letters};
 use crate::read::Sheet;
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,7 +29,7 @@ pub(super) fn draw(
     push(text, &title(sheet, block));
     facts(text, sheet, block);
     let canvas = match (block.layout, block.across) {
-        (Layout::Form, _) => form(subject, sheet, block),
+        (Layout::Form | Layout::CrossTable, _) => form(subject, sheet, block),
         (_, true) => across(subject, sheet, block),
         (_, false) => down(subject, sheet, block),
     };
@@ -76,9 +76,13 @@ fn title(sheet: &Sheet, block: &BlockPlan) -> String {
         Layout::SamplesAcross => ("one sample a column →", "sample", "samples"),
         Layout::ResultsDown => ("one result a row ↓", "result", "results"),
         Layout::Form => ("a form, labels beside values", "value", "values"),
+        Layout::CrossTable => ("one analyte, places by days ↓→", "sample", "samples"),
     };
     let count = match block.layout {
         Layout::Form => block.form.len(),
+        Layout::CrossTable => (block.form.iter())
+            .filter(|cell| matches!(cell.role, TrackRole::Analyte(_)))
+            .count(),
         _ => samples(sheet, block).len(),
     };
     let count = format!("{count} {}", if count == 1 { one } else { many });
@@ -334,15 +338,22 @@ fn form(subject: &Subject<'_>, sheet: &Sheet, block: &BlockPlan) -> Canvas {
                 .iter()
                 .map(|(at, role)| format!("{} '{}'", meaning::value_role(*role), cell(sheet, *at)))
                 .collect();
+            let own = entry.own.iter().filter_map(|fact| match &fact.from {
+                Source::Cell(at) => Some(Piece::new(cell(sheet, *at), Kind::Identity)),
+                _ => None,
+            });
             Row {
                 gutter: Piece::new(one_line(&meaning.name), meaning.kind),
-                cells: vec![
+                cells: [
                     Piece::new(entry.value.to_string(), Kind::SetAside),
                     Piece::new(value, Kind::Plain),
                     Piece::new(meaning.unit, meaning.kind),
                     Piece::new(meaning.note, Kind::SetAside),
                     Piece::new(beside.join(", "), Kind::Companion),
-                ],
+                ]
+                .into_iter()
+                .chain(own)
+                .collect(),
             }
         })
         .collect();
@@ -352,10 +363,11 @@ fn form(subject: &Subject<'_>, sheet: &Sheet, block: &BlockPlan) -> Canvas {
             "values; --json shows all",
         ));
     }
+    let own = block.form.first().map_or(&[][..], |entry| &entry.own);
+    let own = own.iter().map(|fact| fact.field.name());
+    let columns = ["cell", "value", "unit", "", "beside"];
     Canvas {
-        columns: ["cell", "value", "unit", "", "beside"]
-            .map(String::from)
-            .into(),
+        columns: columns.into_iter().chain(own).map(String::from).collect(),
         rows,
     }
 }

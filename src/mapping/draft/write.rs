@@ -5,7 +5,7 @@ use super::entry::meanings;
 use super::quote::{comment, quoted, wording};
 use super::seen::{Label, Means, all_labels, folded};
 use crate::locate::Layout;
-use crate::map::{DateOrder, Decimal};
+use crate::map::{BlockPlan, DateOrder, Decimal};
 use crate::mapping::example::rows;
 use crate::place::column_letters;
 use crate::read::Report;
@@ -214,7 +214,9 @@ fn sheets(text: &mut String, report: &Drafted<'_>) {
         "# Where the tables were seen. Only needed where a report is seen otherwise.",
     );
     for (sheet, plan) in report.report.sheets.iter().zip(&report.plan.sheets) {
-        for block in &plan.blocks {
+        // No mapping says where a cross-table is; it is seen by itself.
+        let said = |block: &&BlockPlan| block.layout != Layout::CrossTable;
+        for block in plan.blocks.iter().filter(said) {
             push(text, "# [[sheet]]");
             if !sheet.name.is_empty() {
                 push(text, &format!("# name = {}", wording(&sheet.name)));

@@ -135,13 +135,22 @@ fn form_cell() -> impl Strategy<Value = FormCell> {
         prop::option::of(text().prop_map(Arc::from)),
         role(),
         prop::collection::vec((address(), value_role()), 0..3),
+        prop::collection::vec(fact(), 0..3),
     )
-        .prop_map(|(value, part, role, companions)| FormCell {
+        .prop_map(|(value, part, role, companions, own)| FormCell {
             value,
             part,
             role,
             companions,
+            own,
         })
+}
+
+fn fact() -> impl Strategy<Value = Fact> {
+    (prop::sample::select(Field::ALL.to_vec()), address()).prop_map(|(field, at)| Fact {
+        field,
+        from: Source::Cell(at),
+    })
 }
 
 fn any_block() -> impl Strategy<Value = BlockPlan> {

@@ -117,6 +117,7 @@ fn a_form_gives_one_sample() {
         part: None,
         role,
         companions: Vec::new(),
+        own: Vec::new(),
     };
     let result = |row, col, track| cell(row, col, TrackRole::Analyte(Box::new(track)));
     let mut form = block(Layout::Form, 0, 0, 0, Vec::new());

@@ -1,0 +1,263 @@
+//! Cross-tables: one analyte, places along one side, days along the other, a result in each cell.
+
+use super::look::{Look, Reader};
+use super::records::is_day;
+use super::words::says_nothing_found;
+use crate::place::{Address, Area, Areas};
+use crate::read::{Cell, CellView, Grid};
+use crate::reading::{DateFault, DateOrder, read_date};
+use crate::text::fold;
+use crate::vocabulary::{Field, Meaning};
+use std::collections::BTreeSet;
+use std::ops::RangeInclusive;
+
+/// How far above a cross-table its caption can stand.
+const FARTHEST_CAPTION: u32 = 3;
+/// Fewer results across or down are no table.
+const FEWEST: usize = 2;
+
+/// What stands where in a cross-table.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CrossTable {
+    /// The cell that names the analyte: the corner, or a caption above.
+    pub analyte: Address,
+    /// The row of heads above the results.
+    pub heads: u32,
+    /// The column of labels beside the results.
+    pub labels: u32,
+    /// Days are the heads and places the labels; else the other way round.
+    pub days_across: bool,
+    /// What a place is called in the corner; a source where nothing is said.
+    pub place: Field,
+    /// The results, without heads and labels.
+    pub results: Area,
+}
+
+impl CrossTable {
+    /// With heads, labels and caption.
+    pub(super) fn area(&self) -> Area {
+        Area {
+            top: self.heads.min(self.analyte.row),
+            left: self.labels.min(self.analyte.col),
+            ..self.results
+        }
+    }
+
+    /// The cell that names the analyte, as an area.
+    pub(super) const fn analyte_cell(&self) -> Area {
+        Area {
+            top: self.analyte.row,
+            left: self.analyte.col,
+            bottom: self.analyte.row,
+            right: self.analyte.col,
+        }
+    }
+
+    /// The cells that say whose and of which day a result is: place, day.
+    pub fn sides(&self, at: Address) -> (Address, Address) {
+        let (head, label) = (
+            Address::new(self.heads, at.col),
+            Address::new(at.row, self.labels),
+        );
+        if self.days_across {
+            (label, head)
+        } else {
+            (head, label)
+        }
+    }
+}
+
+/// The cross-tables outside the given areas, top to bottom.
+pub(super) fn cross_tables(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<CrossTable> {
+    let mut found: Vec<CrossTable> = Vec::new();
+    for (row, cells) in grid.rows() {
+        let is_within = found.last().is_some_and(|t| t.results.bottom >= row);
+        let is_free = |(col, _): &(u32, Cell)| !outside.contain(Address::new(row, *col));
+        if is_within || cells.len() < FEWEST || !cells.iter().all(is_free) {
+            continue;
+        }
+        let above = found.last().map_or(0, |t| t.results.bottom + 1);
+        let table = days_across(grid, reader, row, above)
+            .or_else(|| days_down(grid, reader, row, above))
+            .filter(|table| !outside.contain(table.analyte));
+        found.extend(table);
+    }
+    found
+}
+
+/// Heads are days; each row below begins with the name of a place.
+fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option<CrossTable> {
+    let cells = grid.row(heads);
+    let first = cells.iter().position(|(_, cell)| is_period(cell.view()))?;
+    let days = cells[first..]
+        .iter()
+        .take_while(|(_, cell)| is_period(cell.view()))
+        .count();
+    if first > 1 || days < FEWEST || !differ(&cells[first..first + days]) {
+        return None;
+    }
+    let columns = cells[first].0..=cells[first + days - 1].0;
+    let (labels, below) = grid
+        .rows_from(heads + 1)
+        .next()
+        .filter(|(row, _)| *row == heads + 1)
+        .and_then(|(_, cells)| cells.first().map(|(col, _)| (*col, heads + 1)))?;
+    let corner = cells.first().filter(|_| first == 1);
+    if labels >= *columns.start() || corner.is_some_and(|(col, _)| *col != labels) {
+        return None;
+    }
+    let mut names = BTreeSet::new();
+    let is_line = |row: u32| {
+        let Some((col, label)) = grid.row(row).first() else {
+            return false;
+        };
+        *col == labels
+            && is_name(reader, label.view())
+            && names.insert(fold(&label.as_text()))
+            && are_results(grid, reader, row, &columns)
+    };
+    let bottom = (below..).take_while(lend(is_line)).last()?;
+    let results = area(below..=bottom, &columns);
+    table(grid, reader, above, (heads, labels), results, true)
+}
+
+/// Labels are days; each head is the name of a place.
+fn days_down(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option<CrossTable> {
+    let below = heads + 1;
+    let (labels, day) = grid.row(below).first()?;
+    let labels = *labels;
+    if !is_day(day.view()) {
+        return None;
+    }
+    let places: Vec<&(u32, Cell)> = (grid.row(heads).iter())
+        .filter(|(col, _)| *col != labels)
+        .collect();
+    let are_places = (places.iter())
+        .all(|(col, cell)| *col > labels && is_place_like(reader, &places, cell.view()));
+    let columns = places.first()?.0..=places.last()?.0;
+    let names: BTreeSet<String> = (places.iter())
+        .map(|(_, cell)| fold(&cell.as_text()))
+        .collect();
+    if !are_places || names.len() < places.len() || names.len() < FEWEST {
+        return None;
+    }
+    let is_line = |row: u32| {
+        (grid.row(row).first()).is_some_and(|(col, day)| *col == labels && is_day(day.view()))
+            && are_results(grid, reader, row, &columns)
+    };
+    let bottom = (below..).take_while(lend(is_line)).last()?;
+    let results = area(below..=bottom, &columns);
+    table(grid, reader, above, (heads, labels), results, false)
+}
+
+/// `take_while` over numbers with a test that may remember.
+fn lend(mut is: impl FnMut(u32) -> bool) -> impl FnMut(&u32) -> bool {
+    move |row| is(*row)
+}
+
+const fn area(rows: RangeInclusive<u32>, columns: &RangeInclusive<u32>) -> Area {
+    Area {
+        top: *rows.start(),
+        left: *columns.start(),
+        bottom: *rows.end(),
+        right: *columns.end(),
+    }
+}
+
+/// A table with its analyte, which the corner names or the caption; `None` where neither does, or where the
+/// results are too few.
+fn table(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    above: u32,
+    (heads, labels): (u32, u32),
+    results: Area,
+    days_across: bool,
+) -> Option<CrossTable> {
+    let corner = Address::new(heads, labels);
+    let names_one = |at: &Address| {
+        let text = grid.view(*at).as_text();
+        matches!(reader.heading(text.trim()).meaning, Meaning::Analyte(_))
+    };
+    let caption = || {
+        (heads.saturating_sub(FARTHEST_CAPTION).max(above)..heads)
+            .rev()
+            .filter_map(|row| match grid.row(row) {
+                [(col, _)] => Some(Address::new(row, *col)),
+                _ => None,
+            })
+            .find(names_one)
+    };
+    let analyte = Some(corner).filter(names_one).or_else(caption)?;
+    let place = match reader.look(grid.view(corner)) {
+        Look::Field(field @ (Field::Source | Field::Site | Field::SampleRef)) => field,
+        // Over a column of labels that are no days it heads a row of another kind.
+        Look::Field(_) if days_across => return None,
+        _ => Field::Source,
+    };
+    let rows = (results.bottom - results.top) as usize + 1;
+    (rows >= FEWEST).then_some(CrossTable {
+        analyte,
+        heads,
+        labels,
+        days_across,
+        place,
+        results,
+    })
+}
+
+/// A day, or a year or month that a whole column is of.
+fn is_period(cell: CellView<'_>) -> bool {
+    is_day(cell)
+        || match cell {
+            CellView::Number(year, _) => (1950.0..=2100.0).contains(&year) && year.fract() == 0.0,
+            CellView::Text(text) => {
+                read_date(text, DateOrder::Undecided) == Err(DateFault::Partial)
+            }
+            _ => false,
+        }
+}
+
+fn differ(heads: &[(u32, Cell)]) -> bool {
+    let texts: BTreeSet<_> = heads.iter().map(|(_, cell)| cell.as_text()).collect();
+    texts.len() == heads.len()
+}
+
+/// A text that names no analyte, no unit and no day: it can be the name of a place.
+fn is_name(reader: &Reader<'_>, cell: CellView<'_>) -> bool {
+    let CellView::Text(text) = cell else {
+        return false;
+    };
+    matches!(reader.look(cell), Look::Words | Look::Field(_))
+        && !is_period(cell)
+        && reader.heading(text.trim()).unit.is_none()
+        && !ends_in_a_symbol(text.trim())
+}
+
+/// "Depth (m)": what stands in brackets may be a unit of length or time, which no vocabulary of waters has.
+fn ends_in_a_symbol(text: &str) -> bool {
+    (text.strip_suffix([')', ']']))
+        .and_then(|text| text.rsplit_once(['(', '[']))
+        .is_some_and(|(_, within)| within.chars().count() < 4)
+}
+
+/// Over columns a name can as well be of another quantity ("Depth"): it must be one of several of a kind
+/// ("Well A", "Well B"), or be numbered.
+fn is_place_like(reader: &Reader<'_>, all: &[&(u32, Cell)], cell: CellView<'_>) -> bool {
+    let text = cell.as_text();
+    let kind = |text: &str| fold(text.split_whitespace().next().unwrap_or_default());
+    let of_a_kind = (all.iter())
+        .filter(|(_, other)| kind(&other.as_text()) == kind(&text))
+        .count();
+    is_name(reader, cell) && (of_a_kind > 1 || text.trim().ends_with(|c: char| c.is_ascii_digit()))
+}
+
+/// Whether a row's cells in these columns are results, at least one of them.
+fn are_results(grid: &Grid, reader: &Reader<'_>, row: u32, columns: &RangeInclusive<u32>) -> bool {
+    let cells = grid.stretch(row, *columns.start(), *columns.end());
+    let can_be = |cell: CellView<'_>| {
+        reader.look(cell) == Look::Number
+            || says_nothing_found(&cell.as_text().trim().to_lowercase())
+    };
+    !cells.is_empty() && cells.iter().all(|(_, cell)| can_be(cell.view()))
+}
