@@ -132,13 +132,9 @@ fn days_down(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option
     let places: Vec<&(u32, Cell)> = (grid.row(heads).iter())
         .filter(|(col, _)| *col != labels)
         .collect();
-    let are_places = (places.iter())
-        .all(|(col, cell)| *col > labels && is_place_like(reader, &places, cell.view()));
     let columns = places.first()?.0..=places.last()?.0;
-    let names: BTreeSet<String> = (places.iter())
-        .map(|(_, cell)| fold(&cell.as_text()))
-        .collect();
-    if !are_places || names.len() < places.len() || names.len() < FEWEST {
+    let views: Vec<CellView<'_>> = places.iter().map(|(_, cell)| cell.view()).collect();
+    if *columns.start() < labels || !are_places(reader, &views) {
         return None;
     }
     let is_line = |row: u32| {
@@ -207,7 +203,7 @@ fn table(
 }
 
 /// A day, or a year or month that a whole column is of.
-fn is_period(cell: CellView<'_>) -> bool {
+pub fn is_period(cell: CellView<'_>) -> bool {
     is_day(cell)
         || match cell {
             CellView::Number(year, _) => (1950.0..=2100.0).contains(&year) && year.fract() == 0.0,
@@ -241,15 +237,20 @@ fn ends_in_a_symbol(text: &str) -> bool {
         .is_some_and(|(_, within)| within.chars().count() < 4)
 }
 
-/// Over columns a name can as well be of another quantity ("Depth"): it must be one of several of a kind
-/// ("Well A", "Well B"), or be numbered.
-fn is_place_like(reader: &Reader<'_>, all: &[&(u32, Cell)], cell: CellView<'_>) -> bool {
-    let text = cell.as_text();
-    let kind = |text: &str| fold(text.split_whitespace().next().unwrap_or_default());
-    let of_a_kind = (all.iter())
-        .filter(|(_, other)| kind(&other.as_text()) == kind(&text))
-        .count();
-    is_name(reader, cell) && (of_a_kind > 1 || text.trim().ends_with(|c: char| c.is_ascii_digit()))
+/// Whether heads of columns are the names of several places, each once. A name can as well be of another
+/// quantity ("Depth"): it must be one of several of a kind ("Well A", "Well B"), or be numbered.
+pub fn are_places(reader: &Reader<'_>, heads: &[CellView<'_>]) -> bool {
+    let texts: Vec<String> = heads.iter().map(|head| fold(&head.as_text())).collect();
+    let kind = |text: &str| text.split_whitespace().next().map(str::to_owned);
+    let is_one = |text: &String| {
+        let of_a_kind = texts.iter().filter(|other| kind(other) == kind(text));
+        text.trim().ends_with(|c: char| c.is_ascii_digit()) || of_a_kind.count() > 1
+    };
+    let apart: BTreeSet<&String> = texts.iter().collect();
+    apart.len() == texts.len()
+        && apart.len() >= FEWEST
+        && heads.iter().all(|head| is_name(reader, *head))
+        && texts.iter().all(is_one)
 }
 
 /// Whether a row's cells in these columns are results, at least one of them.

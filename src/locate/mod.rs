@@ -14,7 +14,7 @@ mod strip;
 mod words;
 
 pub use block::{Block, Layout, ResultColumns};
-pub use cross::CrossTable;
+pub use cross::{CrossTable, are_places, is_period};
 pub use hints::{Hints, Wording};
 pub use look::{Look, Reader, is_number_like};
 pub use pairs::{Pair, bare_label, pairs, states_identity};

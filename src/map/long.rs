@@ -74,6 +74,7 @@ pub(super) fn plan(
             .flat_map(|line| sight.cells(*line).map(|(t, _)| sight.address(*line, t)))
             .collect(),
         tracks,
+        groups: Vec::new(),
         facts: Vec::new(),
         form: Vec::new(),
         unseen: Some(Unseen {

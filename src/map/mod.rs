@@ -15,6 +15,7 @@ mod facts;
 mod findings;
 mod flags;
 mod form;
+mod groups;
 mod guides;
 mod head;
 mod ion_units;
@@ -48,7 +49,7 @@ pub use lines::GUIDELINE;
 pub use picture::picture;
 pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,
-    QualifierCode, SheetPlan, Source, Track, TrackRole, Unseen, ValueRole,
+    QualifierCode, SheetPlan, Source, Track, TrackGroup, TrackRole, Unseen, ValueRole,
 };
 pub use row::{RowMeaning, RowReader, RowWords};
 pub use rules::{Expect, FileName, LabelRule, RuleMeaning, Rules, SheetRule, StatedUnit};

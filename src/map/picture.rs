@@ -104,6 +104,17 @@ fn block_picture(text: &mut String, block: &BlockPlan, vocabulary: &Vocabulary) 
             ),
         );
     }
+    for group in &block.groups {
+        let ends =
+            [group.tracks.first(), group.tracks.last()].map(|at| at.map(|at| column_letters(*at)));
+        let [Some(first), Some(last)] = ends else {
+            continue;
+        };
+        line(
+            text,
+            format_args!("    {first}..{last}: {}", fact_text(&group.fact)),
+        );
+    }
     for cell in &block.form {
         let own: String = (cell.own.iter())
             .map(|fact| format!(", {}", fact_text(fact)))

@@ -70,6 +70,9 @@ pub struct BlockPlan {
     pub headings: Vec<Address>,
     /// By position, at most one track a position.
     pub tracks: Vec<Track>,
+    /// Where a line carries several samples side by side ("Bore 1", "Bore 2" over the same analytes): the
+    /// tracks of each. Empty where it carries one.
+    pub groups: Vec<TrackGroup>,
     /// Identity that holds for every sample of the block.
     pub facts: Vec<Fact>,
     /// `form`: values at given cells, one sample for the whole block; `cross-table`: likewise, but each value
@@ -90,6 +93,7 @@ impl BlockPlan {
             not_samples: BTreeMap::new(),
             headings: Vec::new(),
             tracks: Vec::new(),
+            groups: Vec::new(),
             facts: Vec::new(),
             form: Vec::new(),
             unseen: None,
@@ -106,7 +110,9 @@ impl BlockPlan {
         let is_one = |field: &Field| fields.contains(field);
         let of_tracks = |track: &Track| matches!(&track.role, TrackRole::Field(f) if is_one(f));
         let of_value = |cell: &FormCell| cell.own.iter().any(|fact| is_one(&fact.field));
-        self.tracks.iter().any(of_tracks) || self.form.first().is_some_and(of_value)
+        self.tracks.iter().any(of_tracks)
+            || self.groups.iter().any(|group| is_one(&group.fact.field))
+            || self.form.first().is_some_and(of_value)
     }
 }
 
@@ -159,6 +165,15 @@ pub enum LineRole {
     },
     SetAside(Arc<str>),
     Unplaced(Arc<str>),
+}
+
+/// Tracks whose values are of one sample of each line.
+#[derive(Clone, Debug)]
+pub struct TrackGroup {
+    /// Their positions, analytes and what belongs to them.
+    pub tracks: Vec<u32>,
+    /// What the group's own heading says of the sample.
+    pub fact: Fact,
 }
 
 #[derive(Clone, Debug)]

@@ -6,6 +6,7 @@ use super::days::{Days, Timing};
 use super::doubt::no_results;
 use super::evidence::{self, View};
 use super::findings::finding;
+use super::groups::groups;
 use super::head::{Head, heads};
 use super::limits::unit_in;
 use super::lines::{GUIDELINE, Lines, Shape, lines};
@@ -214,6 +215,7 @@ impl<'a, 'v> Table<'a, 'v> {
             last_line: self.sight.last_line,
             not_samples: self.not_samples(&lines),
             headings: self.headings(),
+            groups: groups(&self.sight, &tracks),
             tracks,
             facts: Vec::new(),
             form: Vec::new(),

@@ -8,7 +8,7 @@ use super::lines::{GUIDELINE, STATISTIC};
 use super::plan::{TrackRole, ValueRole};
 use super::rules::{LabelRule, RuleMeaning, Rules};
 use super::sight::Sight;
-use crate::locate::Look;
+use crate::locate::{Look, is_period};
 use crate::read::CellView;
 use crate::vocabulary::{Field, Meaning};
 use std::sync::Arc;
@@ -455,8 +455,9 @@ pub(super) fn settle_identity(
                 let name = texts * 2 > lines.len()
                     && texts >= numbers
                     && !has(drafts, &[Field::SampleRef, Field::LabRef]);
-                let date =
-                    dates > 0 && dates >= numbers + texts && !has(drafts, &[Field::SampledOn]);
+                let date = (dates > 0 && dates >= numbers + texts
+                    || are_years(sight, *track, lines))
+                    && !has(drafts, &[Field::SampledOn]);
                 drafts[i] = Draft::Role(if date && sight.across {
                     TrackRole::Field(Field::SampledOn)
                 } else if name {
@@ -475,6 +476,15 @@ pub(super) fn settle_identity(
         }
     }
     one_of_each(sight, heads, drafts, lines);
+}
+
+/// Numbers of which each is a year, several of them.
+fn are_years(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
+    let cells = lines.iter().map(|line| sight.cell(*line, track));
+    let years: Vec<bool> = (cells.filter(|cell| !cell.is_empty()))
+        .map(is_period)
+        .collect();
+    years.len() > 1 && years.iter().all(|is_year| *is_year)
 }
 
 /// A field belongs to one track. Of several, the one that tells the lines apart best keeps it (the first

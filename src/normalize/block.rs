@@ -2,6 +2,7 @@
 //! rows of `results-down` go on to `long`.
 
 use super::findings::Problem;
+use super::groups::{Groups, LineDrafts};
 use super::identity::Identity;
 use super::known::Known;
 use super::long::LongRun;
@@ -10,7 +11,7 @@ use super::names::{NameReader, Names};
 use super::runner::{Count, Part, Placed, Shared};
 use super::unseen::Strangers;
 use crate::locate::Layout;
-use crate::map::{BlockPlan, LineRole, Source, TrackRole, ValueRole};
+use crate::map::{BlockPlan, Fact, LineRole, Source, TrackGroup, TrackRole, ValueRole};
 use crate::place::Address;
 use crate::read::CellView;
 use crate::vocabulary::Field;
@@ -26,6 +27,7 @@ pub(super) struct BlockRun<'p> {
     pub knowns: Vec<Known>,
     /// What the facts say of every sample of the block.
     pub base: Identity,
+    pub(super) groups: Groups,
     /// The block can hold one sample only, so that the facts name it.
     is_single: bool,
     /// Lines that belong to a sample's line, by the sample's line.
@@ -54,13 +56,17 @@ pub(super) enum Role<'p> {
     Unplaced(&'p Arc<str>),
 }
 
-/// What the facts of a block say of its samples. The report's own cells come before the words of the mapping.
-fn facts(plan: &BlockPlan, shared: &Shared<'_>, part: &mut Part) -> Identity {
+/// What facts say of samples. The report's own cells come before the words of the mapping.
+fn facts<'f>(
+    facts: impl IntoIterator<Item = &'f Fact>,
+    shared: &Shared<'_>,
+    part: &mut Part,
+) -> Identity {
     let mut base = Identity::default();
     let mut groups = Vec::new();
     let from_report = |source: &Source| !matches!(source, Source::Text(_));
     let (cells, texts): (Vec<_>, Vec<_>) =
-        plan.facts.iter().partition(|fact| from_report(&fact.from));
+        (facts.into_iter()).partition(|fact| from_report(&fact.from));
     for fact in cells {
         let (at, cell) = match &fact.from {
             Source::Cell(at) => (*at, shared.grid.view(*at)),
@@ -155,12 +161,15 @@ impl<'p> BlockRun<'p> {
                 |track| matches!(tracks[*track].role, Role::Field(field) if field.is_identity()),
             )
             .collect();
+        let of_group = |group: &TrackGroup| facts([&group.fact], shared, &mut *part);
+        let groups = Groups::new(plan, &tracks, plan.groups.iter().map(of_group).collect());
         Self {
             plan,
             index: u32::try_from(index).expect("fewer blocks than cells"),
             tracks,
             knowns,
-            base: facts(plan, shared, part),
+            base: facts(&plan.facts, shared, part),
+            groups,
             is_single: lines.saturating_sub(no_samples as u64) == 1,
             beside_lines,
             long: LongRun::default(),
@@ -273,7 +282,11 @@ impl<'p> BlockRun<'p> {
             self.line_without_values(shared, part, line, cells);
             return;
         }
-        let draft = self.draft(shared, part, line, cells, names);
+        let drafts = if self.groups.is_empty() {
+            LineDrafts::One(self.draft(shared, part, line, cells, names))
+        } else {
+            self.drafts_of_groups(shared, part, line, cells)
+        };
         for (track, cell) in cells {
             let at = self.address(line, self.tracks[*track].at);
             let count = match &self.tracks[*track].role {
@@ -286,7 +299,9 @@ impl<'p> BlockRun<'p> {
             part.count(shared.sheet, at, *cell, &count);
         }
         for track in 0..self.tracks.len() {
-            self.value(shared, part, line, cells, track, draft);
+            if let Some(draft) = drafts.of(&self.groups, track) {
+                self.value(shared, part, line, cells, track, draft);
+            }
         }
         self.stray_qualifiers(shared, part, line, cells);
     }
@@ -446,16 +461,7 @@ impl<'p> BlockRun<'p> {
             }
             return draft;
         }
-        let mut own = Identity::default();
-        let mut groups = Vec::new();
-        for (track, cell) in cells {
-            if let Role::Field(field) = self.tracks[*track].role {
-                let at = self.address(line, self.tracks[*track].at);
-                shared
-                    .identity
-                    .put(&mut own, field, *cell, at, &mut part.tally, &mut groups);
-            }
-        }
+        let (mut own, mut groups) = self.own_identity(shared, part, line, cells);
         let own_name = own.is_named();
         own.complete_from(&self.base);
         let names_all =
@@ -482,6 +488,27 @@ impl<'p> BlockRun<'p> {
         part.tally.add(&shared.spot, at, &subject, None, &problem);
         own.line = Some((line, self.index));
         part.drafts.intern(own)
+    }
+
+    /// What the cells of a line say of its sample, and the groups of the tally that were told on the way.
+    pub(super) fn own_identity(
+        &self,
+        shared: &Shared<'p>,
+        part: &mut Part,
+        line: u32,
+        cells: &[(usize, CellView<'_>)],
+    ) -> (Identity, Vec<usize>) {
+        let mut own = Identity::default();
+        let mut groups = Vec::new();
+        for (track, cell) in cells {
+            if let Role::Field(field) = self.tracks[*track].role {
+                let at = self.address(line, self.tracks[*track].at);
+                shared
+                    .identity
+                    .put(&mut own, field, *cell, at, &mut part.tally, &mut groups);
+            }
+        }
+        (own, groups)
     }
 
     /// Whether any track can name a sample.

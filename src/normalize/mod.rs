@@ -8,6 +8,7 @@ mod block;
 mod expect;
 mod findings;
 mod form;
+mod groups;
 mod identity;
 mod join;
 mod known;

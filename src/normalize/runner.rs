@@ -484,7 +484,8 @@ fn special_cells(plan: &SheetPlan) -> HashMap<Address, Special> {
     }
     for block in &plan.blocks {
         let own = block.form.iter().flat_map(|cell| &cell.own);
-        for fact in block.facts.iter().chain(own) {
+        let of_groups = block.groups.iter().map(|group| &group.fact);
+        for fact in block.facts.iter().chain(own).chain(of_groups) {
             if let Source::Cell(at) | Source::Part(at, _) = &fact.from {
                 special.insert(*at, Special::Identity);
             }

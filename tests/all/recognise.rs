@@ -2,6 +2,7 @@
 
 mod cross_tables;
 mod evidence;
+mod groups;
 mod other_media;
 mod results_down;
 

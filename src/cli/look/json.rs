@@ -146,6 +146,14 @@ fn block(block: &BlockPlan, vocabulary: &Vocabulary) -> Value {
         })
         .collect();
     let facts: Vec<Value> = block.facts.iter().map(fact).collect();
+    let groups: Vec<Value> = (block.groups.iter())
+        .map(|group| {
+            let tracks: Vec<String> = (group.tracks.iter())
+                .map(|at| position(*at, across))
+                .collect();
+            json!({"tracks": tracks, "says": fact(&group.fact)})
+        })
+        .collect();
     let last = (block.last_line != u32::MAX).then(|| position(block.last_line, !across));
     json!({
         "layout": block.layout.name(),
@@ -154,6 +162,7 @@ fn block(block: &BlockPlan, vocabulary: &Vocabulary) -> Value {
         "headings": addresses(&block.headings),
         "tracks": tracks,
         "not_samples": lines,
+        "groups": groups,
         "facts": facts,
         "form": block.form.iter().map(|cell| form(cell, vocabulary)).collect::<Vec<_>>(),
     })

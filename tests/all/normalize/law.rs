@@ -3,7 +3,7 @@
 
 use super::*;
 use proptest::prelude::*;
-use wellread::map::{FormCell, LineRole, ValueRole};
+use wellread::map::{FormCell, LineRole, TrackGroup, ValueRole};
 use wellread::place::Area;
 use wellread::read::{Shown, Value};
 
@@ -162,32 +162,38 @@ fn any_block() -> impl Strategy<Value = BlockPlan> {
         prop::collection::btree_map(0..SIZE, role(), 0..7),
         prop::collection::vec((prop::sample::select(Field::ALL.to_vec()), address()), 0..3),
         prop::collection::vec(form_cell(), 0..4),
+        prop::collection::vec((prop::collection::vec(0..SIZE, 0..4), fact()), 0..3),
     )
         .prop_map(
-            |(layout, (first, last), not_samples, headings, tracks, facts, form)| BlockPlan {
-                layout,
-                across: layout == Layout::SamplesAcross,
-                first_line: first,
-                last_line: last,
-                not_samples,
-                headings,
-                tracks: tracks
-                    .into_iter()
-                    .map(|(at, role)| track(at, role))
-                    .collect(),
-                facts: facts
-                    .into_iter()
-                    .map(|(field, at)| Fact {
-                        field,
-                        from: Source::Cell(at),
-                    })
-                    .collect(),
-                form: if layout == Layout::Form {
-                    form
-                } else {
-                    Vec::new()
-                },
-                unseen: None,
+            |(layout, (first, last), not_samples, headings, tracks, facts, form, groups)| {
+                BlockPlan {
+                    layout,
+                    across: layout == Layout::SamplesAcross,
+                    first_line: first,
+                    last_line: last,
+                    not_samples,
+                    headings,
+                    tracks: tracks
+                        .into_iter()
+                        .map(|(at, role)| track(at, role))
+                        .collect(),
+                    facts: facts
+                        .into_iter()
+                        .map(|(field, at)| Fact {
+                            field,
+                            from: Source::Cell(at),
+                        })
+                        .collect(),
+                    form: if layout == Layout::Form {
+                        form
+                    } else {
+                        Vec::new()
+                    },
+                    groups: (groups.into_iter())
+                        .map(|(tracks, fact)| TrackGroup { tracks, fact })
+                        .collect(),
+                    unseen: None,
+                }
             },
         )
 }
