@@ -6,8 +6,8 @@
 
 use super::case::{FileCase, SampleCase, SourceCase};
 use super::cause::{
-    ColumnFault, Fit, LazyLeanings, Usual, Yardstick, column_faults, needs_explanation,
-    sample_fault, slip, spread, tell_column, tell_sample, tell_slip,
+    ColumnFault, Fit, Leanings, Usual, Yardstick, column_faults, needs_explanation, sample_fault,
+    slip, spread, tell_column, tell_sample, tell_slip,
 };
 use super::figure;
 use super::figure::charge::{Charges, charges};
@@ -23,7 +23,7 @@ use crate::record::{Extract, Figures};
 use crate::vocabulary::Vocabulary;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use std::sync::{Arc, LazyLock};
+use std::sync::Arc;
 
 /// What the checks made of all samples.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -95,13 +95,15 @@ impl Samples<'_> {
         let elsewhere: Vec<Option<&Usual>> = (group.iter())
             .map(|sample| sources.elsewhere(sample.slot, home))
             .collect();
-        let (faults, leanings) = column_faults(self, &group, &mut waters, &elsewhere);
+        let mut fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
+        let (faults, leanings) = column_faults(self, &group, &mut waters, &mut fits, &elsewhere);
         let mut of_columns: Vec<Found> = (faults.iter())
             .filter_map(|fault| tell_column(self, &group, fault))
             .collect();
-        if let Some(slip) = slip(self, &group, &waters) {
+        if let Some(slip) = slip(self, &group, &waters, &fits) {
             of_columns.extend(tell_slip(self, &group, &slip));
             for (position, undone) in slip.samples.iter().zip(slip.undone) {
+                fits[*position] = Fit::of(&undone);
                 waters[*position] = undone;
             }
         }
@@ -117,7 +119,7 @@ impl Samples<'_> {
             faults,
             leanings,
             of_file: Usual::of_file(&waters),
-            yardstick: Yardstick::of(&waters),
+            yardstick: Yardstick::of(&fits),
         };
         if members.len() <= STRETCH {
             of_columns.into_iter().for_each(|found| gather.take(found));
@@ -139,8 +141,6 @@ impl Samples<'_> {
             ));
             gather.take(found);
         }
-        // Found out while the samples are at hand.
-        LazyLock::force(&file.leanings);
         drop((group, waters));
         drop(heard);
         gather.merge(file.judge_long(members))
@@ -207,7 +207,7 @@ struct File<'f, 'l> {
     limits: &'l Limits,
     checks: Vec<(SampleCheck, &'l CheckLimits)>,
     faults: Vec<ColumnFault>,
-    leanings: LazyLeanings<'f>,
+    leanings: Leanings<'f>,
     of_file: Option<Usual>,
     yardstick: Yardstick,
 }
@@ -329,7 +329,15 @@ impl<'l> File<'_, 'l> {
     fn explain(&self, sample: &Judged<'_>, water: &Water, before: &Fit) -> Option<Found> {
         let (yardstick, leanings) = (&self.yardstick, &self.leanings);
         let usual = self.usual(sample);
-        let fault = sample_fault(self.samples, sample, water, usual, yardstick, leanings);
+        let fault = sample_fault(
+            self.samples,
+            sample,
+            water,
+            before,
+            usual,
+            yardstick,
+            leanings,
+        );
         tell_sample(self.samples, sample, before, &fault)
     }
 

@@ -31,6 +31,30 @@ impl Reading {
     }
 }
 
+/// What follows from the pH of a water alone. Powers of ten are dear, and no explanation that is tried
+/// changes the pH.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Acidity {
+    /// meq/L of the hydrogen ion.
+    pub hydrogen: f64,
+    /// 10^(pH−10).
+    pub ten: f64,
+}
+
+/// 10^(pH−10): hydroxide, relative to pH 10.
+pub(super) fn ten(ph: f64) -> f64 {
+    10f64.powf(ph - 10.0)
+}
+
+impl Acidity {
+    fn of(ph: f64) -> Self {
+        Self {
+            hydrogen: 1000.0 * 10f64.powf(-ph),
+            ten: ten(ph),
+        }
+    }
+}
+
 /// Numbers and what they are lie apart: waters are copied often, and half as large so.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Water {
@@ -39,6 +63,8 @@ pub struct Water {
     kinds: [Kind; Substance::COUNT],
     /// Whether the analyte was determined in the unfiltered water.
     total: [bool; Substance::COUNT],
+    /// Of the pH, where it is a plain number.
+    acidity: Option<Acidity>,
 }
 
 /// What a number is.
@@ -55,6 +81,7 @@ impl Default for Water {
             values: [0.0; Substance::COUNT],
             kinds: [Kind::None; Substance::COUNT],
             total: [false; Substance::COUNT],
+            acidity: None,
         }
     }
 }
@@ -75,6 +102,9 @@ impl Water {
             None => Kind::Plain,
             Some(censored) => Kind::Censored(censored),
         };
+        if substance == Substance::Ph {
+            self.acidity = self.plain(substance).map(Acidity::of);
+        }
     }
 
     pub(super) fn put(&mut self, substance: Substance, reading: Option<Reading>) {
@@ -87,6 +117,14 @@ impl Water {
     pub fn clear(&mut self, substance: Substance) {
         self.values[substance as usize] = 0.0;
         self.kinds[substance as usize] = Kind::None;
+        if substance == Substance::Ph {
+            self.acidity = None;
+        }
+    }
+
+    /// `None` without a plain pH.
+    pub(super) const fn acidity(&self) -> Option<Acidity> {
+        self.acidity
     }
 
     pub(super) fn mark_total(&mut self, substance: Substance) {
@@ -98,6 +136,7 @@ impl Water {
         self.total[substance as usize]
     }
 
+    #[inline]
     pub fn reading(&self, substance: Substance) -> Option<Reading> {
         let censored = match self.kinds[substance as usize] {
             Kind::None => return None,
@@ -118,15 +157,9 @@ impl Water {
     }
 
     /// The number with a censored one counted as `share` of its limit.
+    #[inline]
     pub fn at(&self, substance: Substance, share: f64) -> Option<f64> {
         self.reading(substance)?.at(share)
-    }
-
-    /// Multiplies a number, limit or not, where there is one.
-    pub(super) fn scale(&mut self, substance: Substance, factor: f64) {
-        if self.kinds[substance as usize] != Kind::None {
-            self.values[substance as usize] *= factor;
-        }
     }
 
     pub(super) fn has_limits(&self) -> bool {

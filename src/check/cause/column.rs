@@ -2,16 +2,16 @@
 
 use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
-    Fault, Hypothesis, Undo, Words, carbonates_as_calcium_carbonate, dilutions, exchanges,
-    rereadings,
+    Fault, Hypothesis, Undo, carbonates_as_calcium_carbonate, dilutions, exchanges, rereadings,
 };
 use super::usual::{CAP, Usual, median};
 use crate::check::samples::{Column, ColumnId, Judged, Samples};
 use crate::check::substance::Substance;
 use crate::check::water::Water;
 use rayon::prelude::*;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
-use std::sync::LazyLock;
+use std::sync::{Mutex, PoisonError};
 
 /// Fewer samples than this say nothing about a column that they do not say one by one.
 const FEWEST: usize = 3;
@@ -137,64 +137,76 @@ impl ColumnFault {
 /// The label of each substance's column in a sample, and who has it.
 type Labels = BTreeMap<(Substance, ColumnId), Vec<usize>>;
 
-/// Looks for faults of whole columns among the samples of one file. `waters` come back as they would be
-/// without the faults found, so that later checks do not tell their consequences once more. `elsewhere`
-/// is what is usual for the source of each sample in other files. Which way the samples lean is found
-/// out when it is asked for: mostly nobody asks.
+/// Looks for faults of whole columns among the samples of one file. `waters`, and `fits`, which are
+/// theirs, come back as they would be without the faults found, so that later checks do not tell their
+/// consequences once more. `elsewhere` is what is usual for the source of each sample in other files.
 pub(in crate::check) fn column_faults<'f>(
     samples: &'f Samples<'_>,
     group: &[&Judged<'_>],
     waters: &mut [Water],
+    fits: &mut [Fit],
     elsewhere: &'f [Option<&Usual>],
-) -> (Vec<ColumnFault>, LazyLeanings<'f>) {
+) -> (Vec<ColumnFault>, Leanings<'f>) {
     let labels = labels(samples, group);
     let mut faults = Vec::new();
     let mut last_heard = None;
     for _ in 0..FAULTS_A_FILE {
-        last_heard = None;
-        let Some(fault) = worst_fault(samples, &labels, waters, elsewhere) else {
+        let heard = Heard::of(waters, fits, elsewhere);
+        let fault = (heard.as_ref()).and_then(|heard| worst_fault(samples, &labels, heard));
+        last_heard = heard.map(Heard::kept);
+        let Some(fault) = fault else {
             break;
         };
-        last_heard = Some(waters.to_vec());
         for position in &fault.touched {
-            waters[*position] = fault.proposals[0].hypothesis.undone(&waters[*position]);
+            let undone = fault.proposals[0].hypothesis.undone(&waters[*position]);
+            fits[*position] = Fit::of(&undone);
+            waters[*position] = undone;
         }
         faults.push(fault);
     }
-    let heard = last_heard.unwrap_or_else(|| waters.to_vec());
-    let leanings = move || leanings(samples, &labels, &heard, elsewhere);
-    (faults, LazyLock::new(Box::new(leanings)))
+    let leanings = Leanings {
+        samples,
+        labels,
+        heard: last_heard,
+        known: Mutex::default(),
+    };
+    (faults, leanings)
 }
 
-/// Which way the samples of a file lean on rereadings that are not clear enough to be told: the
-/// disagreement that each would take away, by the column's substance and the explanation's words. Of
-/// several columns of one substance the last counts.
-pub(in crate::check) type Leanings = Vec<(Substance, Words, f64)>;
+/// Which way the samples of a file lean on rereadings that are not clear enough to be told. Each is found
+/// out when it is asked for: mostly nobody asks.
+pub(in crate::check) struct Leanings<'f> {
+    samples: &'f Samples<'f>,
+    labels: Labels,
+    /// `None` where too few can tell.
+    heard: Option<Heard<'f, 'f>>,
+    known: Mutex<BTreeMap<(ColumnId, usize), f64>>,
+}
 
-/// [`Leanings`] that are found out when first asked for.
-pub(in crate::check) type LazyLeanings<'f> =
-    LazyLock<Leanings, Box<dyn FnOnce() -> Leanings + Send + 'f>>;
-
-fn leanings(
-    samples: &Samples<'_>,
-    labels: &Labels,
-    waters: &[Water],
-    elsewhere: &[Option<&Usual>],
-) -> Leanings {
-    let Some(heard) = Heard::of(waters, elsewhere) else {
-        return Leanings::new();
-    };
-    (labels.iter())
-        .flat_map(|((substance, id), having)| {
-            let rereadings = rereadings(*substance, samples.column(*id)).into_iter();
-            rereadings.map(move |hypothesis| (hypothesis, having))
+impl Leanings<'_> {
+    /// The disagreement that a rereading of a column would take away from its samples; `None` where the
+    /// file has no such rereading. Of several columns of one substance the last counts.
+    pub(in crate::check) fn relief(&self, hypothesis: &Hypothesis) -> Option<f64> {
+        let heard = self.heard.as_ref()?;
+        let about = hypothesis.about;
+        let columns = self
+            .labels
+            .range((about, ColumnId(0))..=(about, ColumnId(u32::MAX)));
+        columns.rev().find_map(|((_, id), having)| {
+            let rereadings = rereadings(about, self.samples.column(*id));
+            let position = (rereadings.iter()).position(|h| h.words == hypothesis.words)?;
+            let key = (*id, position);
+            let known = || self.known.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some(relief) = known().get(&key) {
+                return Some(*relief);
+            }
+            let rereading = &rereadings[position];
+            let touched = spread(&heard.touched(rereading, having), HEARD);
+            let relief = heard.relief(rereading, &touched);
+            known().insert(key, relief);
+            Some(relief)
         })
-        .map(|(hypothesis, having)| {
-            let touched = spread(&heard.touched(&hypothesis, having), HEARD);
-            let relief = heard.relief(&hypothesis, &touched);
-            (hypothesis.about, hypothesis.words, relief)
-        })
-        .collect()
+    }
 }
 
 fn labels(samples: &Samples<'_>, group: &[&Judged<'_>]) -> Labels {
@@ -212,19 +224,24 @@ fn labels(samples: &Samples<'_>, group: &[&Judged<'_>]) -> Labels {
 fn worst_fault(
     samples: &Samples<'_>,
     labels: &Labels,
-    waters: &[Water],
-    elsewhere: &[Option<&Usual>],
+    heard: &Heard<'_, '_>,
 ) -> Option<ColumnFault> {
-    let heard = Heard::of(waters, elsewhere)?;
-    // So many for one thread as have something to do.
-    let at_once = HEARD.div_ceil(heard.all.len());
+    // So many for one thread as have something to do; mostly some eight hypotheses to a question.
+    let at_once = HEARD.div_ceil(8 * heard.all.len());
     let mut proposals: Vec<(Proposal, ColumnId, Vec<usize>)> =
-        (candidates(samples, labels, &heard.all).into_par_iter())
+        (questions(samples, labels, &heard.all).into_par_iter())
             .with_min_len(at_once)
-            .filter_map(|(hypothesis, column, having)| {
-                let touched = heard.touched(&hypothesis, having);
-                let proposal = heard.hold(hypothesis, &spread(&touched, HEARD))?;
-                Some((proposal, column, touched))
+            .flat_map_iter(|question| {
+                let Some(first) = question.hypotheses.first() else {
+                    return Vec::new();
+                };
+                let touched = heard.touched(first, question.having);
+                let asked = spread(&touched, HEARD);
+                let as_read = heard.as_read(first, &asked);
+                (question.hypotheses.into_iter())
+                    .filter_map(|hypothesis| heard.hold(hypothesis, &as_read))
+                    .map(|proposal| (proposal, question.column, touched.clone()))
+                    .collect()
             })
             .collect();
     proposals.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
@@ -256,75 +273,124 @@ fn worst_fault(
     })
 }
 
-/// Every hypothesis with the column it is about and the samples that have that column.
-fn candidates<'h>(
-    samples: &Samples<'_>,
-    labels: &'h Labels,
-    all: &'h [usize],
-) -> Vec<(Hypothesis, ColumnId, &'h [usize])> {
-    let mut candidates = Vec::new();
+/// Hypotheses that would change the same numbers, each by another factor.
+struct Question<'h> {
+    hypotheses: Vec<Hypothesis>,
+    /// What they are about.
+    column: ColumnId,
+    /// Positions of the samples that have it.
+    having: &'h [usize],
+}
+
+/// Every hypothesis.
+fn questions<'h>(samples: &Samples<'_>, labels: &'h Labels, all: &'h [usize]) -> Vec<Question<'h>> {
+    let mut questions = Vec::new();
     let mut first: BTreeMap<Substance, ColumnId> = BTreeMap::new();
     for ((substance, id), having) in labels {
         first.entry(*substance).or_insert(*id);
-        for hypothesis in rereadings(*substance, samples.column(*id)) {
-            candidates.push((hypothesis, *id, having.as_slice()));
-        }
+        questions.push(Question {
+            hypotheses: rereadings(*substance, samples.column(*id)),
+            column: *id,
+            having,
+        });
     }
     let column = |substance: Substance| -> Option<(&Column, ColumnId)> {
         let id = *first.get(&substance)?;
         Some((samples.column(id), id))
     };
-    if let (Some((bicarbonate, id)), Some((carbonate, _))) =
+    let mut of_several = |hypotheses: Vec<Hypothesis>| {
+        if let Some((_, column)) = (hypotheses.first()).and_then(|first| column(first.about)) {
+            questions.push(Question {
+                hypotheses,
+                column,
+                having: all,
+            });
+        }
+    };
+    if let (Some((bicarbonate, _)), Some((carbonate, _))) =
         (column(Substance::Bicarbonate), column(Substance::Carbonate))
-        && let Some(hypothesis) = carbonates_as_calcium_carbonate(bicarbonate, carbonate)
     {
-        candidates.push((hypothesis, id, all));
+        let hypothesis = carbonates_as_calcium_carbonate(bicarbonate, carbonate);
+        of_several(hypothesis.into_iter().collect());
     }
     let factor = |substance| column(substance).and_then(|(column, _)| column.factor);
-    let exchanges = exchanges(factor).into_iter();
+    for exchange in exchanges(factor) {
+        of_several(vec![exchange]);
+    }
     // A laboratory forgets the dilution of one sample, hardly that of all.
     let dilutions = dilutions().into_iter().map(|hypothesis| Hypothesis {
         doubt: hypothesis.doubt + DILUTION_OF_ALL,
         ..hypothesis
     });
-    for hypothesis in exchanges.chain(dilutions) {
-        if let Some((_, id)) = column(hypothesis.about) {
-            candidates.push((hypothesis, id, all));
-        }
-    }
-    candidates
+    of_several(dilutions.collect());
+    questions
+}
+
+/// What is known of the samples that a hypothesis touches before it is undone.
+struct AsRead<'t> {
+    /// Positions of the samples.
+    touched: &'t [usize],
+    /// Their disagreement.
+    bad: f64,
+    /// Of each number concerned how far it is from the history of the sources, where enough have one.
+    deviations: Vec<Deviations>,
+    /// All of the disagreement with histories: no hypothesis takes away more.
+    far: f64,
+}
+
+/// How far the numbers of one substance are from the history of their sources, in spreads.
+struct Deviations {
+    substance: Substance,
+    /// By position of the sample.
+    spreads: Vec<(usize, f64)>,
+    far: f64,
 }
 
 /// The samples of a file that explanations are held against.
-struct Heard<'h> {
-    waters: &'h [Water],
-    fits: Vec<Fit>,
+struct Heard<'w, 'f> {
+    waters: Cow<'w, [Water]>,
+    fits: Cow<'w, [Fit]>,
     /// In scatters of the file.
     scaled: Vec<Fit>,
     yardstick: Yardstick,
-    elsewhere: &'h [Option<&'h Usual>],
+    elsewhere: &'f [Option<&'f Usual>],
     /// Positions of those that can tell.
     all: Vec<usize>,
 }
 
-impl<'h> Heard<'h> {
-    /// `None` where too few can tell.
-    fn of(waters: &'h [Water], elsewhere: &'h [Option<&'h Usual>]) -> Option<Self> {
-        let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
+impl<'w, 'f> Heard<'w, 'f> {
+    /// `fits` are those of the waters; `None` where too few can tell.
+    fn of(
+        waters: &'w [Water],
+        fits: &'w [Fit],
+        elsewhere: &'f [Option<&'f Usual>],
+    ) -> Option<Self> {
         let all: Vec<usize> = (0..waters.len()).filter(|i| fits[*i].can_tell()).collect();
         if all.len() < FEWEST {
             return None;
         }
-        let yardstick = Yardstick::of_fits(&fits);
+        let yardstick = Yardstick::of(fits);
         let scaled = fits.iter().map(|fit| yardstick.scaled(fit)).collect();
         Some(Self {
-            waters,
-            fits,
+            waters: Cow::Borrowed(waters),
+            fits: Cow::Borrowed(fits),
             scaled,
             yardstick,
             elsewhere,
             all,
         })
+    }
+
+    /// With waters and fits of its own.
+    fn kept(self) -> Heard<'f, 'f> {
+        Heard {
+            waters: Cow::Owned(self.waters.into_owned()),
+            fits: Cow::Owned(self.fits.into_owned()),
+            scaled: self.scaled,
+            yardstick: self.yardstick,
+            elsewhere: self.elsewhere,
+            all: self.all,
+        }
     }
 
     /// Positions of those of `having` that undoing changes.
@@ -334,10 +400,34 @@ impl<'h> Heard<'h> {
             .collect()
     }
 
-    /// Disagreement of the samples `touched` as they are.
-    fn bad(&self, touched: &[usize]) -> f64 {
+    /// The samples `touched` as they are.
+    fn as_read<'t>(&self, hypothesis: &Hypothesis, touched: &'t [usize]) -> AsRead<'t> {
         let fits: Vec<Fit> = touched.iter().map(|i| self.scaled[*i]).collect();
-        self.yardstick.together(&fits)
+        let deviations: Vec<Deviations> = (hypothesis.substances().into_iter())
+            .filter_map(|substance| {
+                let spreads: Vec<(usize, f64)> = (touched.iter())
+                    .filter_map(|i| {
+                        let usual = self.elsewhere[*i]?;
+                        let water = &self.waters[*i];
+                        let undone = hypothesis.undone_reading(substance, water)?;
+                        let is_compared = undone.censored.is_none() && undone.value > 0.0;
+                        let was = usual.spreads(substance, water).filter(|_| is_compared)?;
+                        Some((*i, was))
+                    })
+                    .collect();
+                (spreads.len() >= FEWEST).then(|| Deviations {
+                    substance,
+                    far: far(&mut spreads.iter().map(|(_, was)| *was).collect::<Vec<_>>()),
+                    spreads,
+                })
+            })
+            .collect();
+        AsRead {
+            touched,
+            bad: self.yardstick.together(&fits),
+            far: deviations.iter().map(|of| of.far).sum(),
+            deviations,
+        }
     }
 
     fn undone(&self, hypothesis: &Hypothesis, position: usize) -> Fit {
@@ -349,19 +439,23 @@ impl<'h> Heard<'h> {
         let new: Vec<Fit> = (touched.iter())
             .map(|i| self.yardstick.scaled(&self.undone(hypothesis, *i)))
             .collect();
-        let history = self.history(hypothesis, touched);
+        let as_read = self.as_read(hypothesis, touched);
+        let history = self.history(hypothesis, &as_read);
         let known = history.map_or(0.0, |history| history.relief);
-        self.bad(touched) - self.yardstick.together(&new) + known
+        as_read.bad - self.yardstick.together(&new) + known
     }
 
     /// Holds one hypothesis against the samples it touches; `None` when it does not help clearly. Only
     /// samples that it moves have a say: nitrate says nothing where there is hardly any.
-    fn hold(&self, hypothesis: Hypothesis, touched: &[usize]) -> Option<Proposal> {
-        let history = self.history(&hypothesis, touched);
-        let known = history.map_or(0.0, |history| history.relief);
+    fn hold(&self, hypothesis: Hypothesis, as_read: &AsRead<'_>) -> Option<Proposal> {
+        let AsRead { touched, bad, .. } = *as_read;
         let needed = LEAST_RELIEF + 2.0 * hypothesis.doubt;
-        let bad = self.bad(touched);
         // More than all of the disagreement cannot be taken away.
+        if bad + as_read.far < needed {
+            return None;
+        }
+        let history = self.history(&hypothesis, as_read);
+        let known = history.map_or(0.0, |history| history.relief);
         if bad + known < needed {
             return None;
         }
@@ -404,35 +498,31 @@ impl<'h> Heard<'h> {
     }
 
     /// What the history of the sources says; `None` where too few have one.
-    fn history(&self, hypothesis: &Hypothesis, touched: &[usize]) -> Option<History> {
+    fn history(&self, hypothesis: &Hypothesis, as_read: &AsRead<'_>) -> Option<History> {
         let mut history = History {
             samples: 0,
             before: 0,
             after: 0,
             relief: 0.0,
         };
-        for substance in hypothesis.substances() {
-            let (mut old, mut new) = (Vec::new(), Vec::new());
-            for i in touched {
-                let Some(usual) = self.elsewhere[*i] else {
-                    continue;
-                };
-                let undone = hypothesis.undone(&self.waters[*i]);
-                let was = usual.spreads(substance, &self.waters[*i]);
-                let is = usual.spreads(substance, &undone);
-                if let (Some(was), Some(is)) = (was, is) {
-                    old.push(was);
-                    new.push(is);
-                }
-            }
-            if old.len() < FEWEST {
+        let is_near = |spreads: f64| usize::from(spreads.abs() <= 2.0);
+        for old in &as_read.deviations {
+            let mut new: Vec<f64> = (old.spreads.iter())
+                .filter_map(|(i, _)| {
+                    let undone = hypothesis.undone_reading(old.substance, &self.waters[*i])?;
+                    self.elsewhere[*i]?.spreads_of(old.substance, undone.value)
+                })
+                .collect();
+            // A number that vanishes when it is undone tells nothing.
+            if new.len() < old.spreads.len() {
                 continue;
             }
-            let near = |all: &[f64]| all.iter().filter(|r| r.abs() <= 2.0).count();
-            history.samples += old.len();
-            history.before += near(&old);
-            history.after += near(&new);
-            history.relief += far(&mut old) - far(&mut new);
+            history.samples += old.spreads.len();
+            history.before += (old.spreads.iter())
+                .map(|(_, was)| is_near(*was))
+                .sum::<usize>();
+            history.after += new.iter().map(|is| is_near(*is)).sum::<usize>();
+            history.relief += old.far - far(&mut new);
         }
         (history.samples > 0).then_some(history)
     }

@@ -60,6 +60,25 @@ impl Fit {
     }
 
     pub(in crate::check) fn from(water: &Water, charges: &Charges) -> Self {
+        let mut fit = Self::of_balance(charges);
+        fit.complete(water, charges);
+        fit
+    }
+
+    /// The fit of a water that agrees with itself as the samples of a file do; `None` for any other, and
+    /// where no balance tells. Most explanations that are tried leave it at that.
+    pub(in crate::check) fn if_sound(water: &Water, yardstick: &Yardstick) -> Option<Self> {
+        let charges = charges(water, 0.5, 0.5);
+        let mut fit = Self::of_balance(&charges);
+        if !fit.can_tell() || !fit.against(yardstick).is_sound() {
+            return None;
+        }
+        fit.complete(water, &charges);
+        fit.against(yardstick).is_sound().then_some(fit)
+    }
+
+    /// The balance alone.
+    fn of_balance(charges: &Charges) -> Self {
         let mut fit = Self {
             balance_percent: charges.balance_percent(),
             ..Self::default()
@@ -68,27 +87,33 @@ impl Fit {
             let width = (spread::BALANCE * (cations + anions)).max(spread::BALANCE_MEQ);
             fit.set(Term::Balance, Some((cations - anions) / width));
         }
+        fit
+    }
+
+    /// Everything but the balance.
+    fn complete(&mut self, water: &Water, charges: &Charges) {
         let measured = water.plain(Substance::Conductivity).filter(|ec| *ec > 0.0);
-        let computed = conductivity::conductivity(charges);
-        if let Some((computed, measured)) = computed.zip(measured) {
-            fit.conductivity_ratio = Some(computed / measured);
+        if let Some(measured) = measured
+            && let Some(computed) = conductivity::conductivity(charges)
+        {
+            self.conductivity_ratio = Some(computed / measured);
             let width = spread::CONDUCTIVITY + spread::CONDUCTIVITY_US_CM / measured.max(computed);
-            fit.set(Term::Conductivity, apart(computed, measured, width));
+            self.set(Term::Conductivity, apart(computed, measured, width));
         }
-        let hard = calcium(water, 0.5)
-            .zip(magnesium(water, 0.5))
-            .map(|(ca, mg)| hardness::total(ca, mg));
-        if let (Some(hard), Some(reported)) = (hard, water.plain(Substance::Hardness)) {
+        if let Some(reported) = water.plain(Substance::Hardness)
+            && let Some((ca, mg)) = calcium(water, 0.5).zip(magnesium(water, 0.5))
+        {
+            let hard = hardness::total(ca, mg);
             // 2 mg/L is rounding.
             let width = spread::HARDNESS + 2.0 / hard.max(reported).max(2.0);
-            fit.set(Term::Hardness, apart(hard, reported, width));
+            self.set(Term::Hardness, apart(hard, reported, width));
         }
         // Solids say little more than conductivity does, and often are conductivity times a factor.
         if measured.is_none()
-            && let Some(solids) = solids::dissolved_solids(water, charges, 0.5)
             && let Some(reported) = water.plain(Substance::DissolvedSolids)
+            && let Some(solids) = solids::dissolved_solids(water, charges, 0.5)
         {
-            fit.set(Term::Solids, apart(reported, solids, spread::SOLIDS));
+            self.set(Term::Solids, apart(reported, solids, spread::SOLIDS));
         }
         if let (Some(alkalinity), true) = (
             water.plain(Substance::Alkalinity),
@@ -97,21 +122,18 @@ impl Fit {
         {
             let reported = alkalinity * CACO3_PER_MG;
             let width = spread::ALKALINITY + 0.05 / reported.max(charge).max(0.05);
-            fit.set(Term::Alkalinity, apart(charge, reported, width));
+            self.set(Term::Alkalinity, apart(charge, reported, width));
         }
-        fit.set(Term::Plausible, Some(implausible(charges, measured)));
-        let ratio = charges
-            .meq(Substance::Sodium)
-            .zip(charges.meq(Substance::Calcium))
-            .zip(charges.meq(Substance::Magnesium))
-            .and_then(|((na, ca), mg)| sodium::adsorption_ratio(na, ca, mg));
-        if let (Some(ratio), Some(reported)) =
-            (ratio, water.plain(Substance::SodiumAdsorptionRatio))
+        self.set(Term::Plausible, Some(implausible(charges, measured)));
+        if let Some(reported) = water.plain(Substance::SodiumAdsorptionRatio)
+            && let Some(((na, ca), mg)) = (charges.meq(Substance::Sodium))
+                .zip(charges.meq(Substance::Calcium))
+                .zip(charges.meq(Substance::Magnesium))
+            && let Some(ratio) = sodium::adsorption_ratio(na, ca, mg)
         {
             let width = spread::ADSORPTION + 0.05 / ratio.max(reported).max(0.05);
-            fit.set(Term::Adsorption, apart(ratio, reported, width));
+            self.set(Term::Adsorption, apart(ratio, reported, width));
         }
-        fit
     }
 
     fn set(&mut self, term: Term, residual: Option<f64>) {
@@ -267,12 +289,7 @@ impl Yardstick {
     }
 
     /// From all waters of a file; that of every laboratory where there are few.
-    pub(in crate::check) fn of(waters: &[Water]) -> Self {
-        let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
-        Self::of_fits(&fits)
-    }
-
-    pub(in crate::check) fn of_fits(fits: &[Fit]) -> Self {
+    pub(in crate::check) fn of(fits: &[Fit]) -> Self {
         let habit = |i: usize| {
             let residuals = fits.iter().filter_map(|fit| fit.residual(HABITUAL[i]));
             Habit::of(residuals.collect(), LARGEST_BIAS[i])
@@ -320,6 +337,7 @@ fn apart(one: f64, other: f64, width: f64) -> Option<f64> {
 mod tests {
     use super::*;
     use crate::check::published::WATERS;
+    use crate::check::water::Reading;
 
     #[test]
     fn published_waters_agree_with_themselves() {
@@ -333,7 +351,8 @@ mod tests {
     #[test]
     fn err_a_slipped_number_does_not() {
         let mut water = WATERS[0].water();
-        water.scale(Substance::Calcium, 10.0);
+        let calcium = water.plain(Substance::Calcium).unwrap();
+        water.set(Substance::Calcium, Reading::plain(10.0 * calcium));
         assert!(!Fit::of(&water).is_sound());
     }
 }

@@ -124,32 +124,41 @@ pub(in crate::check) struct Hypothesis {
 impl Hypothesis {
     /// The water as it would be.
     pub(in crate::check) fn undone(&self, water: &Water) -> Water {
-        let mut water = water.clone();
+        let mut undone = water.clone();
+        for substance in self.substances() {
+            undone.put(substance, self.undone_reading(substance, water));
+        }
+        undone
+    }
+
+    /// One of the numbers that it concerns, as it would be.
+    pub(in crate::check) fn undone_reading(
+        &self,
+        substance: Substance,
+        water: &Water,
+    ) -> Option<Reading> {
+        let times = |substance: Substance, factor: f64| {
+            water.reading(substance).map(|reading| Reading {
+                value: reading.value * factor,
+                ..reading
+            })
+        };
+        let moved = |(from, per_from): (Substance, f64), per_to: f64| {
+            water.reading(from).map(|reading| Reading {
+                value: reading.value / per_from * per_to,
+                ..reading
+            })
+        };
         match &self.undo {
             Undo::Scale(factors) => {
-                for (substance, factor) in factors {
-                    water.scale(*substance, *factor);
-                }
+                let factor = factors.iter().find(|(s, _)| *s == substance);
+                times(substance, factor.map_or(1.0, |(_, factor)| *factor))
             }
-            Undo::ScaleIons(factor) => {
-                for substance in IONS {
-                    water.scale(*substance, *factor);
-                }
-            }
-            Undo::Exchange((one, per_one), (other, per_other)) => {
-                let held = (water.reading(*one), water.reading(*other));
-                let moved = |reading: Option<Reading>, from: f64, to: f64| {
-                    reading.map(|r| Reading {
-                        value: r.value / from * to,
-                        ..r
-                    })
-                };
-                water.put(*one, moved(held.1, *per_other, *per_one));
-                water.put(*other, moved(held.0, *per_one, *per_other));
-            }
-            Undo::Supply(substance, amount) => water.set(*substance, Reading::plain(*amount)),
+            Undo::ScaleIons(factor) => times(substance, *factor),
+            Undo::Exchange(one, other) if one.0 == substance => moved(*other, one.1),
+            Undo::Exchange(one, other) => moved(*one, other.1),
+            Undo::Supply(_, amount) => Some(Reading::plain(*amount)),
         }
-        water
     }
 
     /// Whether undoing it changes this water at all.
@@ -166,18 +175,18 @@ impl Hypothesis {
     }
 
     /// The substances it concerns.
-    pub(in crate::check) fn substances(&self) -> Vec<Substance> {
+    pub(in crate::check) fn substances(&self) -> SmallVec<[Substance; IONS.len()]> {
         match &self.undo {
             Undo::Scale(factors) => factors.iter().map(|(s, _)| *s).collect(),
-            Undo::ScaleIons(_) => IONS.to_vec(),
-            Undo::Exchange((one, _), (other, _)) => vec![*one, *other],
-            Undo::Supply(substance, _) => vec![*substance],
+            Undo::ScaleIons(_) => SmallVec::from_slice(IONS),
+            Undo::Exchange((one, _), (other, _)) => smallvec![*one, *other],
+            Undo::Supply(substance, _) => smallvec![*substance],
         }
     }
 }
 
 /// What a laboratory measures in one diluted portion: all ions together.
-pub(in crate::check) const IONS: &[Substance] = &[
+pub(in crate::check) const IONS: &[Substance; 15] = &[
     Substance::Calcium,
     Substance::Magnesium,
     Substance::Sodium,

@@ -10,7 +10,7 @@ mod tell;
 mod usual;
 mod way;
 
-pub(super) use column::{ColumnFault, LazyLeanings, column_faults, spread};
+pub(super) use column::{ColumnFault, Leanings, column_faults, spread};
 pub(super) use fit::{Fit, Yardstick};
 pub(super) use hypothesis::significant;
 pub(super) use sample::{needs_explanation, sample_fault};

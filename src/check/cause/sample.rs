@@ -1,10 +1,9 @@
 //! Faults of a single sample: one cell, two neighbours, or all its ions.
 
-use super::column::LazyLeanings;
+use super::column::Leanings;
 use super::fit::{Fit, SOUND, Term, Yardstick};
 use super::hypothesis::{
-    Fault, Hypothesis, Words, decimal_slips, dilutions, exchanges, is_metal, missing_ions,
-    rereadings,
+    Fault, Hypothesis, decimal_slips, dilutions, exchanges, is_metal, missing_ions, rereadings,
 };
 use super::usual::Usual;
 use crate::check::figure::charge::charges;
@@ -60,16 +59,17 @@ pub(in crate::check) struct SampleFault {
     pub equal: usize,
 }
 
-/// Looks for the single fault of a sample that does not agree with itself, or with its own kind.
+/// Looks for the single fault of a sample that does not agree with itself, or with its own kind. `plain`
+/// is the water's fit.
 pub(in crate::check) fn sample_fault(
     samples: &Samples<'_>,
     sample: &Judged<'_>,
     water: &Water,
+    plain: &Fit,
     usual: Option<&Usual>,
     yardstick: &Yardstick,
-    leanings: &LazyLeanings<'_>,
+    leanings: &Leanings<'_>,
 ) -> SampleFault {
-    let plain = Fit::of(water);
     let before = plain.against(yardstick);
     let strange = |water: &Water| usual.map_or(0.0, |usual| usual.strangeness(water));
     let before_badness = before.badness() + strange(water);
@@ -95,10 +95,11 @@ pub(in crate::check) fn sample_fault(
             continue;
         }
         let undone = hypothesis.undone(water);
-        let undone_fit = Fit::of(&undone);
+        let Some(undone_fit) = Fit::if_sound(&undone, yardstick) else {
+            continue;
+        };
         let after = undone_fit.against(yardstick);
-        let explained = sound || after.badness() <= LEFT * before.badness();
-        if !explained || !after.is_sound() || !after.can_tell() {
+        if !sound && after.badness() > LEFT * before.badness() {
             continue;
         }
         // Supplying an ion adds an analyte that was not judged before; no credit for that.
@@ -152,15 +153,12 @@ fn fits_as_well(one: &SampleProposal, best: &SampleProposal) -> bool {
 
 /// What the other samples of the column have to say: where they lean on the same explanation it is the
 /// column's, else this cell's alone.
-fn lean(hypothesis: &Hypothesis, leanings: &LazyLeanings<'_>) -> f64 {
+fn lean(hypothesis: &Hypothesis, leanings: &Leanings<'_>) -> f64 {
     if !matches!(hypothesis.fault, Fault::Basis | Fault::Unit) {
         return 0.0;
     }
-    let same = |(about, words, _): &&(Substance, Words, f64)| {
-        (*about, *words) == (hypothesis.about, hypothesis.words)
-    };
-    match leanings.iter().rfind(same) {
-        Some((.., relief)) if *relief >= LEANING => 0.0,
+    match leanings.relief(hypothesis) {
+        Some(relief) if relief >= LEANING => 0.0,
         _ => ONE_CELL_REREAD,
     }
 }

@@ -44,16 +44,17 @@ pub(in crate::check) struct Slip {
     relief: f64,
 }
 
-/// Looks for the run of slipped rows that explains most; `None` where no run does.
+/// Looks for the run of slipped rows that explains most; `None` where no run does. `fits` are those of
+/// `waters`.
 pub(in crate::check) fn slip(
     samples: &Samples<'_>,
     group: &[&Judged<'_>],
     waters: &[Water],
+    fits: &[Fit],
 ) -> Option<Slip> {
     if group.len() > MOST_SAMPLES {
         return None;
     }
-    let fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
     let is_unsound = |fit: &&Fit| fit.can_tell() && !fit.is_sound();
     if fits.iter().filter(is_unsound).count() + 1 < FEWEST {
         return None;

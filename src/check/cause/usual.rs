@@ -153,9 +153,13 @@ impl Usual {
 
     /// How many spreads away from the usual number the water's is; `None` without a usual.
     pub(in crate::check) fn spreads(&self, substance: Substance, water: &Water) -> Option<f64> {
+        self.spreads_of(substance, water.plain(substance)?)
+    }
+
+    /// How many spreads away from the usual number another is; `None` without a usual.
+    pub(in crate::check) fn spreads_of(&self, substance: Substance, value: f64) -> Option<f64> {
         let position = COMPARED.iter().position(|s| *s == substance)?;
-        let (middle, spread) = self.middles[position]?;
-        let value = water.plain(substance).filter(|v| *v > 0.0)?;
+        let (middle, spread) = self.middles[position].filter(|_| value > 0.0)?;
         Some((value.ln() - middle) / spread)
     }
 }

@@ -46,6 +46,7 @@ pub(in crate::check) fn saturation_ph(
 mod tests {
     use super::*;
     use crate::check::figure::carbonate::split;
+    use crate::check::water::ten;
 
     #[test]
     fn constants_agree_with_the_published_table() {
@@ -78,7 +79,7 @@ mod tests {
         // pH 8.0, Ca 80, alkalinity 200, 20 °C, solids 400 (I = solids/40000): pHs 7.24. The same water
         // by lumped constants (Davis 2010, table 7-5) 7.48, by the logarithmic approximation 7.44:
         // those must not come out.
-        let (bicarbonate, _) = split(200.0, 8.0).unwrap();
+        let (bicarbonate, _) = split(200.0, ten(8.0)).unwrap();
         let ours = saturation_ph(80.0 / 40_078.0, bicarbonate / 61_016.0, 20.0, 0.01).unwrap();
         assert!((ours - 7.24).abs() < 0.03, "{ours}");
         // D-B: pH 7.8, 25 °C, I 0.0261: pHs 6.91, index +0.89.
@@ -86,7 +87,7 @@ mod tests {
         assert!((7.8 - ours - 0.89).abs() < 0.03, "{ours}");
         // Classroom water: pH 7.5, solids 320, Ca 150 and alkalinity 34 as CaCO3, 25 °C: -0.54 in this
         // form (-0.7 in the logarithmic one).
-        let (bicarbonate, _) = split(34.0, 7.5).unwrap();
+        let (bicarbonate, _) = split(34.0, ten(7.5)).unwrap();
         let ours = saturation_ph(150.0 / 100_086.0, bicarbonate / 61_016.0, 25.0, 0.008).unwrap();
         assert!((7.5 - ours + 0.54).abs() < 0.03, "{}", 7.5 - ours);
     }

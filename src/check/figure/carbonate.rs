@@ -1,7 +1,7 @@
 //! The carbonate system: alkalinity, and its parts bicarbonate, carbonate and hydroxide.
 
 use crate::check::substance::{CACO3_PER_MG, Substance};
-use crate::check::water::Water;
+use crate::check::water::{Water, ten};
 
 /// What the figures take for the carbonate system. `None`: neither reported nor to be had from what is.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -23,8 +23,8 @@ pub(in crate::check) struct Carbonates {
 /// Standard Methods 4500-CO2 D, from memory; 0.94 is 2·10^(10−pK2) with pK2 = 10.33 at 25 °C, and 5 the
 /// hydroxide at pH 10 as CaCO3. `None` where hydroxide alone exceeds the alkalinity: pH and alkalinity
 /// then contradict each other.
-pub(in crate::check) fn split(alkalinity: f64, ph: f64) -> Option<(f64, f64)> {
-    let ten = 10f64.powf(ph - 10.0);
+/// `ten` is 10^(pH−10).
+pub(super) fn split(alkalinity: f64, ten: f64) -> Option<(f64, f64)> {
     let bicarbonate = (alkalinity - 5.0 * ten) / (1.0 + 0.94 * ten);
     if bicarbonate < 0.0 {
         return None;
@@ -39,8 +39,8 @@ pub(in crate::check) fn split(alkalinity: f64, ph: f64) -> Option<(f64, f64)> {
 /// The share of alkalinity's charge that is carbonate at a pH (25 °C, dilute), 0 to 1: 2 % at pH 8.3.
 /// Same source as [`split`].
 pub(in crate::check) fn carbonate_share(ph: f64) -> f64 {
-    let ten = 0.94 * 10f64.powf(ph - 10.0);
-    ten / (1.0 + ten)
+    let ratio = 0.94 * ten(ph);
+    ratio / (1.0 + ratio)
 }
 
 /// Reported bicarbonate and carbonate stand as they are; alkalinity is split only where bicarbonate
@@ -73,8 +73,8 @@ pub(in crate::check) fn carbonates(water: &Water, share: f64) -> Carbonates {
         };
     };
     let charge = alkalinity * CACO3_PER_MG;
-    let parts = match (carbonate, water.plain(Substance::Ph)) {
-        (Some(carbonate), _) => {
+    let parts = match carbonate {
+        Some(carbonate) => {
             let others: f64 = [Substance::Carbonate, Substance::Hydroxide]
                 .into_iter()
                 .filter_map(meq)
@@ -85,8 +85,7 @@ pub(in crate::check) fn carbonates(water: &Water, share: f64) -> Carbonates {
                 .flatten()
                 .map(|per_mg| (rest / per_mg, carbonate))
         }
-        (None, Some(ph)) => split(alkalinity, ph),
-        (None, None) => None,
+        None => (water.acidity()).and_then(|acidity| split(alkalinity, acidity.ten)),
     };
     Carbonates {
         alkalinity: Some(alkalinity),
@@ -124,7 +123,7 @@ mod tests {
     #[test]
     fn a_split_keeps_the_charge() {
         for (alkalinity, ph) in [(30.0, 6.5), (240.0, 7.4), (170.0, 8.5), (400.0, 9.2)] {
-            let (bicarbonate, carbonate) = split(alkalinity, ph).unwrap();
+            let (bicarbonate, carbonate) = split(alkalinity, ten(ph)).unwrap();
             let charge = bicarbonate * Substance::Bicarbonate.charge_per_mg().unwrap()
                 + carbonate * Substance::Carbonate.charge_per_mg().unwrap()
                 + 10f64.powf(ph - 14.0) * 1000.0;
@@ -137,6 +136,6 @@ mod tests {
 
     #[test]
     fn err_alkalinity_too_small_for_its_ph_is_not_split() {
-        assert_eq!(split(5.0, 11.0), None);
+        assert_eq!(split(5.0, ten(11.0)), None);
     }
 }

@@ -1,9 +1,8 @@
 //! The charge of a water: each ion's share, the sums of cations and anions, the balance.
 
 use super::carbonate::{Carbonates, carbonates};
-use crate::check::substance::{Substance, mass};
+use crate::check::substance::{Ion, Substance, mass};
 use crate::check::water::Water;
-use smallvec::SmallVec;
 
 /// Cations whose number is always counted.
 const CATIONS: [Substance; 5] = [
@@ -44,7 +43,7 @@ const ANIONS: [Substance; 5] = [
     Substance::Bromide,
 ];
 
-/// Ions without which there is no balance. Common practice: any of the six can carry most of a side.
+/// Ions without which there is no balance, three of either side. Common practice: any of the six can carry most of a side.
 /// Alkalinity stands for bicarbonate, sulfur for sulfate, calcium hardness for calcium.
 pub(in crate::check) const MAJORS: [Substance; 6] = [
     Substance::Calcium,
@@ -58,30 +57,103 @@ pub(in crate::check) const MAJORS: [Substance; 6] = [
 /// Ions whose absence is named, but borne.
 pub(in crate::check) const BORNE: [Substance; 2] = [Substance::Potassium, Substance::Nitrate];
 
-/// One ion's charge, with what the conductivity needs of it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::check) struct IonCharge {
-    pub substance: Substance,
-    /// meq/L.
-    pub meq: f64,
-    /// Number of charges of the ion that carries it.
-    pub charge: u8,
-    /// mho cm²/eq at 25 °C.
-    pub lambda: f64,
-}
+/// All that the sums count, one after the other: the lists above, nitrate, phosphate, the carbonate
+/// system and the hydrogen ion (as pH).
+const COUNTED: [Substance; 24] = [
+    Substance::Calcium,
+    Substance::Magnesium,
+    Substance::Sodium,
+    Substance::Potassium,
+    Substance::Ammonium,
+    Substance::Iron,
+    Substance::Manganese,
+    Substance::Zinc,
+    Substance::Copper,
+    Substance::Aluminium,
+    Substance::Barium,
+    Substance::Strontium,
+    Substance::Lithium,
+    Substance::Chloride,
+    Substance::Sulfate,
+    Substance::Nitrite,
+    Substance::Fluoride,
+    Substance::Bromide,
+    Substance::Nitrate,
+    Substance::Phosphate,
+    Substance::Bicarbonate,
+    Substance::Carbonate,
+    Substance::Hydroxide,
+    Substance::Ph,
+];
 
-/// Of all lists above, with nitrate, phosphate, the three of the carbonate system and the hydrogen ion.
-const MOST_IONS: usize = CATIONS.len() + MINOR_CATIONS.len() + ANIONS.len() + 6;
+/// Position of each substance in [`COUNTED`]; past its end for all others.
+static POSITIONS: [u8; Substance::COUNT] = {
+    let mut positions = [COUNTED.len() as u8; Substance::COUNT];
+    let mut i = 0;
+    while i < COUNTED.len() {
+        positions[COUNTED[i] as usize] = i as u8;
+        i += 1;
+    }
+    positions
+};
 
-/// All charge of a water. Sums in meq/L; `None` where a major ion of that side is missing. Lists lie
-/// within: of some samples hundreds are made, one for each explanation that is tried.
+/// All charge of a water. Sums in meq/L; `None` where a major ion of that side is missing. Lies dense: of
+/// some samples hundreds are made, one for each explanation that is tried.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(in crate::check) struct Charges {
-    pub ions: SmallVec<[IonCharge; MOST_IONS]>,
+    ions: Ions,
     pub cations: Option<f64>,
     pub anions: Option<f64>,
     pub carbonates: Carbonates,
-    pub missing: SmallVec<[Substance; MAJORS.len() + BORNE.len()]>,
+}
+
+/// The ions that were counted, with what the conductivity needs of them.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct Ions {
+    /// meq/L of each of [`COUNTED`], 0 where it is not there.
+    meq: [f64; COUNTED.len()],
+    /// Which of [`COUNTED`] are there, a bit for each.
+    there: u32,
+    /// Sums over all ions in the order of counting: of the charge, meq/L, ...
+    all: f64,
+    /// ... of the charge times the number of charges of the ion that carries it ...
+    by_charge: f64,
+    /// ... and times its limiting conductivity, µS/cm.
+    limiting: f64,
+}
+
+impl Ions {
+    /// Counts an ion of so many meq/L, which it gives back.
+    #[inline]
+    fn count(&mut self, substance: Substance, meq: f64, charge: u8, lambda: f64) -> f64 {
+        let position = usize::from(POSITIONS[substance as usize]);
+        self.meq[position] = meq;
+        self.there |= 1 << position;
+        self.all += meq;
+        self.by_charge += f64::from(charge) * meq;
+        self.limiting += lambda * meq;
+        meq
+    }
+
+    #[inline]
+    fn meq(&self, substance: Substance) -> Option<f64> {
+        let position = usize::from(POSITIONS[substance as usize]);
+        let meq = self.meq.get(position)?;
+        (self.there >> position & 1 == 1).then_some(*meq)
+    }
+
+    /// Counts an ion of so many meq/L with the charge and the conductivity of its substance.
+    #[inline]
+    fn count_meq(&mut self, substance: Substance, ion: Ion, meq: f64) -> f64 {
+        self.count(substance, meq, ion.charge.unsigned_abs(), ion.lambda)
+    }
+
+    /// Counts an ion by its mg/L, where it is there; gives its meq/L.
+    #[inline]
+    fn count_mass(&mut self, substance: Substance, value: Option<f64>) -> Option<f64> {
+        let ion = substance.ion()?;
+        Some(self.count_meq(substance, ion, value? * ion.per_mg))
+    }
 }
 
 impl Charges {
@@ -93,8 +165,27 @@ impl Charges {
 
     /// meq/L of one ion, as counted; `None` where it is not there.
     pub(in crate::check) fn meq(&self, substance: Substance) -> Option<f64> {
-        let ion = self.ions.iter().find(|ion| ion.substance == substance)?;
-        Some(ion.meq)
+        self.ions.meq(substance)
+    }
+
+    /// Ions that a balance should have and that are not there: of [`MAJORS`], then of [`BORNE`].
+    pub(in crate::check) fn missing(&self) -> impl Iterator<Item = Substance> + '_ {
+        (MAJORS.into_iter().chain(BORNE)).filter(|s| self.meq(*s).is_none())
+    }
+
+    /// Sum of all charge, meq/L.
+    pub(in crate::check) const fn all(&self) -> f64 {
+        self.ions.all
+    }
+
+    /// Sum of z·meq over all ions.
+    pub(in crate::check) const fn by_charge(&self) -> f64 {
+        self.ions.by_charge
+    }
+
+    /// Sum of λ·meq over all ions, µS/cm.
+    pub(in crate::check) const fn limiting(&self) -> f64 {
+        self.ions.limiting
     }
 }
 
@@ -149,40 +240,35 @@ fn concentration(water: &Water, substance: Substance, share: f64) -> Option<f64>
 /// and `anion_share` on the anion side.
 pub(in crate::check) fn charges(water: &Water, share: f64, anion_share: f64) -> Charges {
     let ph = water.plain(Substance::Ph);
-    let mut ions = SmallVec::new();
-    let mut push = |substance: Substance, value: Option<f64>| -> Option<f64> {
-        let ion = substance.ion()?;
-        let meq = value? * ion.per_mg;
-        ions.push(IonCharge {
-            substance,
-            meq,
-            charge: ion.charge.unsigned_abs(),
-            lambda: ion.lambda,
-        });
-        Some(meq)
-    };
-    let mut cations: f64 = CATIONS
-        .into_iter()
-        .filter_map(|s| push(s, concentration(water, s, share)))
-        .sum();
-    cations += MINOR_CATIONS
-        .into_iter()
-        .filter(|&s| !water.is_total(s))
-        .filter(|&s| s != Substance::Aluminium || ph.is_some_and(|ph| ph < ALUMINIUM_PH))
-        .filter_map(|s| push(s, water.at(s, share)))
-        .sum::<f64>();
+    let mut ions = Ions::default();
+    let mut cations = 0.0;
+    for s in CATIONS {
+        let meq = ions.count_mass(s, concentration(water, s, share));
+        cations += meq.unwrap_or_else(nothing);
+    }
+    let mut minor_cations = 0.0;
+    for s in MINOR_CATIONS {
+        let is_ion = s != Substance::Aluminium || ph.is_some_and(|ph| ph < ALUMINIUM_PH);
+        if is_ion && !water.is_total(s) {
+            let meq = ions.count_mass(s, water.at(s, share));
+            minor_cations += meq.unwrap_or_else(nothing);
+        }
+    }
+    cations += minor_cations;
     let carbonates = carbonates(water, anion_share);
-    let mut anions: f64 = ANIONS
-        .into_iter()
-        .filter(|&s| {
-            // The sum of nitrate and nitrite already holds nitrite.
-            s != Substance::Nitrite
-                || water.reading(Substance::Nitrate).is_some()
-                || water.reading(Substance::NitrogenNitrateNitrite).is_none()
-        })
-        .filter_map(|s| push(s, concentration(water, s, anion_share)))
-        .sum();
-    anions += push(Substance::Nitrate, nitrate(water, anion_share)).unwrap_or_else(nothing);
+    let mut anions = 0.0;
+    for s in ANIONS {
+        // The sum of nitrate and nitrite already holds nitrite.
+        if s != Substance::Nitrite
+            || water.reading(Substance::Nitrate).is_some()
+            || water.reading(Substance::NitrogenNitrateNitrite).is_none()
+        {
+            let meq = ions.count_mass(s, concentration(water, s, anion_share));
+            anions += meq.unwrap_or_else(nothing);
+        }
+    }
+    let nitrate = nitrate(water, anion_share);
+    anions += (ions.count_mass(Substance::Nitrate, nitrate)).unwrap_or_else(nothing);
     if let Some(value) = water.at(Substance::Phosphate, anion_share)
         && let Some(ion) = Substance::Phosphate.ion()
     {
@@ -193,45 +279,23 @@ pub(in crate::check) fn charges(water: &Water, share: f64, anion_share: f64) -> 
             _ => (1, 33.0),
         };
         let meq = value * f64::from(charge) / ion.mass;
-        ions.push(IonCharge {
-            substance: Substance::Phosphate,
-            meq,
-            charge,
-            lambda,
-        });
-        anions += meq;
+        anions += ions.count(Substance::Phosphate, meq, charge, lambda);
     }
     if let Some(charge) = carbonates.charge {
         anions += charge;
-        push_carbonates(&mut ions, &carbonates, charge, ph);
+        count_carbonates(&mut ions, &carbonates, charge, ph);
     }
-    if let Some(ph) = ph {
+    if let Some(acidity) = water.acidity() {
         // H+ conducts like nothing else; at pH 4.4 it is 0.04 meq/L, at pH 7 nothing.
-        let meq = 1000.0 * 10f64.powf(-ph);
-        cations += meq;
-        ions.push(IonCharge {
-            substance: Substance::Ph,
-            meq,
-            charge: 1,
-            lambda: 350.0,
-        });
+        cations += ions.count(Substance::Ph, acidity.hydrogen, 1, 350.0);
     }
-    let mut missing: SmallVec<[Substance; MAJORS.len() + BORNE.len()]> = (MAJORS.into_iter())
-        .filter(|&s| match s {
-            Substance::Bicarbonate => carbonates.charge.is_none(),
-            _ => concentration(water, s, share).is_none(),
-        })
-        .collect();
-    let side = |s: &Substance| s.ion().map(|ion| ion.charge.signum());
-    let lacks = |of: i8| missing.iter().any(|s| side(s) == Some(of));
-    let (lacks_cation, lacks_anion) = (lacks(1), lacks(-1));
-    missing.extend((BORNE.into_iter()).filter(|&s| concentration(water, s, share).is_none()));
+    let has_all = |of: [Substance; 3]| of.into_iter().all(|s| ions.meq(s).is_some());
+    let [first, second, third, fourth, fifth, sixth] = MAJORS;
     Charges {
+        cations: has_all([first, second, third]).then_some(cations),
+        anions: has_all([fourth, fifth, sixth]).then_some(anions),
         ions,
-        cations: (!lacks_cation).then_some(cations),
-        anions: (!lacks_anion).then_some(anions),
         carbonates,
-        missing,
     }
 }
 
@@ -243,36 +307,21 @@ const fn nothing() -> f64 {
 
 /// The carbonate system's charge, shared between the ions that carry it, for the conductivity. Where
 /// alkalinity could not be split (no pH), all of it is bicarbonate.
-fn push_carbonates(
-    ions: &mut SmallVec<[IonCharge; MOST_IONS]>,
-    carbonates: &Carbonates,
-    charge: f64,
-    ph: Option<f64>,
-) {
-    let part = |substance: Substance, value: Option<f64>| {
-        let ion = substance.ion()?;
-        Some(IonCharge {
-            substance,
-            meq: value? * ion.per_mg,
-            charge: ion.charge.unsigned_abs(),
-            lambda: ion.lambda,
-        })
-    };
-    let Some(bicarbonate) = part(Substance::Bicarbonate, carbonates.bicarbonate) else {
-        ions.extend(
-            part(Substance::Bicarbonate, Some(1.0)).map(|ion| IonCharge { meq: charge, ..ion }),
-        );
+fn count_carbonates(ions: &mut Ions, carbonates: &Carbonates, charge: f64, ph: Option<f64>) {
+    let Some(bicarbonate) = ions.count_mass(Substance::Bicarbonate, carbonates.bicarbonate) else {
+        if let Some(ion) = Substance::Bicarbonate.ion() {
+            ions.count_meq(Substance::Bicarbonate, ion, charge);
+        }
         return;
     };
-    let carbonate = part(Substance::Carbonate, carbonates.carbonate);
-    let rest = charge - bicarbonate.meq - carbonate.map_or(0.0, |ion| ion.meq);
-    ions.push(bicarbonate);
-    ions.extend(carbonate);
+    let carbonate = ions.count_mass(Substance::Carbonate, carbonates.carbonate);
+    let rest = charge - bicarbonate - carbonate.unwrap_or_else(nothing);
     // What is left is hydroxide; below pH 9 it is rounding.
-    if rest > 1e-9 && ph.is_none_or(|ph| ph > 9.0) {
-        ions.extend(
-            part(Substance::Hydroxide, Some(1.0)).map(|ion| IonCharge { meq: rest, ..ion }),
-        );
+    if rest > 1e-9
+        && ph.is_none_or(|ph| ph > 9.0)
+        && let Some(ion) = Substance::Hydroxide.ion()
+    {
+        ions.count_meq(Substance::Hydroxide, ion, rest);
     }
 }
 
@@ -329,6 +378,6 @@ mod tests {
         let charges = charges(&water, 0.5, 0.5);
         assert_eq!(charges.anions, None);
         assert_eq!(charges.balance_percent(), None);
-        assert_eq!(charges.missing.as_slice(), [Substance::Sulfate]);
+        assert!(charges.missing().eq([Substance::Sulfate]));
     }
 }

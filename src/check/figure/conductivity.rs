@@ -4,10 +4,7 @@ use super::charge::Charges;
 
 /// mol/L: half the sum of z²·c. From charge in meq/L: z²·c (mmol/L) is z·meq.
 pub(in crate::check) fn ionic_strength(charges: &Charges) -> f64 {
-    let doubled: f64 = (charges.ions.iter())
-        .map(|ion| f64::from(ion.charge) * ion.meq)
-        .sum();
-    doubled / 2000.0
+    charges.by_charge() / 2000.0
 }
 
 /// Beyond this ionic strength, mol/L, the formula does not hold (Standard Methods 2510B, from memory).
@@ -24,8 +21,7 @@ pub(in crate::check) fn conductivity(charges: &Charges) -> Option<f64> {
     if strength > STRONGEST {
         return None;
     }
-    let limiting: f64 = (charges.ions.iter()).map(|ion| ion.lambda * ion.meq).sum();
-    Some(limiting * slowing(strength))
+    Some(charges.limiting() * slowing(strength))
 }
 
 /// y²: how much the ions slow each other down.
@@ -64,7 +60,7 @@ mod tests {
             );
             let ours = ionic_strength(&charges);
             assert!((ours - strength).abs() < 0.01 * strength, "{name}: {ours}");
-            let ours: f64 = (charges.ions.iter()).map(|ion| ion.lambda * ion.meq).sum();
+            let ours = charges.limiting();
             assert!((ours - limiting).abs() < 0.005 * limiting, "{name}: {ours}");
         }
     }

@@ -115,7 +115,7 @@ fn derive(water: &Water, share: f64, limits: &Limits) -> Figures {
         cations_meq_l: charges.cations,
         anions_meq_l: charges.anions,
         charge_balance_verdict: Some(verdict(&charges, limits).into()),
-        missing_ions: codes(&charges.missing).map(Into::into),
+        missing_ions: codes(charges.missing()).map(Into::into),
         hardness_calculated_mg_l: hard,
         hardness_calculated_dh: hard.map(hardness::german_degrees),
         hardness_carbonate_calculated_mg_l: parts.map(|(carbonate, _)| carbonate),
@@ -136,8 +136,9 @@ fn derive(water: &Water, share: f64, limits: &Limits) -> Figures {
             .and_then(|(ca, mg)| sodium::magnesium_share(ca, mg)),
         calcite_saturation_index: saturation,
         saturation_temperature_cel: saturation.map(|_| temperature),
-        ballast_share_percent: ballast(&charges, |_| 1.0),
-        ballast_conductivity_percent: computed.and_then(|_| ballast(&charges, |lambda| lambda)),
+        ballast_share_percent: ballast(&charges, charges.all(), |_| 1.0),
+        ballast_conductivity_percent: computed
+            .and_then(|_| ballast(&charges, charges.limiting(), |lambda| lambda)),
         chloride_to_sulfate: ratio(meq(Substance::Chloride), meq(Substance::Sulfate)),
         room_for_feed_us_cm: measured.map(|now| (limits.feed_conductivity_us_cm - now).max(0.0)),
         calcium_supply_g_m3: calcium(water, share),
@@ -150,13 +151,13 @@ fn derive(water: &Water, share: f64, limits: &Limits) -> Figures {
     figures
 }
 
-fn codes(missing: &[Substance]) -> Option<String> {
-    let codes: Vec<_> = missing.iter().map(|s| s.code()).collect();
+fn codes(missing: impl Iterator<Item = Substance>) -> Option<String> {
+    let codes: Vec<_> = missing.map(Substance::code).collect();
     (!codes.is_empty()).then(|| codes.join(";"))
 }
 
 fn verdict(charges: &Charges, limits: &Limits) -> &'static str {
-    let complete = charges.missing.iter().all(|s| BORNE.contains(s));
+    let complete = charges.missing().all(|s| BORNE.contains(&s));
     match charges.cations.zip(charges.anions) {
         Some((cations, anions)) if complete => {
             if limits.accepts_balance(cations, anions) {
@@ -202,21 +203,14 @@ fn saturation(water: &Water, charges: &Charges, share: f64, temperature: f64) ->
     Some(ph - calcite::saturation_ph(calcium, bicarbonate, temperature, strength)?)
 }
 
-/// Percent that sodium, chloride and sulfate have in all charge, each ion weighed by `weight` of its
-/// limiting conductivity. `None` where a major ion is missing.
-fn ballast(charges: &Charges, weight: impl Fn(f64) -> f64) -> Option<f64> {
+/// Percent that sodium, chloride and sulfate have in `all`, a sum over all ions, each ion weighed by
+/// `weight` of its limiting conductivity. `None` where a major ion is missing.
+fn ballast(charges: &Charges, all: f64, weight: impl Fn(f64) -> f64) -> Option<f64> {
     charges.cations?;
     charges.anions?;
-    let (mut ballast, mut all) = (0.0, 0.0);
-    for ion in &charges.ions {
-        let weighed = weight(ion.lambda) * ion.meq;
-        all += weighed;
-        if matches!(
-            ion.substance,
-            Substance::Sodium | Substance::Chloride | Substance::Sulfate
-        ) {
-            ballast += weighed;
-        }
+    let mut ballast = 0.0;
+    for substance in [Substance::Sodium, Substance::Chloride, Substance::Sulfate] {
+        ballast += weight(substance.ion()?.lambda) * charges.meq(substance)?;
     }
     (all > 0.0).then(|| 100.0 * ballast / all)
 }

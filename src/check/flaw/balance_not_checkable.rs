@@ -34,7 +34,7 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "balance-not-checkable";
 
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
-    let missing: Vec<Substance> = (case.charges.missing.iter().copied())
+    let missing: Vec<Substance> = (case.charges.missing())
         .filter(|s| !BORNE.contains(s))
         .collect();
     if missing.is_empty() || missing.len() > 2 {
