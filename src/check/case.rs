@@ -57,12 +57,28 @@ pub(super) struct FileCase<'a> {
     pub group: &'a [&'a Judged<'a>],
     /// What counts of each column.
     pub columns: &'a Columns<'a, 'a>,
-    pub limits: &'a Limits,
+    /// Limits of the check that looks at the case.
+    pub own: &'a CheckLimits,
+}
+
+impl FileCase<'_> {
+    /// A number of the check that looks.
+    pub(super) fn limit(&self, name: &str) -> f64 {
+        self.own.number(name)
+    }
 }
 
 /// The samples of one source, by date.
 pub(super) struct SourceCase<'a> {
     pub samples: &'a Samples<'a>,
     pub history: &'a [&'a Judged<'a>],
-    pub limits: &'a Limits,
+    /// Limits of the check that looks at the case.
+    pub own: &'a CheckLimits,
+}
+
+impl SourceCase<'_> {
+    /// A number of the check that looks.
+    pub(super) fn limit(&self, name: &str) -> f64 {
+        self.own.number(name)
+    }
 }

@@ -153,15 +153,22 @@ impl Samples<'_> {
         limits: &Limits,
         wanted: fn(Scope) -> Option<GroupCheck>,
     ) -> Vec<Found> {
-        let case = FileCase {
-            samples: self,
-            group,
-            columns: &columns(group),
-            limits,
+        let columns = columns(group);
+        // For a few samples more threads are no help.
+        let at_once = if group.len() < AT_ONCE {
+            CHECKS.len()
+        } else {
+            1
         };
-        (CHECKS.par_iter())
-            .filter_map(|check| wanted(check.scope))
-            .flat_map_iter(|find| {
+        (CHECKS.par_iter().with_min_len(at_once))
+            .filter_map(|check| Some((wanted(check.scope)?, limits.of_check(check.code))))
+            .flat_map_iter(|(find, own)| {
+                let case = FileCase {
+                    samples: self,
+                    group,
+                    columns: &columns,
+                    own,
+                };
                 let mut found = Vec::new();
                 find(&case, &mut found);
                 found
@@ -392,14 +399,14 @@ pub(super) fn judge_source(
     history: &[&Judged<'_>],
     limits: &Limits,
 ) -> Vec<Found> {
-    let case = SourceCase {
-        samples,
-        history,
-        limits,
-    };
     let mut found = Vec::new();
     for check in CHECKS {
         if let Scope::Source(find) = check.scope {
+            let case = SourceCase {
+                samples,
+                history,
+                own: limits.of_check(check.code),
+            };
             find(&case, &mut found);
         }
     }

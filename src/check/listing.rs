@@ -46,7 +46,7 @@ pub fn listed(check: &Check, limits: &Limits) -> ListedCheck {
         limits: check
             .limits
             .iter()
-            .map(|name| (*name, limits.number(check.code, name)))
+            .map(|name| (*name, limits.of_check(check.code).number(name)))
             .collect(),
         source: held.map_or_else(String::new, |h| h.source.clone()),
     }

@@ -459,9 +459,14 @@ impl<'w, 'f> Heard<'w, 'f> {
         if bad + known < needed {
             return None;
         }
+        // Even if all others improved, more would be too many.
+        let most = (1.0 - IMPROVED) * touched.len() as f64 + 1.0;
+        if known < needed && self.surely_not_improved(&hypothesis, touched, most) > most {
+            return None;
+        }
         let (mut before, mut after) = (Tally::default(), Tally::default());
-        let mut new = Vec::new();
-        let mut relief = Vec::new();
+        let mut new = Vec::with_capacity(touched.len());
+        let mut relief = Vec::with_capacity(touched.len());
         let mut not_improved = 0.0;
         for i in touched {
             let fit = self.undone(&hypothesis, *i);
@@ -472,8 +477,6 @@ impl<'w, 'f> Heard<'w, 'f> {
                 let gone = was.badness() - is.badness();
                 relief.push(gone);
                 not_improved += if gone > 0.0 { 0.0 } else { 1.0 };
-                // Even if all others improved, these would be too many.
-                let most = (1.0 - IMPROVED) * touched.len() as f64 + 1.0;
                 if not_improved > most && known < needed {
                     return None;
                 }
@@ -495,6 +498,25 @@ impl<'w, 'f> Heard<'w, 'f> {
             after,
             history,
         })
+    }
+
+    /// How many of the samples touched do not improve, as far as that is plain from their balance;
+    /// counted until it is more than `most`.
+    fn surely_not_improved(&self, hypothesis: &Hypothesis, touched: &[usize], most: f64) -> f64 {
+        let mut not_improved = 0.0;
+        for i in touched {
+            let Some(shift) = hypothesis.shift(&self.waters[*i]) else {
+                continue;
+            };
+            let (fit, scaled) = (&self.fits[*i], &self.scaled[*i]);
+            if fit.is_no_better_with(shift, scaled, &self.yardstick, TELLING) {
+                not_improved += 1.0;
+                if not_improved > most {
+                    break;
+                }
+            }
+        }
+        not_improved
     }
 
     /// What the history of the sources says; `None` where too few have one.

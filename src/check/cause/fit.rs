@@ -48,7 +48,19 @@ pub(in crate::check) struct Fit {
     pub balance_percent: Option<f64>,
     /// Calculated over measured.
     pub conductivity_ratio: Option<f64>,
+    /// Cations and anions, meq/L.
+    sums: Option<(f64, f64)>,
 }
+
+/// The difference of the sums in standard deviations.
+fn unbalance((cations, anions): (f64, f64)) -> f64 {
+    let width = (spread::BALANCE * (cations + anions)).max(spread::BALANCE_MEQ);
+    (cations - anions) / width
+}
+
+/// Sums that are added to differ from sums that are counted anew by some 10⁻¹⁴; what is decided by them
+/// must be clear by more.
+const CLEAR: f64 = 1.0 + 1e-6;
 
 /// No disagreement counts for more than this: a wild one says 'wrong', not 'how wrong'.
 const CAP: f64 = 64.0;
@@ -81,13 +93,40 @@ impl Fit {
     fn of_balance(charges: &Charges) -> Self {
         let mut fit = Self {
             balance_percent: charges.balance_percent(),
+            sums: charges.cations.zip(charges.anions),
             ..Self::default()
         };
-        if let Some((cations, anions)) = charges.cations.zip(charges.anions) {
-            let width = (spread::BALANCE * (cations + anions)).max(spread::BALANCE_MEQ);
-            fit.set(Term::Balance, Some((cations - anions) / width));
-        }
+        fit.set(Term::Balance, fit.sums.map(unbalance));
         fit
+    }
+
+    /// The balance in standard deviations with so many meq/L more of cations and of anions.
+    fn shifted(&self, shift: (f64, f64)) -> Option<f64> {
+        let (cations, anions) = self.sums?;
+        Some(unbalance((cations + shift.0, anions + shift.1))).filter(|r| r.is_finite())
+    }
+
+    /// Whether a water with so many meq/L more of cations and of anions is surely not in balance as the
+    /// samples of a file are.
+    pub(in crate::check) fn is_off_with(&self, shift: (f64, f64), yardstick: &Yardstick) -> bool {
+        let off = (self.shifted(shift)).map(|r| yardstick.habits[0].apart(r).abs());
+        off.is_some_and(|off| off > CLEAR * SOUND)
+    }
+
+    /// Whether a water with so many meq/L more of cations and of anions surely moves by `least` and
+    /// disagrees as much as before; `scaled` is this fit in scatters of the file.
+    pub(in crate::check) fn is_no_better_with(
+        &self,
+        shift: (f64, f64),
+        scaled: &Self,
+        yardstick: &Yardstick,
+        least: f64,
+    ) -> bool {
+        let is = (self.shifted(shift)).map(|r| r / yardstick.habits[0].width);
+        let pair = is.zip(scaled.residual(Term::Balance));
+        pair.is_some_and(|(is, was)| {
+            (is - was).abs() > CLEAR * least && (is * is).min(CAP) > CLEAR * scaled.badness()
+        })
     }
 
     /// Everything but the balance.

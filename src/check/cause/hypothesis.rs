@@ -174,6 +174,31 @@ impl Hypothesis {
         }
     }
 
+    /// What undoing it adds to the cations and to the anions of a water that it touches, meq/L; `None`
+    /// where that takes a count of all ions.
+    pub(in crate::check) fn shift(&self, water: &Water) -> Option<(f64, f64)> {
+        if matches!(self.undo, Undo::ScaleIons(_)) {
+            return None;
+        }
+        let (mut cations, mut anions) = (0.0, 0.0);
+        for substance in self.substances() {
+            if substance == Substance::Conductivity {
+                continue;
+            }
+            let ion = substance.ion().filter(|_| BY_ITSELF.contains(&substance))?;
+            let meq = |reading: Option<Reading>| {
+                (reading.and_then(|reading| reading.at(0.5))).map_or(0.0, |v| v * ion.per_mg)
+            };
+            let added = meq(self.undone_reading(substance, water)) - meq(water.reading(substance));
+            if ion.charge > 0 {
+                cations += added;
+            } else {
+                anions += added;
+            }
+        }
+        Some((cations, anions))
+    }
+
     /// The substances it concerns.
     pub(in crate::check) fn substances(&self) -> SmallVec<[Substance; IONS.len()]> {
         match &self.undo {
@@ -202,6 +227,21 @@ pub(in crate::check) const IONS: &[Substance; 15] = &[
     Substance::NitrogenNitrateNitrite,
     Substance::Fluoride,
     Substance::Hardness,
+];
+
+/// Ions whose number, where it is there, goes into the sums as it is, whatever else the report has.
+const BY_ITSELF: [Substance; 11] = [
+    Substance::Calcium,
+    Substance::Magnesium,
+    Substance::Sodium,
+    Substance::Potassium,
+    Substance::Ammonium,
+    Substance::Bicarbonate,
+    Substance::Chloride,
+    Substance::Sulfate,
+    Substance::Nitrate,
+    Substance::Fluoride,
+    Substance::Bromide,
 ];
 
 /// Two factors nearer than this are the same way of reading.

@@ -94,6 +94,10 @@ pub(in crate::check) fn sample_fault(
         if idle || !hypothesis.touches(water) {
             continue;
         }
+        let shift = hypothesis.shift(water);
+        if shift.is_some_and(|shift| plain.is_off_with(shift, yardstick)) {
+            continue;
+        }
         let undone = hypothesis.undone(water);
         let Some(undone_fit) = Fit::if_sound(&undone, yardstick) else {
             continue;

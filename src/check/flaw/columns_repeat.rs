@@ -70,18 +70,30 @@ impl Pair<'_, '_> {
 /// Pairs at a constant ratio that somebody may have computed; more are a dilution series.
 const DILUTED: usize = 2;
 
+/// A column of one substance and its numbers as printed, by position in the group.
+struct Numbers {
+    of: (ColumnId, Substance),
+    printed: Vec<Option<f64>>,
+}
+
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
-    let of: Vec<(ColumnId, Substance)> = (case.columns.keys())
+    let columns: Vec<Numbers> = (case.columns.keys())
         .filter_map(|id| Some((*id, case.samples.column(*id).substance?)))
         .filter(|(_, substance)| MEASURED.contains(substance))
+        .map(|of| Numbers {
+            of,
+            printed: (case.group.iter())
+                .map(|sample| printed(case, sample, of))
+                .collect(),
+        })
         .collect();
     let mut pairs = Vec::new();
-    for (i, one) in of.iter().enumerate() {
-        for other in &of[i + 1..] {
-            if one.1 == other.1 {
+    for (i, one) in columns.iter().enumerate() {
+        for other in &columns[i + 1..] {
+            if one.of.1 == other.of.1 {
                 continue;
             }
-            pairs.extend(pair(case, *one, *other));
+            pairs.extend(pair(case, one, other));
         }
     }
     // One water in several dilutions: all stand at one ratio to each other.
@@ -91,34 +103,37 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     found.extend(pairs.iter().map(|pair| tell(case, pair)));
 }
 
-fn pair<'a>(
-    case: &FileCase<'a>,
-    one: (ColumnId, Substance),
-    other: (ColumnId, Substance),
-) -> Option<Pair<'a, 'a>> {
-    let printed = |sample: &Judged<'_>, (id, substance): (ColumnId, Substance)| {
-        let entry = sample.entry(substance).filter(|e| e.column == id)?;
-        let factor = case.samples.column(id).factor.filter(|f| *f > 0.0)?;
-        (entry.censored.is_none() && entry.value > 0.0).then_some(entry.value / factor)
-    };
-    let both: Vec<(f64, f64)> = (case.columns.get(&one.0)?.iter())
-        .filter_map(|(sample, _)| Some((printed(sample, one)?, printed(sample, other)?)))
-        .collect();
-    let limit = |name| case.limits.number(CODE, name);
-    let different: BTreeSet<u64> = both.iter().map(|(a, _)| a.to_bits()).collect();
-    if (both.len() as f64) < limit("samples") || (different.len() as f64) < limit("different") {
+/// A number as the report has it; `None` unless it is a plain one above nothing.
+fn printed(
+    case: &FileCase<'_>,
+    sample: &Judged<'_>,
+    (id, substance): (ColumnId, Substance),
+) -> Option<f64> {
+    let entry = sample.entry(substance).filter(|e| e.column == id)?;
+    let factor = case.samples.column(id).factor.filter(|f| *f > 0.0)?;
+    (entry.censored.is_none() && entry.value > 0.0).then_some(entry.value / factor)
+}
+
+fn pair<'a>(case: &FileCase<'a>, one: &Numbers, other: &Numbers) -> Option<Pair<'a, 'a>> {
+    let both = || (one.printed.iter().zip(&other.printed)).filter_map(|(a, b)| (*a).zip(*b));
+    let (a, b) = both().next()?;
+    let ratio = b / a;
+    let most = case.limit("spread_percent") / 100.0;
+    let near = |(a, b): (f64, f64)| (b / a / ratio - 1.0).abs() <= most || b == a && ratio == 1.0;
+    // Mostly the second or the third number tells.
+    if !both().all(near) {
         return None;
     }
-    let ratio = both[0].1 / both[0].0;
-    let near = |(a, b): &(f64, f64)| {
-        (b / a / ratio - 1.0).abs() <= limit("spread_percent") / 100.0 || b == a && ratio == 1.0
-    };
-    both.iter().all(near).then_some(Pair {
-        one,
-        other,
+    let different: BTreeSet<u64> = both().map(|(a, _)| a.to_bits()).collect();
+    let samples = both().count();
+    let enough = samples as f64 >= case.limit("samples")
+        && different.len() as f64 >= case.limit("different");
+    enough.then_some(Pair {
+        one: one.of,
+        other: other.of,
         ratio,
-        samples: both.len(),
-        first: case.columns.get(&other.0)?.first()?.0,
+        samples,
+        first: case.columns.get(&other.of.0)?.first()?.0,
     })
 }
 

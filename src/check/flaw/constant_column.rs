@@ -33,7 +33,7 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "constant-column";
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
-    let fewest = case.limits.number(CODE, "samples");
+    let fewest = case.limit("samples");
     for (column, entries) in case.columns {
         let Some(substance) = case.samples.column(*column).substance else {
             continue;

@@ -35,7 +35,8 @@ const CODE: &str = "digits-beyond-measure";
 const NAMED: usize = 6;
 
 fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
-    let limit = |name| case.limits.number(CODE, name);
+    let limit = |name| case.limit(name);
+    let digits_limit = limit("digits");
     let mut long: Vec<(Substance, &crate::check::samples::Judged<'_>, usize)> = Vec::new();
     for (id, entries) in case.columns {
         let column = case.samples.column(*id);
@@ -45,7 +46,7 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
         };
         let plain = || entries.iter().filter(|(_, e)| e.censored.is_none());
         let many = plain()
-            .filter(|(_, e)| digits(e.value) as f64 >= limit("digits"))
+            .filter(|(_, e)| has_digits(e.value, digits_limit))
             .count();
         let all = plain().count() as f64;
         if all >= limit("samples") && many as f64 >= limit("share") * all {
@@ -69,6 +70,23 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
     one.sample = None;
     one.cells = long.iter().map(|(.., many)| *many as u64).sum();
     found.push(one);
+}
+
+/// Whether the shortest way to write the number has so many significant digits.
+fn has_digits(value: f64, least: f64) -> bool {
+    !is_shorter(value.abs(), least) && digits(value) as f64 >= least
+}
+
+/// Whether a few decimals plainly write the number with fewer digits: it is the double next to a whole
+/// number of that many digits over a power of ten.
+fn is_shorter(value: f64, least: f64) -> bool {
+    let whole_below = 10f64.powf((least - 1.0).clamp(0.0, 15.0).floor());
+    [1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6]
+        .into_iter()
+        .any(|power| {
+            let whole = (value * power).round();
+            whole > 0.0 && whole < whole_below && whole / power == value
+        })
 }
 
 /// Significant digits of the shortest way to write the number.

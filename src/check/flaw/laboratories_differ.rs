@@ -56,12 +56,10 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
                     Some(of(a)? / of(b)?)
                 })
                 .collect();
-            if (ratios.len() as f64) < case.limits.number(CODE, "pairs")
-                || *substance == Substance::Ph
-            {
+            if (ratios.len() as f64) < case.limit("pairs") || *substance == Substance::Ph {
                 continue;
             }
-            let apart = 1.0 + case.limits.number(CODE, allowance(*substance)) / 100.0;
+            let apart = 1.0 + case.limit(allowance(*substance)) / 100.0;
             let middle = median(&mut ratios);
             let higher = ratios.iter().all(|r| *r > 1.0) && middle > apart;
             let lower = ratios.iter().all(|r| *r < 1.0) && middle < 1.0 / apart;

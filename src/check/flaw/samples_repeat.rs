@@ -73,8 +73,8 @@ fn alike(case: &FileCase<'_>, first: usize, second: usize) -> Option<(usize, usi
             alike += usize::from(a == b && a != 0.0);
         }
     }
-    let enough = alike as f64 >= case.limits.number(CODE, "values")
-        && alike as f64 >= case.limits.number(CODE, "share") * both as f64;
+    let enough =
+        alike as f64 >= case.limit("values") && alike as f64 >= case.limit("share") * both as f64;
     enough.then_some((alike, both))
 }
 

@@ -35,7 +35,7 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "season-in-history";
 
 fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
-    let limit = |name| case.limits.number(CODE, name);
+    let limit = |name| case.limit(name);
     let mut told = Vec::new();
     for substance in [
         Substance::Conductivity,

@@ -46,11 +46,11 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
             ))
         })
         .collect();
-    if (ratios.len() as f64) < case.limits.number(CODE, "samples") {
+    if (ratios.len() as f64) < case.limit("samples") {
         return;
     }
     let middle = median(&mut ratios.iter().map(|(r, _)| *r).collect::<Vec<_>>());
-    let spread = case.limits.number(CODE, "spread_percent") / 100.0;
+    let spread = case.limit("spread_percent") / 100.0;
     let near = ratios
         .iter()
         .filter(|(r, _)| (r / middle - 1.0).abs() <= spread)

@@ -59,7 +59,7 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
         };
         let old = of(&mut before.iter().copied());
         let new = of(&mut after.iter().map(|s| **s));
-        let fewest = case.limits.number(CODE, "samples");
+        let fewest = case.limit("samples");
         if (old.len() as f64) < fewest || (new.len() as f64) < fewest {
             continue;
         }
@@ -70,7 +70,7 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
         if old_spread.max(new_spread) > 0.1 {
             continue;
         }
-        let tolerance = case.limits.number(CODE, "percent") / 100.0;
+        let tolerance = case.limit("percent") / 100.0;
         let Some((factor, words)) = FACTORS.iter().find(|(factor, _)| {
             [*factor, 1.0 / factor]
                 .iter()

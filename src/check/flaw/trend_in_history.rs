@@ -63,11 +63,11 @@ fn find(case: &SourceCase<'_>, found: &mut Vec<Found>) {
             middle(&points[..third]),
             middle(&points[points.len() - third..]),
         );
-        if (points.len() as f64) < case.limits.number(CODE, "samples")
-            || years < case.limits.number(CODE, "years")
+        if (points.len() as f64) < case.limit("samples")
+            || years < case.limit("years")
             || old <= 0.0
-            || 100.0 * (new / old - 1.0).abs() < case.limits.number(CODE, "change_percent")
-            || tau(&points).abs() < case.limits.number(CODE, "tau")
+            || 100.0 * (new / old - 1.0).abs() < case.limit("change_percent")
+            || tau(&points).abs() < case.limit("tau")
         {
             continue;
         }

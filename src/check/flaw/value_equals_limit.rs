@@ -52,8 +52,8 @@ fn find(case: &FileCase<'_>, found: &mut Vec<Found>) {
         let (count, all) = (equal.len() as f64, entries.len() as f64);
         if least <= 0.0
             || equal.len() == entries.len()
-            || count < case.limits.number(CODE, "samples")
-            || count < case.limits.number(CODE, "share") * all
+            || count < case.limit("samples")
+            || count < case.limit("share") * all
         {
             continue;
         }

@@ -134,11 +134,6 @@ impl Limits {
         }
     }
 
-    /// A number of a check.
-    pub(super) fn number(&self, code: &str, name: &str) -> f64 {
-        self.of_check(code).number(name)
-    }
-
     /// Those of a check.
     pub(super) fn of_check(&self, code: &str) -> &CheckLimits {
         self.checks.get(code).expect(NAMED)
