@@ -1,11 +1,12 @@
 //! One CSV twin: RFC 4180, `.` decimal, ISO 8601 dates, nulls empty, nothing that a spreadsheet runs.
 
 use super::number::write_number;
-use super::values::{Batch, Keyed, NULL, Values};
+use super::values::{Batch, Keyed, NULL, Runs, Values};
 use crate::schema::Column;
 use rayon::prelude::*;
 use std::borrow::Cow;
 use std::io::{self, Write};
+use std::ops::Range;
 
 /// Rows made into text at once by one thread.
 const ROWS_AT_ONCE: usize = 8192;
@@ -60,7 +61,7 @@ const END: &str = "\r\n";
 
 /// A column whose distinct values are fields already.
 enum Prepared<'a> {
-    Fields(&'a [u32], Vec<Cow<'a, str>>),
+    Fields(&'a Runs, Vec<Cow<'a, str>>),
     Plain(&'a Values),
 }
 
@@ -84,39 +85,99 @@ impl<'a> Prepared<'a> {
             Values::Texts(_) | Values::Numbers(_) | Values::Counts(_) => Ok(Self::Plain(values)),
         }
     }
+}
 
-    fn write(&self, out: &mut String, row: usize) -> io::Result<()> {
-        match self {
-            Self::Fields(keys, fields) => {
-                if keys[row] != NULL {
-                    out.push_str(&fields[keys[row] as usize]);
+/// A column being written row by row.
+struct Reader<'a> {
+    column: &'a Prepared<'a>,
+    /// Of fields: the runs from that of the row at hand on.
+    runs: &'a [(u32, usize)],
+}
+
+impl<'a> Reader<'a> {
+    fn new(column: &'a Prepared<'a>, first: usize) -> Self {
+        let runs = match column {
+            Prepared::Fields(keys, _) => keys.from_row(first),
+            Prepared::Plain(_) => &[],
+        };
+        Self { column, runs }
+    }
+
+    /// Whether a row says what the row above it says, as far as that costs nothing to tell.
+    fn repeats(&self, row: usize) -> bool {
+        match self.column {
+            Prepared::Fields(..) => self.runs.first().is_some_and(|(_, end)| row < *end),
+            Prepared::Plain(Values::Numbers(numbers)) => {
+                numbers[row].map(f64::to_bits) == numbers[row - 1].map(f64::to_bits)
+            }
+            Prepared::Plain(_) => false,
+        }
+    }
+
+    /// Appends the field of a row; rows come in their order.
+    fn write(&mut self, out: &mut String, row: usize) -> io::Result<()> {
+        match self.column {
+            Prepared::Fields(_, fields) => {
+                while let [(_, end), rest @ ..] = self.runs
+                    && *end <= row
+                {
+                    self.runs = rest;
+                }
+                if let Some((key, _)) = self.runs.first()
+                    && *key != NULL
+                {
+                    out.push_str(&fields[*key as usize]);
                 }
             }
-            Self::Plain(Values::Texts(texts)) => match texts.get(row) {
+            Prepared::Plain(Values::Texts(texts)) => match texts.get(row) {
                 text if text.bytes().all(is_harmless) => out.push_str(text),
                 text => out.push_str(&field(text)?),
             },
-            Self::Plain(Values::Numbers(numbers)) => {
+            Prepared::Plain(Values::Numbers(numbers)) => {
                 if let Some(number) = numbers[row] {
                     write_number(out, number);
                 }
             }
-            Self::Plain(Values::Counts(counts)) => out.push_str(&counts[row].to_string()),
-            Self::Plain(_) => unreachable!("keyed columns are prepared as fields"),
+            Prepared::Plain(Values::Counts(counts)) => {
+                out.push_str(itoa::Buffer::new().format(counts[row]));
+            }
+            Prepared::Plain(_) => unreachable!("keyed columns are prepared as fields"),
         }
         Ok(())
     }
 }
 
-fn rows(columns: &[Prepared<'_>], rows: std::ops::Range<usize>) -> io::Result<String> {
+fn rows(columns: &[Prepared<'_>], rows: Range<usize>) -> io::Result<String> {
     let mut out = String::with_capacity(rows.len() * columns.len() * 8);
-    for row in rows {
-        for (i, column) in columns.iter().enumerate() {
-            if i > 0 {
+    let mut readers: Vec<Reader<'_>> = (columns.iter())
+        .map(|column| Reader::new(column, rows.start))
+        .collect();
+    // Where the fields of the row above start, and where its last ends: each a byte in front of the next.
+    let mut starts = vec![0; columns.len() + 1];
+    for row in rows.clone() {
+        let mut at = 0;
+        while at < readers.len() {
+            let open = &readers[at..];
+            let alike = match row == rows.start {
+                true => 0,
+                false => open.iter().take_while(|reader| reader.repeats(row)).count(),
+            };
+            let behind = at + alike.max(1);
+            let start = out.len();
+            if alike == 0 {
+                readers[at].write(&mut out, row)?;
+                starts[at] = start;
+            } else {
+                out.extend_from_within(starts[at]..starts[behind] - 1);
+                let moved = start - starts[at];
+                starts[at..behind].iter_mut().for_each(|at| *at += moved);
+            }
+            if behind < readers.len() {
                 out.push(',');
             }
-            column.write(&mut out, row)?;
+            at = behind;
         }
+        starts[at] = out.len() + 1;
         out.push_str(END);
     }
     Ok(out)
@@ -229,7 +290,7 @@ mod tests {
                 Values::Texts(texts),
                 Values::Numbers(vec![None, Some(-0.0)]),
                 Values::Dates(Keyed {
-                    keys: vec![0, NULL],
+                    keys: [0, NULL].into_iter().collect(),
                     distinct: vec![jiff::civil::date(2026, 2, 28)],
                 }),
                 Values::Counts(vec![7, 0]),

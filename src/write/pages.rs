@@ -5,7 +5,7 @@
 //! above says, and a run of any length costs as much as one value.
 
 use super::parquet::{Refused, arrow_type};
-use super::values::{Keyed, NULL, Texts, Values};
+use super::values::{Keyed, NULL, Runs, Texts, Values};
 use crate::schema::Kind;
 use polars_arrow::array::{Array, DictionaryArray, Int64Array, PrimitiveArray, Utf8Array};
 use polars_parquet::parquet::CowBuffer;
@@ -75,9 +75,7 @@ fn model(values: &Values) -> Result<(Box<dyn Array>, Encoding), Refused> {
             dictionary(keyed, Box::new(distinct))?
         }
         Values::Texts(texts) => {
-            let all = || (0..texts.ends.len()).map(|row| texts.get(row));
-            let bounds = [all().min(), all().max()].map(|text| text.map_or("", |text| text));
-            let bounds = Utf8Array::<i64>::from_slice(bounds);
+            let bounds = Utf8Array::<i64>::from_slice(texts.bounds());
             (Box::new(bounds), Encoding::Plain)
         }
         Values::Numbers(numbers) => {
@@ -154,35 +152,38 @@ fn body(
     required: bool,
 ) -> Result<Vec<u8>, Refused> {
     let mut body = Vec::new();
-    let mut levels = |there: &dyn Fn(usize) -> bool| match required {
+    let mut levels = |there: &dyn Fn() -> Runs| match required {
         true => Ok(()),
-        false => levels(&mut body, rows.clone(), nulls, there),
+        false => levels(&mut body, rows.len(), nulls, there),
     };
     match values {
         Values::Words(Keyed { keys, .. })
         | Values::KeyedNumbers(Keyed { keys, .. })
         | Values::Dates(Keyed { keys, .. }) => {
-            levels(&|row| keys[row] != NULL).map_err(|e| e.to_string())?;
-            let present: Cow<'_, [u32]> = match nulls {
+            levels(&|| keys.mapped(|key| u32::from(key != NULL))).map_err(|e| e.to_string())?;
+            let present = match nulls {
                 0 => Cow::Borrowed(keys),
-                _ => keys.iter().copied().filter(|key| *key != NULL).collect(),
+                _ => Cow::Owned(present(keys)),
             };
-            let most = present.iter().max().map_or(0, |most| *most);
-            let bits = u32::BITS - most.leading_zeros();
+            let most = present.each().map(|(key, _)| key).max();
+            let bits = u32::BITS - most.map_or(0, |most| most).leading_zeros();
             body.push(u8::try_from(bits).map_err(|e| e.to_string())?);
             by_runs(&mut body, &present, bits).map_err(|e| e.to_string())?;
         }
         Values::Texts(texts) => {
-            levels(&|_| true).map_err(|e| e.to_string())?;
+            levels(&|| Runs::of_one(1, rows.len())).map_err(|e| e.to_string())?;
             plain_texts(&mut body, texts, rows)?;
         }
         Values::Numbers(numbers) => {
-            levels(&|row| numbers[row].is_some()).map_err(|e| e.to_string())?;
-            let present = numbers.iter().flatten();
-            body.extend(present.flat_map(|number| number.to_le_bytes()));
+            let there = || (numbers.iter().map(|number| u32::from(number.is_some()))).collect();
+            levels(&there).map_err(|e| e.to_string())?;
+            body.reserve(size_of::<f64>() * (numbers.len() - nulls));
+            for number in numbers.iter().flatten() {
+                body.extend_from_slice(&number.to_le_bytes());
+            }
         }
         Values::Counts(counts) => {
-            levels(&|_| true).map_err(|e| e.to_string())?;
+            levels(&|| Runs::of_one(1, rows.len())).map_err(|e| e.to_string())?;
             for count in counts {
                 let count = i64::try_from(*count).map_err(|e| e.to_string())?;
                 body.extend(count.to_le_bytes());
@@ -192,7 +193,18 @@ fn body(
     Ok(body)
 }
 
+/// The keys of the rows that have a value.
+fn present(keys: &Runs) -> Runs {
+    let mut present = Runs::default();
+    for (key, rows) in keys.each().filter(|(key, _)| *key != NULL) {
+        present.push(key, rows);
+    }
+    present
+}
+
 fn plain_texts(body: &mut Vec<u8>, texts: &Texts, rows: Range<usize>) -> Result<(), Refused> {
+    let bytes: usize = rows.clone().map(|row| texts.get(row).len()).sum();
+    body.reserve(bytes + size_of::<u32>() * rows.len());
     for row in rows {
         let text = texts.get(row);
         let bytes = u32::try_from(text.len()).map_err(|e| e.to_string())?;
@@ -202,19 +214,18 @@ fn plain_texts(body: &mut Vec<u8>, texts: &Texts, rows: Range<usize>) -> Result<
     Ok(())
 }
 
-/// One bit a row, by runs, behind how many bytes they take.
+/// One bit a row, by runs, behind how many bytes they take; `there` is asked where rows differ.
 fn levels(
     body: &mut Vec<u8>,
-    rows: Range<usize>,
+    rows: usize,
     nulls: usize,
-    there: &dyn Fn(usize) -> bool,
+    there: &dyn Fn() -> Runs,
 ) -> std::io::Result<()> {
     body.extend_from_slice(&[0; 4]);
-    if nulls == 0 || nulls == rows.len() {
-        u32::run_length_encode(body, rows.len(), u32::from(nulls == 0), 1)?;
+    if nulls == 0 || nulls == rows {
+        u32::run_length_encode(body, rows, u32::from(nulls == 0), 1)?;
     } else {
-        let bits: Vec<u32> = rows.map(|row| u32::from(there(row))).collect();
-        by_runs(body, &bits, 1)?;
+        by_runs(body, &there(), 1)?;
     }
     let bytes = u32::try_from(body.len() - 4).expect("a group has fewer rows than a u32 counts");
     body[..4].copy_from_slice(&bytes.to_le_bytes());
@@ -223,27 +234,26 @@ fn levels(
 
 /// Runs of one value, and between them values packed in eights (Parquet's hybrid of run-length encoding
 /// and bit-packing).
-fn by_runs(out: &mut Vec<u8>, values: &[u32], bits: u32) -> std::io::Result<()> {
-    let pack = |out: &mut Vec<u8>, values: &[u32]| match values {
+fn by_runs(out: &mut Vec<u8>, values: &Runs, bits: u32) -> std::io::Result<()> {
+    let pack = |out: &mut Vec<u8>, values: &mut Vec<u32>| match values.as_slice() {
         [] => Ok(()),
-        values => u32::bitpacked_encode(out, values.iter().copied(), bits as usize),
+        packed => u32::bitpacked_encode(out, packed.iter().copied(), bits as usize)
+            .map(|()| values.clear()),
     };
-    // The first value that is not written yet.
-    let mut open = 0;
-    let mut at = 0;
-    while let Some(value) = values.get(at) {
-        let others = &values[at + 1..];
-        let run = 1 + (others.iter()).take_while(|other| *other == value).count();
+    // The values that are not written yet.
+    let mut open: Vec<u32> = Vec::new();
+    for (value, run) in values.each() {
         // Of a run the first values make up the last eight before it.
-        let fill = (at - open).next_multiple_of(8) - (at - open);
+        let fill = open.len().next_multiple_of(8) - open.len();
         if run >= fill + RUN {
-            pack(out, &values[open..at + fill])?;
-            u32::run_length_encode(out, run - fill, *value, bits)?;
-            open = at + run;
+            open.extend(std::iter::repeat_n(value, fill));
+            pack(out, &mut open)?;
+            u32::run_length_encode(out, run - fill, value, bits)?;
+        } else {
+            open.extend(std::iter::repeat_n(value, run));
         }
-        at += run;
     }
-    pack(out, &values[open..])
+    pack(out, &mut open)
 }
 
 #[cfg(test)]
@@ -259,7 +269,7 @@ mod tests {
             let values: Vec<u32> = (runs.iter()).flat_map(|(value, len)| vec![*value; *len]).collect();
             for bits in [4, 7, 18] {
                 let mut out = Vec::new();
-                by_runs(&mut out, &values, bits).unwrap();
+                by_runs(&mut out, &values.iter().copied().collect(), bits).unwrap();
                 let mut decoder = HybridRleDecoder::new(&out, bits, values.len());
                 let mut read = Vec::new();
                 while let Some(chunk) = decoder.next_chunk().unwrap() {
@@ -277,7 +287,7 @@ mod tests {
     fn a_long_run_takes_no_more_room_than_a_short_one() {
         for rows in [8, 100_000] {
             let mut out = Vec::new();
-            by_runs(&mut out, &vec![3; rows], 2).unwrap();
+            by_runs(&mut out, &Runs::of_one(3, rows), 2).unwrap();
             assert!(out.len() <= 4, "{rows}: {out:?}");
         }
     }

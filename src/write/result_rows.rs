@@ -2,7 +2,7 @@
 //! is kept once and each row points at it; the columns are then gathered by key, and no text is copied
 //! per row except the cell's own.
 
-use super::values::{Batch, Keyed, NULL, Texts, Values};
+use super::values::{Batch, Keyed, NULL, Runs, Texts, Values};
 use crate::error::{Error, Result};
 use crate::place::{Address, column_letters};
 use crate::record::{Censored, Extract, Measurement, Recipe, Sample};
@@ -30,7 +30,7 @@ pub(super) struct ResultRows {
 /// What rows point at: each thing once, and which of them for each row.
 struct Pointed<T> {
     held: Vec<T>,
-    rows: Vec<u32>,
+    rows: Runs,
 }
 
 struct Sheet {
@@ -218,7 +218,7 @@ impl<T> Pointed<T> {
             *known = u32::try_from(next).expect("a group has fewer rows than a u32 counts");
             self.held.push(thing());
         }
-        self.rows.push(*known);
+        self.rows.push(*known, 1);
     }
 
     fn clear(&mut self) {
@@ -234,13 +234,16 @@ impl<T> Pointed<T> {
     ) -> Keyed<V> {
         let of_things = Keyed::of(self.held.iter().map(get), by, |value| value);
         // Of most columns every thing says the same.
-        let keys = match of_things.keys.split_first() {
-            Some((first, others)) if others.iter().all(|key| key == first) => {
-                vec![*first; self.rows.len()]
+        let keys = match of_things.keys.each().next() {
+            Some((only, things)) if things == self.held.len() => {
+                Runs::of_one(only, self.rows.rows())
             }
-            _ => (self.rows.iter())
-                .map(|&row| of_things.keys[row as usize])
-                .collect(),
+            _ => {
+                let key_of: Vec<u32> = (of_things.keys.each())
+                    .flat_map(|(key, things)| std::iter::repeat_n(key, things))
+                    .collect();
+                self.rows.mapped(|thing| key_of[thing as usize])
+            }
         };
         Keyed {
             keys,
@@ -257,7 +260,7 @@ impl<T> Default for Pointed<T> {
     fn default() -> Self {
         Self {
             held: Vec::new(),
-            rows: Vec::new(),
+            rows: Runs::default(),
         }
     }
 }

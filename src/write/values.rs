@@ -1,8 +1,8 @@
 //! The values of a table's columns on their way to the files: a batch of rows, column by column.
 //!
 //! A report's texts repeat endlessly, so a column of them is one key a row into the distinct ones,
-//! in the order in which they first appear. That order depends on the rows alone, which keeps the
-//! bytes the same however the rows came.
+//! in the order in which they first appear; and most rows repeat what the row above says, so the keys
+//! are kept by runs. Both depend on the rows alone, which keeps the bytes the same however they came.
 
 use hashbrown::HashMap;
 use jiff::civil::Date;
@@ -27,9 +27,9 @@ pub(super) enum Values {
 impl Values {
     pub(super) fn len(&self) -> usize {
         match self {
-            Self::Words(keyed) => keyed.keys.len(),
-            Self::KeyedNumbers(keyed) => keyed.keys.len(),
-            Self::Dates(keyed) => keyed.keys.len(),
+            Self::Words(keyed) => keyed.keys.rows(),
+            Self::KeyedNumbers(keyed) => keyed.keys.rows(),
+            Self::Dates(keyed) => keyed.keys.rows(),
             Self::Texts(texts) => texts.ends.len(),
             Self::Numbers(numbers) => numbers.len(),
             Self::Counts(counts) => counts.len(),
@@ -55,33 +55,92 @@ pub(super) struct Batch {
     pub(super) columns: Vec<Values>,
 }
 
+/// Numbers of one row each, such as keys, by runs of the same number.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Runs {
+    /// The number of a run, and the row behind its last; two that follow each other differ.
+    runs: Vec<(u32, usize)>,
+}
+
+impl Runs {
+    /// So many rows of one number.
+    pub(super) fn of_one(number: u32, rows: usize) -> Self {
+        let mut runs = Self::default();
+        runs.push(number, rows);
+        runs
+    }
+
+    /// Appends rows of one number.
+    pub(super) fn push(&mut self, number: u32, rows: usize) {
+        let before = self.rows();
+        match self.runs.last_mut() {
+            _ if rows == 0 => {}
+            Some((last, end)) if *last == number => *end += rows,
+            _ => self.runs.push((number, before + rows)),
+        }
+    }
+
+    pub(super) fn rows(&self) -> usize {
+        self.runs.last().map_or(0, |(_, end)| *end)
+    }
+
+    pub(super) fn clear(&mut self) {
+        self.runs.clear();
+    }
+
+    /// Each run: number, and how many rows it has.
+    pub(super) fn each(&self) -> impl Iterator<Item = (u32, usize)> {
+        let starts = std::iter::once(0).chain(self.runs.iter().map(|(_, end)| *end));
+        (self.runs.iter().zip(starts)).map(|((number, end), start)| (*number, end - start))
+    }
+
+    /// The runs from that of a row on: number, and the row behind the last.
+    pub(super) fn from_row(&self, row: usize) -> &[(u32, usize)] {
+        &self.runs[self.runs.partition_point(|(_, end)| *end <= row)..]
+    }
+
+    /// The runs of what `make` makes of each number.
+    pub(super) fn mapped(&self, make: impl Fn(u32) -> u32) -> Self {
+        let mut mapped = Self::default();
+        for (number, rows) in self.each() {
+            mapped.push(make(number), rows);
+        }
+        mapped
+    }
+}
+
+impl FromIterator<u32> for Runs {
+    fn from_iter<I: IntoIterator<Item = u32>>(numbers: I) -> Self {
+        let mut runs: Vec<(u32, usize)> = Vec::new();
+        for (before, number) in numbers.into_iter().enumerate() {
+            match runs.last_mut() {
+                Some((last, end)) if *last == number => *end = before + 1,
+                _ => runs.push((number, before + 1)),
+            }
+        }
+        Self { runs }
+    }
+}
+
 /// One key a row, [`NULL`] for none, into the distinct values in order of their first appearance.
 #[derive(Clone, Debug)]
 pub(super) struct Keyed<T> {
-    pub(super) keys: Vec<u32>,
+    pub(super) keys: Runs,
     pub(super) distinct: Vec<T>,
-}
-
-impl<T> Default for Keyed<T> {
-    fn default() -> Self {
-        Self {
-            keys: Vec::new(),
-            distinct: Vec::new(),
-        }
-    }
 }
 
 impl<T> Keyed<T> {
     /// Rows without any value.
     pub(super) fn nothing(rows: usize) -> Self {
         Self {
-            keys: vec![NULL; rows],
+            keys: Runs::of_one(NULL, rows),
             distinct: Vec::new(),
         }
     }
 
     fn nulls(&self) -> usize {
-        self.keys.iter().filter(|key| **key == NULL).count()
+        let of_nulls = self.keys.each().filter(|(key, _)| *key == NULL);
+        of_nulls.map(|(_, rows)| rows).sum()
     }
 
     /// A column of what `make` makes of each distinct value, once; `by` tells values apart.
@@ -122,8 +181,44 @@ impl Texts {
         &self.bytes[start..self.ends[row]]
     }
 
+    /// The first and the last in the order of their bytes; both empty where there is none.
+    pub(super) fn bounds(&self) -> [&str; 2] {
+        let mut texts = (0..self.ends.len()).map(|row| self.get(row));
+        let first = texts.next().map_or("", |text| text);
+        texts.fold([first; 2], |[least, greatest], text| {
+            if text < least {
+                [text, greatest]
+            } else if text > greatest {
+                [least, text]
+            } else {
+                [least, greatest]
+            }
+        })
+    }
+
     pub(super) fn clear(&mut self) {
         self.bytes.clear();
         self.ends.clear();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn runs_say_what_was_put_row_by_row(numbers in proptest::collection::vec(0u32..3, 0..60), from in 0usize..60) {
+            let runs: Runs = numbers.iter().copied().collect();
+            let mut pushed = Runs::default();
+            numbers.iter().for_each(|number| pushed.push(*number, 1));
+            prop_assert_eq!(&pushed, &runs);
+            prop_assert_eq!(runs.rows(), numbers.len());
+            let each: Vec<u32> = (runs.each()).flat_map(|(number, rows)| vec![number; rows]).collect();
+            prop_assert_eq!(&each, &numbers);
+            let of_row = runs.from_row(from).first().map(|(number, _)| number);
+            prop_assert_eq!(of_row, numbers.get(from));
+        }
     }
 }
