@@ -23,13 +23,14 @@ mod unseen;
 
 use crate::map::{Plan, SheetPlan};
 use crate::read::{CellView, Report};
-use crate::record::Extract;
+use crate::record::{Extract, Measurement};
 use crate::vocabulary::Vocabulary;
 pub use expect::unexpected;
 pub use findings::CODES;
 use long::RowReaders;
 use runner::SheetRunner;
 use std::borrow::Cow;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Executes the plan over a whole report. `plan` has one entry for each sheet of `report`; a sheet
@@ -67,6 +68,9 @@ pub struct TextRunner<'p> {
     readers: RowReaders<'p>,
     /// Of the part that had most so far.
     most_results: AtomicUsize,
+    /// Room for the results of a part, given back: to ask the system for it anew costs more than to fill
+    /// it.
+    spare: Mutex<Vec<Vec<Measurement>>>,
 }
 
 impl<'p> TextRunner<'p> {
@@ -85,7 +89,24 @@ impl<'p> TextRunner<'p> {
             vocabulary,
             readers,
             most_results: AtomicUsize::new(0),
+            spare: Mutex::default(),
         }
+    }
+
+    /// Takes a part back that nobody needs any more, for the room that its results take.
+    pub fn give_back(&self, part: PartOfText) {
+        let mut room = part.extract.measurements;
+        room.clear();
+        if let Ok(mut spare) = self.spare.lock() {
+            spare.push(room);
+        }
+    }
+
+    fn room(&self) -> Vec<Measurement> {
+        let spare = self.spare.lock().ok().and_then(|mut spare| spare.pop());
+        let mut room = spare.unwrap_or_default();
+        room.reserve(self.most_results.load(Ordering::Relaxed));
+        room
     }
 
     /// Executes the plan over some rows: `rows` gives each row of the part to the function it is handed:
@@ -109,7 +130,7 @@ impl<'p> TextRunner<'p> {
         if standing.after_other_table {
             runner.end_tables();
         }
-        runner.expect_results(self.most_results.load(Ordering::Relaxed));
+        runner.put_results_in(self.room());
         rows(&mut |row, fields| {
             runner.push_line(
                 row,

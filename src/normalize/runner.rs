@@ -312,9 +312,9 @@ impl<'p> SheetRunner<'p> {
         strangers.any(Strangers::met_other_table)
     }
 
-    /// Makes room for so many results, which spares moving them as they become more.
-    pub(super) fn expect_results(&mut self, results: usize) {
-        self.part.measurements.reserve(results);
+    /// Lets the results be put into a list that is empty yet has room.
+    pub(super) fn put_results_in(&mut self, room: Vec<Measurement>) {
+        self.part.measurements = room;
     }
 
     /// Everything of this sheet. The measurements are in the order of their cells.

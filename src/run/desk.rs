@@ -161,7 +161,9 @@ impl<'a> Desk<'a> {
                     part = extract(index, true);
                 }
                 other_table |= part.other_table;
-                self.take(&part.extract)
+                self.take(&part.extract)?;
+                runner.give_back(part);
+                Ok(())
             },
         )
     }
