@@ -1,5 +1,7 @@
-//! Cross-tables: one analyte, places along one side, days along the other, a result in each cell.
+//! Cross-tables: one analyte, places along one side, days along the other, a result in each cell. Or each row
+//! of an analyte and a place of its own, and days along the top.
 
+use super::block::Block;
 use super::look::{Look, Reader};
 use super::records::is_day;
 use super::words::says_nothing_found;
@@ -19,50 +21,63 @@ const FEWEST: usize = 2;
 /// What stands where in a cross-table.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CrossTable {
-    /// The cell that names the analyte: the corner, or a caption above.
-    pub analyte: Address,
+    pub of: Of,
     /// The row of heads above the results.
     pub heads: u32,
     /// The column of labels beside the results.
     pub labels: u32,
-    /// Days are the heads and places the labels; else the other way round.
-    pub days_across: bool,
-    /// What a place is called in the corner; a source where nothing is said.
-    pub place: Field,
     /// The results, without heads and labels.
     pub results: Area,
+}
+
+/// What a cross-table is of.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// One analyte.
+    One {
+        /// The cell that names it: the corner, or a caption above.
+        analyte: Address,
+        /// Days are the heads and places the labels; else the other way round.
+        days_across: bool,
+        /// What a place is called in the corner; a source where nothing is said.
+        place: Field,
+    },
+    /// The labels name an analyte each, and the heads are days. What the other columns beside the results
+    /// say: columns and their fields.
+    Each(Vec<(u32, Field)>),
 }
 
 impl CrossTable {
     /// With heads, labels and caption.
     pub(super) fn area(&self) -> Area {
+        let (top, left) = match &self.of {
+            Of::One { analyte, .. } => (analyte.row, analyte.col),
+            Of::Each(beside) => (
+                self.heads,
+                beside.first().map_or(self.labels, |(col, _)| *col),
+            ),
+        };
         Area {
-            top: self.heads.min(self.analyte.row),
-            left: self.labels.min(self.analyte.col),
+            top: self.heads.min(top),
+            left: self.labels.min(left),
             ..self.results
         }
     }
 
-    /// The cell that names the analyte, as an area.
-    pub(super) const fn analyte_cell(&self) -> Area {
-        Area {
-            top: self.analyte.row,
-            left: self.analyte.col,
-            bottom: self.analyte.row,
-            right: self.analyte.col,
-        }
-    }
-
-    /// The cells that say whose and of which day a result is: place, day.
-    pub fn sides(&self, at: Address) -> (Address, Address) {
-        let (head, label) = (
-            Address::new(self.heads, at.col),
-            Address::new(at.row, self.labels),
-        );
-        if self.days_across {
-            (label, head)
-        } else {
-            (head, label)
+    /// Where analytes are named.
+    pub(super) const fn names(&self) -> Area {
+        match &self.of {
+            Of::One { analyte, .. } => Area {
+                top: analyte.row,
+                left: analyte.col,
+                bottom: analyte.row,
+                right: analyte.col,
+            },
+            Of::Each(_) => Area {
+                left: self.labels,
+                right: self.labels,
+                ..self.results
+            },
         }
     }
 }
@@ -79,7 +94,7 @@ pub(super) fn cross_tables(grid: &Grid, reader: &Reader<'_>, outside: &Areas) ->
         let above = found.last().map_or(0, |t| t.results.bottom + 1);
         let table = days_across(grid, reader, row, above)
             .or_else(|| days_down(grid, reader, row, above))
-            .filter(|table| !outside.contain(table.analyte));
+            .filter(|table| !outside.contain(Address::new(table.names().top, table.names().left)));
         found.extend(table);
     }
     found
@@ -193,12 +208,74 @@ fn table(
     };
     let rows = (results.bottom - results.top) as usize + 1;
     (rows >= FEWEST).then_some(CrossTable {
-        analyte,
+        of: Of::One {
+            analyte,
+            days_across,
+            place,
+        },
         heads,
         labels,
-        days_across,
-        place,
         results,
+    })
+}
+
+/// A `results-down` table without a column of results whose numbers stand under days: "Source; Parameter;
+/// Unit; 2021-01-12; 2021-02-14". `None` where a column beside them says what is not known, or what a cell
+/// alone cannot have (qualifiers, limits, another day).
+pub(super) fn each_under_days(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    table: &Block,
+) -> Option<CrossTable> {
+    let heads = *table.heading_lines.first()?;
+    let labels = table
+        .results
+        .label
+        .filter(|_| table.results.value.is_none())?;
+    let cells = grid.stretch(heads, table.area.left, table.area.right);
+    let first = cells.iter().position(|(_, cell)| is_period(cell.view()))?;
+    let (beside, days) = cells.split_at(first);
+    let are_days = days.iter().all(|(_, cell)| is_period(cell.view()));
+    if days.len() < FEWEST || !are_days || !differ(days) {
+        return None;
+    }
+    let columns = days.first()?.0..=days.last()?.0;
+    let field = |(col, cell): &(u32, Cell)| match reader.look(cell.view()) {
+        Look::Field(
+            field @ (Field::Client
+            | Field::Site
+            | Field::Source
+            | Field::SourceKind
+            | Field::Region
+            | Field::SampleRef
+            | Field::LabRef
+            | Field::Unit
+            | Field::Basis
+            | Field::Method
+            | Field::Remark
+            | Field::Other),
+        ) => Some((*col, field)),
+        _ => None,
+    };
+    let beside: Vec<(u32, Field)> = (beside.iter())
+        .filter(|(col, _)| *col != labels)
+        .map(field)
+        .collect::<Option<_>>()?;
+    let rows = table.first_line..=table.area.bottom;
+    let is_headed = |(col, _): &(u32, Cell)| cells.iter().any(|(head, _)| head == col);
+    let is_line = |row: u32| {
+        (grid.stretch(row, table.area.left, table.area.right).iter()).all(is_headed)
+            && grid.view(Address::new(row, labels)) != CellView::Empty
+            && (grid
+                .stretch(row, *columns.start(), *columns.end())
+                .is_empty()
+                || are_results(grid, reader, row, &columns))
+    };
+    rows.clone().all(is_line).then(|| CrossTable {
+        of: Of::Each(beside),
+        heads,
+        labels,
+        results: area(rows, &columns),
     })
 }
 

@@ -14,7 +14,7 @@ mod strip;
 mod words;
 
 pub use block::{Block, Layout, ResultColumns};
-pub use cross::{CrossTable, are_places, is_period};
+pub use cross::{CrossTable, Of, are_places, is_period};
 pub use hints::{Hints, Wording};
 pub use look::{Look, Reader, is_number_like};
 pub use pairs::{Pair, bare_label, pairs, states_identity};
@@ -24,7 +24,7 @@ pub use words::says_nothing_found;
 use crate::place::{Area, Areas};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
-use cross::cross_tables;
+use cross::{cross_tables, each_under_days};
 use names::{NameLine, name_lines};
 use std::collections::BTreeSet;
 use strip::{Table, tables_under, told_table};
@@ -92,9 +92,7 @@ fn heads(block: &Block) -> Vec<Area> {
             })
             .collect(),
         Layout::ResultsDown | Layout::Form => vec![area],
-        Layout::CrossTable => (block.cross.iter())
-            .map(|cross| cross.analyte_cell())
-            .collect(),
+        Layout::CrossTable => (block.cross.iter()).map(|cross| cross.names()).collect(),
     }
 }
 
@@ -162,7 +160,10 @@ fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
         });
         for (_, block) in candidates {
             if !blocks.iter().any(|b: &Block| overlap(&b.area, &block.area)) {
-                blocks.push(block);
+                let under_days = (hints.layout.is_none())
+                    .then(|| each_under_days(grid, reader, &block))
+                    .flatten();
+                blocks.push(under_days.map_or(block, cross_table));
             }
         }
     }

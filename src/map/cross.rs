@@ -1,17 +1,18 @@
-//! Cross-tables: one analyte over places and days, each result a sample of its own.
+//! Cross-tables: an analyte over places and days, each result a sample of its own.
 
-use super::controls::Names;
+use super::controls::{Names, no_sample};
+use super::form::state_unit;
 use super::head::Head;
 use super::lines::{LIMIT, Said, said};
-use super::plan::{BlockPlan, Fact, FormCell, LineRole, Source, TrackRole};
+use super::plan::{BlockPlan, Fact, FormCell, LineRole, Source, TrackRole, ValueRole};
 use super::resolve::{Beside, Context, resolve};
 use super::rules::RuleMeaning;
 use super::tracks::rule_for;
 use crate::finding::Finding;
-use crate::locate::{CrossTable, Layout, Reader};
+use crate::locate::{CrossTable, Layout, Of, Reader};
 use crate::place::Address;
 use crate::read::Grid;
-use crate::vocabulary::Field;
+use crate::vocabulary::{Field, Meaning};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -23,75 +24,231 @@ pub(super) fn plan(
     cross: &CrossTable,
     findings: &mut Vec<Finding>,
 ) -> BlockPlan {
-    let label: Arc<str> = grid.view(cross.analyte).as_text().trim().into();
-    let head = Head::of(&reader.heading(&label), cross.analyte, &label);
-    let rule = rule_for(context.rules, &context.sheet, &head, cross.analyte.col);
-    let role = match rule.and_then(|r| r.meaning.as_ref()) {
-        Some(RuleMeaning::SetAside(reason)) => TrackRole::SetAside(reason.clone()),
-        _ => {
-            let beside = Beside {
-                rule,
-                ..Beside::default()
-            };
-            match resolve(context, &head, beside, findings) {
-                Ok(track) => TrackRole::Analyte(Box::new(track)),
-                Err(reason) => TrackRole::Unplaced(reason),
-            }
-        }
+    let drawing = Drawing {
+        grid,
+        reader,
+        context,
+        cross,
     };
-    let mut block = BlockPlan::of_values(Layout::CrossTable);
-    block.headings.push(cross.analyte);
-    let corner = Address::new(cross.heads, cross.labels);
-    if corner != cross.analyte && !grid.view(corner).is_empty() {
-        block.headings.push(corner);
+    match &cross.of {
+        Of::One {
+            analyte,
+            days_across,
+            place,
+        } => drawing.of_one(*analyte, *days_across, *place, findings),
+        Of::Each(beside) => drawing.of_each(beside, findings),
     }
-    let no_places = no_places(grid, reader, cross);
-    let area = cross.results;
-    let rows = grid.rows_from(area.top);
-    for (row, _) in rows.take_while(|(row, _)| *row <= area.bottom) {
-        for (col, _) in grid.stretch(row, area.left, area.right) {
-            let value = Address::new(row, *col);
-            let (place, day) = cross.sides(value);
-            let fact = |field: Field, at: Address| Fact {
-                field,
-                from: Source::Cell(at),
+}
+
+struct Drawing<'a, 'v> {
+    grid: &'a Grid,
+    reader: &'a Reader<'v>,
+    context: &'a Context<'a>,
+    cross: &'a CrossTable,
+}
+
+/// What a row says of all its results.
+struct RowSays {
+    role: TrackRole,
+    /// Cells that belong to each result.
+    companions: Vec<(Address, ValueRole)>,
+    /// Whose the results are.
+    own: Vec<Fact>,
+}
+
+impl Default for RowSays {
+    fn default() -> Self {
+        Self {
+            role: TrackRole::Unplaced(UNKNOWN.into()),
+            companions: Vec::new(),
+            own: Vec::new(),
+        }
+    }
+}
+
+impl Drawing<'_, '_> {
+    fn of_one(
+        &self,
+        analyte: Address,
+        days_across: bool,
+        place: Field,
+        findings: &mut Vec<Finding>,
+    ) -> BlockPlan {
+        let role = self.analyte(analyte, |_| {}, findings);
+        let corner = Address::new(self.cross.heads, self.cross.labels);
+        let mut block = BlockPlan::of_values(Layout::CrossTable);
+        block.headings.push(analyte);
+        if corner != analyte && !self.grid.view(corner).is_empty() {
+            block.headings.push(corner);
+        }
+        let no_places = self.no_places(days_across);
+        for value in self.values() {
+            let head = Address::new(self.cross.heads, value.col);
+            let label = Address::new(value.row, self.cross.labels);
+            let (of, day) = if days_across {
+                (label, head)
+            } else {
+                (head, label)
             };
             block.form.push(FormCell {
                 value,
                 part: None,
-                role: no_places.get(&place).unwrap_or(&role).clone(),
+                role: no_places.get(&of).unwrap_or(&role).clone(),
                 companions: Vec::new(),
-                own: vec![fact(cross.place, place), fact(Field::SampledOn, day)],
+                own: vec![fact(place, of), fact(Field::SampledOn, day)],
             });
         }
+        block
     }
-    block
-}
 
-/// Names beside the results that are no places: statistics, controls, limits. What their cells become.
-fn no_places(grid: &Grid, reader: &Reader<'_>, cross: &CrossTable) -> BTreeMap<Address, TrackRole> {
-    let area = cross.results;
-    let places: Vec<Address> = if cross.days_across {
-        (area.top..=area.bottom)
-            .map(|row| Address::new(row, cross.labels))
-            .collect()
-    } else {
-        (area.left..=area.right)
-            .map(|col| Address::new(cross.heads, col))
-            .collect()
-    };
-    let text = |at: &Address| grid.view(*at).as_text().trim().to_owned();
-    let names: Names = (places.iter()).map(|at| text(at).into()).collect();
-    let role = |at: Address| {
-        let role = match said(reader, !cross.days_across, &text(&at), &names)? {
-            Said::Limit(_) => TrackRole::Unplaced(LIMIT.into()),
-            Said::Role(LineRole::SetAside(reason)) => TrackRole::SetAside(reason),
-            Said::Role(LineRole::Unplaced(reason)) => TrackRole::Unplaced(reason),
-            Said::Role(LineRole::Heading | LineRole::Companion { .. }) => {
-                TrackRole::Unplaced("not-a-place".into())
+    /// `beside`: the columns beside the results, with what they say.
+    fn of_each(&self, beside: &[(u32, Field)], findings: &mut Vec<Finding>) -> BlockPlan {
+        let mut block = BlockPlan::of_values(Layout::CrossTable);
+        let heads = beside
+            .iter()
+            .map(|(col, _)| *col)
+            .chain([self.cross.labels]);
+        (block.headings).extend(heads.map(|col| Address::new(self.cross.heads, col)));
+        let mut of_row = RowSays::default();
+        for value in self.values() {
+            let label = Address::new(value.row, self.cross.labels);
+            if block.headings.last() != Some(&label) {
+                block.headings.push(label);
+                of_row = self.row(value.row, beside, findings);
+            }
+            let day = Address::new(self.cross.heads, value.col);
+            let mut own = of_row.own.clone();
+            own.push(fact(Field::SampledOn, day));
+            block.form.push(FormCell {
+                value,
+                part: None,
+                role: of_row.role.clone(),
+                companions: of_row.companions.clone(),
+                own,
+            });
+        }
+        block
+    }
+
+    fn row(&self, row: u32, beside: &[(u32, Field)], findings: &mut Vec<Finding>) -> RowSays {
+        let mut says = RowSays::default();
+        let mut units = Vec::new();
+        let mut refused = None;
+        for (col, field) in beside {
+            let at = Address::new(row, *col);
+            let text = self.text(at);
+            match field {
+                _ if text.is_empty() => {}
+                Field::Unit => {
+                    units.push(text);
+                    says.companions.push((at, ValueRole::Unit));
+                }
+                Field::Basis => {
+                    units.push(text);
+                    says.companions.push((at, ValueRole::Method));
+                }
+                Field::Method | Field::Remark | Field::Other => {
+                    says.companions.push((at, ValueRole::Method));
+                }
+                field => {
+                    refused = refused.or_else(|| no_sample(*field, &text, &Names::new()));
+                    says.own.push(fact(*field, at));
+                }
+            }
+        }
+        let state = |head: &mut Head| {
+            for text in &units {
+                state_unit(self.context, text, head);
             }
         };
-        Some((at, role))
-    };
-    places.into_iter().filter_map(role).collect()
+        says.role = match refused {
+            Some(reason) => TrackRole::Unplaced(reason.into()),
+            None => self.analyte(Address::new(row, self.cross.labels), state, findings),
+        };
+        says
+    }
+
+    /// The role of the results that a cell names. `state` adds what other cells say of them.
+    fn analyte(
+        &self,
+        at: Address,
+        state: impl Fn(&mut Head),
+        findings: &mut Vec<Finding>,
+    ) -> TrackRole {
+        let context = self.context;
+        let label: Arc<str> = self.text(at).into();
+        let heading = self.reader.heading(&label);
+        let mut head = Head::of(&heading, at, &label);
+        state(&mut head);
+        let rule = rule_for(context.rules, &context.sheet, &head, at.col);
+        match rule.and_then(|r| r.meaning.as_ref()) {
+            Some(RuleMeaning::SetAside(reason)) => return TrackRole::SetAside(reason.clone()),
+            Some(RuleMeaning::Field(_)) => return TrackRole::Unplaced(UNKNOWN.into()),
+            None if matches!(heading.meaning, Meaning::Field(_) | Meaning::Unknown) => {
+                return TrackRole::Unplaced(UNKNOWN.into());
+            }
+            Some(RuleMeaning::Analyte(_)) | None => {}
+        }
+        let beside = Beside {
+            rule,
+            ..Beside::default()
+        };
+        match resolve(context, &head, beside, findings) {
+            Ok(track) => TrackRole::Analyte(Box::new(track)),
+            Err(reason) => TrackRole::Unplaced(reason),
+        }
+    }
+
+    /// The cells of results, row by row.
+    fn values(&self) -> impl Iterator<Item = Address> + '_ {
+        let area = self.cross.results;
+        (self.grid.rows_from(area.top))
+            .map(|(row, _)| row)
+            .take_while(move |row| *row <= area.bottom)
+            .flat_map(move |row| {
+                let cells = self.grid.stretch(row, area.left, area.right);
+                cells.iter().map(move |(col, _)| Address::new(row, *col))
+            })
+    }
+
+    fn text(&self, at: Address) -> String {
+        self.grid.view(at).as_text().trim().to_owned()
+    }
+
+    /// Names beside the results that are no places: statistics, controls, limits. What their cells become.
+    fn no_places(&self, days_across: bool) -> BTreeMap<Address, TrackRole> {
+        let area = self.cross.results;
+        let places: Vec<Address> = if days_across {
+            (area.top..=area.bottom)
+                .map(|row| Address::new(row, self.cross.labels))
+                .collect()
+        } else {
+            (area.left..=area.right)
+                .map(|col| Address::new(self.cross.heads, col))
+                .collect()
+        };
+        let names: Names = (places.iter()).map(|at| self.text(*at).into()).collect();
+        let role = |at: Address| {
+            let role = match said(self.reader, !days_across, &self.text(at), &names)? {
+                Said::Limit(_) => TrackRole::Unplaced(LIMIT.into()),
+                Said::Role(LineRole::SetAside(reason)) => TrackRole::SetAside(reason),
+                Said::Role(LineRole::Unplaced(reason)) => TrackRole::Unplaced(reason),
+                Said::Role(LineRole::Heading | LineRole::Companion { .. }) => {
+                    TrackRole::Unplaced("not-a-place".into())
+                }
+            };
+            Some((at, role))
+        };
+        places.into_iter().filter_map(role).collect()
+    }
+}
+
+/// The label of a row is no analyte.
+const UNKNOWN: &str = "analyte-unknown";
+
+const fn fact(field: Field, at: Address) -> Fact {
+    Fact {
+        field,
+        from: Source::Cell(at),
+    }
 }

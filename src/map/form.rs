@@ -134,16 +134,21 @@ fn own_unit(grid: &Grid, context: &Context<'_>, pair: &Pair, part: Option<&str>,
     let Some(unit_text) = own.or(beside) else {
         return;
     };
-    if let Some((unit, basis)) = context.vocabulary.read_unit(&unit_text) {
-        let text: Arc<str> = unit_text.as_str().into();
+    state_unit(context, &unit_text, head);
+}
+
+/// A unit or a basis in a cell of its own.
+pub(super) fn state_unit(context: &Context<'_>, unit_text: &str, head: &mut Head) {
+    if let Some((unit, basis)) = context.vocabulary.read_unit(unit_text) {
+        let text: Arc<str> = unit_text.into();
         head.unit = Some((unit, text.clone()));
         head.state_basis(basis, &text);
         head.reference_temperature = head
             .reference_temperature
-            .or_else(|| context.vocabulary.temperature_in_unit(&unit_text));
+            .or_else(|| context.vocabulary.temperature_in_unit(unit_text));
     } else {
-        let stated = context.vocabulary.read_basis(&unit_text);
-        head.state_basis(stated, &unit_text.as_str().into());
+        let stated = context.vocabulary.read_basis(unit_text);
+        head.state_basis(stated, &unit_text.into());
     }
 }
 

@@ -91,7 +91,8 @@ const BETWEEN: &[&str] = &[
     "us",
 ];
 
-/// Numbers of an index of water quality beside the results. Common practice, no source.
+/// Numbers reckoned from those of a sample: of an index of water quality, or of what is still to be added to
+/// the water. Common practice, no source.
 const WEIGHTS: &[&str] = &[
     "unit weight",
     "relative weight",
@@ -103,6 +104,29 @@ const WEIGHTS: &[&str] = &[
     "wiqi",
     "qi wi",
     "wi qi",
+    "correction",
+    "difference",
+    "deviation",
+    "adjustment",
+    "addition",
+    "to add",
+    "deficit",
+    "surplus",
+    "korrektur",
+    "differenz",
+    "abweichung",
+    "zugabe",
+    "correctie",
+    "verschil",
+    "toevoeging",
+    "écart",
+    "ajout",
+    "corrección",
+    "diferencia",
+    "correzione",
+    "differenza",
+    "correção",
+    "diferença",
 ];
 
 /// Norms of drinking water by number, signs left out. Common practice, no source.
@@ -150,7 +174,7 @@ pub(super) fn is_guideline(text: &str) -> bool {
         })
 }
 
-/// A share, a change or a weight: "Removal %", "Recovery (%)", "Unit weight Wi". A sample is not named in
+/// A share, a change, a correction or a weight: "Removal %", "Recovery (%)", "Unit weight Wi". A sample is not named in
 /// percent; what is, was reckoned from samples.
 pub(super) fn is_share(text: &str) -> bool {
     let text = text.trim();
@@ -247,6 +271,8 @@ mod tests {
             "Unit weight Wi",
             "Qi",
             "WiQi",
+            "Correction",
+            "Zugabe",
         ] {
             assert!(is_share(text), "{text}");
         }

@@ -1,6 +1,7 @@
 //! One table: its tracks, and what a line of it gives. `samples-down` and `samples-across` here; the
 //! rows of `results-down` go on to `long`.
 
+use super::day_parts::DayParts;
 use super::findings::Problem;
 use super::groups::{Groups, LineDrafts};
 use super::identity::Identity;
@@ -500,13 +501,19 @@ impl<'p> BlockRun<'p> {
     ) -> (Identity, Vec<usize>) {
         let mut own = Identity::default();
         let mut groups = Vec::new();
+        let mut parts = DayParts::default();
         for (track, cell) in cells {
             if let Role::Field(field) = self.tracks[*track].role {
                 let at = self.address(line, self.tracks[*track].at);
                 shared
                     .identity
                     .put(&mut own, field, *cell, at, &mut part.tally, &mut groups);
+                parts.take(field, *cell, at);
             }
+        }
+        if let Some((text, at)) = parts.text().filter(|_| !own.says_when()) {
+            let (cell, field) = (CellView::Text(&text), Field::SampledOn);
+            (shared.identity).put(&mut own, field, cell, at, &mut part.tally, &mut groups);
         }
         (own, groups)
     }

@@ -107,6 +107,11 @@ impl Identity {
         self.longitude = self.longitude.or(other.longitude);
     }
 
+    /// Whether anything is written for its day of sampling.
+    pub(super) const fn says_when(&self) -> bool {
+        self.days[0].is_some() || self.sampled_text.is_some()
+    }
+
     pub(super) fn folded(&self, field: Field) -> Option<String> {
         self.text(field).map(|text| fold(text))
     }

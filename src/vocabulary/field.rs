@@ -14,6 +14,10 @@ pub enum Field {
     Lab,
     LabRef,
     SampledOn,
+    /// Parts of the day of sampling, in columns of their own.
+    SampledYear,
+    SampledMonth,
+    SampledDay,
     ReceivedOn,
     ReportedOn,
     Latitude,
@@ -55,6 +59,9 @@ impl Field {
             Self::Lab => "lab",
             Self::LabRef => "lab_ref",
             Self::SampledOn => "sampled_on",
+            Self::SampledYear => "sampled_year",
+            Self::SampledMonth => "sampled_month",
+            Self::SampledDay => "sampled_day",
             Self::ReceivedOn => "received_on",
             Self::ReportedOn => "reported_on",
             Self::Latitude => "latitude",
@@ -77,7 +84,7 @@ impl Field {
         }
     }
 
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 32] = [
         Self::Client,
         Self::Site,
         Self::Source,
@@ -88,6 +95,9 @@ impl Field {
         Self::Lab,
         Self::LabRef,
         Self::SampledOn,
+        Self::SampledYear,
+        Self::SampledMonth,
+        Self::SampledDay,
         Self::ReceivedOn,
         Self::ReportedOn,
         Self::Latitude,
@@ -122,6 +132,9 @@ impl Field {
                 | Self::Lab
                 | Self::LabRef
                 | Self::SampledOn
+                | Self::SampledYear
+                | Self::SampledMonth
+                | Self::SampledDay
                 | Self::ReceivedOn
                 | Self::ReportedOn
                 | Self::Latitude

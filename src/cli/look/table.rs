@@ -76,7 +76,7 @@ fn title(sheet: &Sheet, block: &BlockPlan) -> String {
         Layout::SamplesAcross => ("one sample a column →", "sample", "samples"),
         Layout::ResultsDown => ("one result a row ↓", "result", "results"),
         Layout::Form => ("a form, labels beside values", "value", "values"),
-        Layout::CrossTable => ("one analyte, places by days ↓→", "sample", "samples"),
+        Layout::CrossTable => ("a result for each place and day", "result", "results"),
     };
     let count = match block.layout {
         Layout::Form => block.form.len(),

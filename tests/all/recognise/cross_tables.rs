@@ -70,6 +70,49 @@ C4 conductivity 'EC (mS/cm)' in 'mS/cm' x1000.00000, source from C2, sampled_on 
     );
 }
 
+/// Each row names its source and analyte, and the results stand under days.
+#[test]
+fn rows_of_an_analyte_and_a_source_under_days() {
+    let picture = r#"
+Source | Parameter | Unit | 2021-01-12 | 2021-02-14
+Bore 1 | Chloride  | mg/L | 45         | 47
+Bore 1 | Iron      | µg/L | 244        |
+Bore 2 | Chloride  | mg/L | 120        | <118
+"#;
+    assert_eq!(
+        planned(picture),
+        lines(
+            r#"
+cross-table
+D2 chloride 'Chloride' in 'mg/L', source from A2, sampled_on from D1
+E2 chloride 'Chloride' in 'mg/L', source from A2, sampled_on from E1
+D3 iron 'Iron' in 'µg/L' x0.00100, source from A3, sampled_on from D1
+D4 chloride 'Chloride' in 'mg/L', source from A4, sampled_on from D1
+E4 chloride 'Chloride' in 'mg/L', source from A4, sampled_on from E1
+"#
+        )
+    );
+}
+
+/// What a column beside the results says is not known, or cannot be of each of them.
+#[test]
+fn err_rows_beside_which_more_stands_are_no_cross_table() {
+    for heads in [
+        "Source | Parameter | Foozle | 2021-01-12 | 2021-02-14",
+        "Source | Parameter | LOQ | 2021-01-12 | 2021-02-14",
+        "Source | Parameter | Unit | 2021-01-12 | 2021-01-12",
+        "Source | Parameter | Unit | 2021-01-12 | Mean",
+    ] {
+        let picture = format!(
+            "{heads}
+Bore 1 | Chloride | mg/L | 45 | 47
+Bore 2 | Chloride | mg/L | 120 | 118"
+        );
+        let plan = planned(&picture);
+        assert!(!plan.contains("cross-table"), "{picture}\n{plan}");
+    }
+}
+
 /// Numbers over which stands what may be another quantity, numbers of one line, labels with a unit of their
 /// own, labels under the name of a day, and a head that says one thing twice.
 #[test]
