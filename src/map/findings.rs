@@ -1,7 +1,9 @@
 //! The findings of recognition: every message of this stage in one place.
 
+use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
 use super::medium::OTHER_MEDIUM;
+use super::whole::SOURCE_FROM_SHEET;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 
@@ -59,6 +61,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "basis-unknown",
         Severity::Warning,
         "the stated basis is none of the known ones",
+    ),
+    (
+        BLANK_AS_ABOVE,
+        Severity::Warning,
+        "blank cells of a column of names are taken for the name above",
     ),
     (
         "conversion-noted",
@@ -174,6 +181,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "sign-of-which",
         Severity::Warning,
         "a column of signs, and nothing tells whose",
+    ),
+    (
+        SOURCE_FROM_SHEET,
+        Severity::Note,
+        "sheets without names of samples are told apart by their own names",
     ),
     (
         "table-of-controls",

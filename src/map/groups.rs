@@ -8,14 +8,18 @@ use crate::locate::{are_places, is_period};
 use crate::read::CellView;
 use crate::vocabulary::Field;
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 /// The groups of a table's tracks; none where a line carries one sample.
 pub(super) fn groups(sight: &Sight<'_, '_>, tracks: &[Track]) -> Vec<TrackGroup> {
     let analytes: Vec<&Track> = (tracks.iter())
         .filter(|track| matches!(track.role, TrackRole::Analyte(_)))
         .collect();
-    if sight.across || apart(&analytes) {
+    if apart(&analytes) {
         return Vec::new();
+    }
+    if sight.across {
+        return sections(sight, &analytes, tracks).unwrap_or_default();
     }
     let says = |field: Field| {
         (tracks.iter()).any(|track| matches!(&track.role, TrackRole::Field(f) if *f == field))
@@ -65,32 +69,74 @@ fn under(
     if heads.len() < 2 || heads.first()?.0 != first || says(field) {
         return None;
     }
-    let mut groups = Vec::new();
     let ends = heads.iter().skip(1).map(|(track, _)| *track);
-    for ((from, _), behind) in heads.iter().zip(ends.chain([u32::MAX])) {
-        let range = *from..behind;
-        let of_group: Vec<&Track> = (analytes.iter().copied())
-            .filter(|track| range.contains(&track.at))
-            .collect();
-        if of_group.is_empty() || !apart(&of_group) {
-            return None;
-        }
-        let is_of = |track: &&Track| match &track.role {
-            TrackRole::Analyte(_) => range.contains(&track.at),
-            TrackRole::Companion { of, .. } => range.contains(of),
-            _ => false,
-        };
-        groups.push(TrackGroup {
-            tracks: (tracks.iter().filter(is_of))
-                .map(|track| track.at)
-                .collect(),
-            fact: Fact {
+    (heads.iter().zip(ends.chain([u32::MAX])))
+        .map(|((from, _), behind)| {
+            let fact = Fact {
                 field,
                 from: Source::Cell(sight.address(line, *from)),
-            },
-        });
+            };
+            group(analytes, tracks, *from..behind, fact)
+        })
+        .collect()
+}
+
+/// "Bore 1" above its analytes and "Bore 2" above the same again, each alone in its row: the labels of an
+/// `across` table are those of several samples.
+fn sections(
+    sight: &Sight<'_, '_>,
+    analytes: &[&Track],
+    tracks: &[Track],
+) -> Option<Vec<TrackGroup>> {
+    let labels = *sight.heading_lines.first()?;
+    let first = analytes.first()?.at;
+    let is_alone = |track: u32| {
+        let lines = sight.lines();
+        lines
+            .iter()
+            .all(|line| *line == labels || sight.cell(*line, track).is_empty())
+    };
+    let heads: Vec<u32> = (tracks.iter())
+        .filter(|track| matches!(track.role, TrackRole::Unplaced(_)) && track.at > first)
+        .map(|track| track.at)
+        .filter(|at| is_alone(*at))
+        .collect();
+    let heads: Vec<u32> = first.checked_sub(1).into_iter().chain(heads).collect();
+    let views: Vec<CellView<'_>> = heads.iter().map(|at| sight.cell(labels, *at)).collect();
+    if !are_places(sight.reader, &views) || names_no_places(sight, &views) {
+        return None;
     }
-    Some(groups)
+    let ends = heads.iter().skip(1).copied();
+    (heads.iter().copied().zip(ends.chain([u32::MAX])))
+        .map(|(head, end)| {
+            let fact = Fact {
+                field: Field::Source,
+                from: Source::Cell(sight.address(labels, head)),
+            };
+            group(analytes, tracks, head..end, fact)
+        })
+        .collect()
+}
+
+/// The tracks of a stretch; `None` where it has no analyte, or one twice.
+fn group(
+    analytes: &[&Track],
+    tracks: &[Track],
+    range: Range<u32>,
+    fact: Fact,
+) -> Option<TrackGroup> {
+    let of_group: Vec<&Track> = (analytes.iter().copied())
+        .filter(|track| range.contains(&track.at))
+        .collect();
+    let is_of = |track: &&Track| match &track.role {
+        TrackRole::Analyte(_) => range.contains(&track.at),
+        TrackRole::Companion { of, .. } => range.contains(of),
+        _ => false,
+    };
+    (!of_group.is_empty() && apart(&of_group)).then(|| TrackGroup {
+        tracks: tracks.iter().filter(is_of).map(|track| track.at).collect(),
+        fact,
+    })
 }
 
 /// Statistics, controls, limits: of no place.

@@ -1,6 +1,7 @@
 //! `results-down`: the columns of label, value, unit and identity. What a row says of itself is left to
 //! `normalize`.
 
+use super::carried::carried;
 use super::controls::{Names, no_sample};
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
 use super::flags::{flag, holds_words};
@@ -62,6 +63,10 @@ pub(super) fn plan(
         ));
     }
     let not_samples = other_lines(sight, &tracks, &lines, rule);
+    let results: Vec<u32> = (lines.iter().copied())
+        .filter(|line| !not_samples.contains_key(line))
+        .collect();
+    let carried = carried(sight, context, &tracks, &results, Field::Label, findings);
     BlockPlan {
         layout: Layout::ResultsDown,
         across: false,
@@ -74,6 +79,7 @@ pub(super) fn plan(
             .flat_map(|line| sight.cells(*line).map(|(t, _)| sight.address(*line, t)))
             .collect(),
         tracks,
+        carried,
         groups: Vec::new(),
         facts: Vec::new(),
         form: Vec::new(),

@@ -4,6 +4,7 @@
 //! the shape of the data. Both give the same `Plan`, executed by one code path in `normalize`.
 
 mod balance;
+mod carried;
 mod columns;
 mod companion;
 mod controls;

@@ -104,6 +104,15 @@ fn block_picture(text: &mut String, block: &BlockPlan, vocabulary: &Vocabulary) 
             ),
         );
     }
+    if !block.carried.is_empty() {
+        let at: Vec<String> = (block.carried.iter())
+            .map(|at| name(*at, block.across))
+            .collect();
+        line(
+            text,
+            format_args!("    blank cells as above: {}", at.join(" ")),
+        );
+    }
     for group in &block.groups {
         let ends =
             [group.tracks.first(), group.tracks.last()].map(|at| at.map(|at| column_letters(*at)));

@@ -70,6 +70,9 @@ pub struct BlockPlan {
     pub headings: Vec<Address>,
     /// By position, at most one track a position.
     pub tracks: Vec<Track>,
+    /// Tracks of identity whose blank cells say what the line before says: names given once for several
+    /// lines. Only where the whole report was seen.
+    pub carried: Vec<u32>,
     /// Where a line carries several samples side by side ("Bore 1", "Bore 2" over the same analytes): the
     /// tracks of each. Empty where it carries one.
     pub groups: Vec<TrackGroup>,
@@ -93,6 +96,7 @@ impl BlockPlan {
             not_samples: BTreeMap::new(),
             headings: Vec::new(),
             tracks: Vec::new(),
+            carried: Vec::new(),
             groups: Vec::new(),
             facts: Vec::new(),
             form: Vec::new(),
@@ -113,6 +117,12 @@ impl BlockPlan {
         self.tracks.iter().any(of_tracks)
             || self.groups.iter().any(|group| is_one(&group.fact.field))
             || self.form.first().is_some_and(of_value)
+    }
+
+    /// The lines of a table have dates and no other name: a course over time of one source.
+    pub(super) fn is_dated_only(&self) -> bool {
+        self.says(&[Field::SampledOn])
+            && !self.says(&[Field::SampleRef, Field::LabRef, Field::Source, Field::Site])
     }
 }
 

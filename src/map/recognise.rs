@@ -8,7 +8,7 @@ use super::form;
 use super::locale::Evidence;
 use super::long;
 use super::medium;
-use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source};
+use super::plan::{Fact, Locale, Plan, SheetPlan, Source};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::shared::{Cover, cut_at_sites, from_covers};
@@ -16,7 +16,7 @@ use super::sight::Sight;
 use super::stated::{self, Group, Stated};
 use super::table::{Table, Told};
 use super::units;
-use super::whole::{logs_of_runs, nameless_tables, whole_file};
+use super::whole::{logs_of_runs, nameless_tables, sources_of_sheets, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
 use crate::place::{Address, Area, Areas, Place};
@@ -114,6 +114,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         })
         .collect();
     from_covers(&covers, &mut plan);
+    sources_of_sheets(&mut plan, report, &mut findings);
     logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);
     plan.findings = findings;
@@ -410,6 +411,9 @@ fn sheet_plan(
             } else {
                 made.unseen = None;
             }
+            if seen.partial {
+                made.carried.clear();
+            }
             made.facts.extend(told_facts.iter().cloned());
             plan.blocks.push(made);
         }
@@ -521,7 +525,10 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
                     continue;
                 }
                 plan.titles.push(at);
-                let alone = grid.row(row).len() == 1;
+                if at.col < block.area.left || at.col > block.area.right {
+                    continue;
+                }
+                let alone = grid.stretch(row, block.area.left, block.area.right).len() == 1;
                 if alone
                     && nearest.is_none()
                     && top - row <= 3
@@ -564,7 +571,7 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
         let Some(block) = plan.blocks.get_mut(*i) else {
             return;
         };
-        if dated_only(block) {
+        if block.is_dated_only() {
             block.facts.push(Fact {
                 field: Field::Source,
                 from: Source::Cell(*at),
@@ -573,10 +580,4 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
             plan.identity.push(*at);
         }
     }
-}
-
-/// The lines of a table have dates and no other name: a course over time of one source.
-fn dated_only(block: &BlockPlan) -> bool {
-    block.says(&[Field::SampledOn])
-        && !block.says(&[Field::SampleRef, Field::LabRef, Field::Source, Field::Site])
 }

@@ -1,5 +1,6 @@
 //! Tables with samples in lines: `samples-down`, and `samples-across` seen from the side.
 
+use super::carried::carried;
 use super::columns::{missing_numbers, numbers};
 use super::companion::{COMPANION_OF_WHAT, tell_unowned_signs};
 use super::days::{Days, Timing};
@@ -204,6 +205,14 @@ impl<'a, 'v> Table<'a, 'v> {
         if let Some(reason) = doubted {
             unseen.none_is_sample = Some(reason);
         }
+        let carried = carried(
+            &self.sight,
+            context,
+            &tracks,
+            &lines.samples,
+            Field::SampledOn,
+            findings,
+        );
         let plan = BlockPlan {
             layout: if self.sight.across {
                 Layout::SamplesAcross
@@ -215,6 +224,7 @@ impl<'a, 'v> Table<'a, 'v> {
             last_line: self.sight.last_line,
             not_samples: self.not_samples(&lines),
             headings: self.headings(),
+            carried,
             groups: groups(&self.sight, &tracks),
             tracks,
             facts: Vec::new(),

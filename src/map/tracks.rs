@@ -408,8 +408,13 @@ pub(super) fn settle_identity(
                 CellView::Date(..) => counts.0 += 1,
                 CellView::Number(..) => counts.1 += 1,
                 CellView::Text(t) if crate::locate::is_number_like(t) => counts.1 += 1,
-                // Labels of analytes name no samples: the margin of another table.
-                CellView::Text(_) if sight.look(*line, track) == Look::Analyte => {}
+                // Labels of analytes name no samples: the margin of another table. Nor do units and "Result".
+                CellView::Text(_)
+                    if match sight.look(*line, track) {
+                        Look::Analyte | Look::Unit => true,
+                        Look::Field(field) => !field.is_identity(),
+                        _ => false,
+                    } => {}
                 CellView::Text(_) => counts.2 += 1,
                 _ => {}
             }
@@ -420,9 +425,11 @@ pub(super) fn settle_identity(
     if sight.across {
         for (i, (track, head)) in heads.iter().enumerate() {
             if head.meaning == Meaning::Field(Field::Label) {
-                let (dates, _, _) = kinds(*track);
+                let (dates, numbers, texts) = kinds(*track);
                 let field = if dates > 0 && dates * 2 > lines.len() {
                     Field::SampledOn
+                } else if dates + numbers + texts == 0 {
+                    Field::Other
                 } else {
                     Field::SampleRef
                 };

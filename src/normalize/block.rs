@@ -29,8 +29,10 @@ pub(super) struct BlockRun<'p> {
     /// What the facts say of every sample of the block.
     pub base: Identity,
     pub(super) groups: Groups,
+    /// Tracks whose blank cells say what the line before says, and the cell that was filled last.
+    pub(super) carried: Vec<(usize, Option<Address>)>,
     /// The block can hold one sample only, so that the facts name it.
-    is_single: bool,
+    pub(super) is_single: bool,
     /// Lines that belong to a sample's line, by the sample's line.
     beside_lines: BTreeMap<u32, Vec<(u32, ValueRole)>>,
     /// For `results-down` only.
@@ -162,6 +164,10 @@ impl<'p> BlockRun<'p> {
                 |track| matches!(tracks[*track].role, Role::Field(field) if field.is_identity()),
             )
             .collect();
+        let carried = (plan.carried.iter())
+            .filter_map(|at| tracks.iter().position(|track| track.at == *at))
+            .map(|track| (track, None))
+            .collect();
         let of_group = |group: &TrackGroup| facts([&group.fact], shared, &mut *part);
         let groups = Groups::new(plan, &tracks, plan.groups.iter().map(of_group).collect());
         Self {
@@ -171,6 +177,7 @@ impl<'p> BlockRun<'p> {
             knowns,
             base: facts(&plan.facts, shared, part),
             groups,
+            carried,
             is_single: lines.saturating_sub(no_samples as u64) == 1,
             beside_lines,
             long: LongRun::default(),
@@ -198,7 +205,7 @@ impl<'p> BlockRun<'p> {
     }
 
     /// The cell of a line at a position.
-    const fn address(&self, line: u32, position: u32) -> Address {
+    pub(super) const fn address(&self, line: u32, position: u32) -> Address {
         if self.plan.across {
             Address::new(position, line)
         } else {
@@ -245,7 +252,9 @@ impl<'p> BlockRun<'p> {
         line: u32,
         cells: &[(usize, CellView<'_>)],
     ) {
-        let names = self.names.read(&part.drafts, cells);
+        let with_names = self.carry(shared, line, cells);
+        let named = with_names.as_deref().unwrap_or(cells);
+        let names = self.names.read(&part.drafts, named);
         if let Some(strangers) = &mut self.strangers {
             let is_known = names != Names::New;
             if let Some(count) =
@@ -259,9 +268,9 @@ impl<'p> BlockRun<'p> {
             }
         }
         if self.plan.layout == Layout::ResultsDown {
-            super::long::row(self, shared, part, (line, cells), names);
+            super::long::row(self, shared, part, (line, cells), (named, names));
         } else {
-            self.sample_line(shared, part, line, cells, names);
+            self.sample_line(shared, part, line, cells, (named, names));
         }
     }
 
@@ -271,7 +280,7 @@ impl<'p> BlockRun<'p> {
         part: &mut Part,
         line: u32,
         cells: &[(usize, CellView<'_>)],
-        names: Names,
+        (named, names): (&[(usize, CellView<'_>)], Names),
     ) {
         let has_value = cells.iter().any(|(track, _)| {
             matches!(
@@ -284,9 +293,9 @@ impl<'p> BlockRun<'p> {
             return;
         }
         let drafts = if self.groups.is_empty() {
-            LineDrafts::One(self.draft(shared, part, line, cells, names))
+            LineDrafts::One(self.draft(shared, part, line, named, names))
         } else {
-            self.drafts_of_groups(shared, part, line, cells)
+            self.drafts_of_groups(shared, part, line, (cells, named))
         };
         for (track, cell) in cells {
             let at = self.address(line, self.tracks[*track].at);

@@ -62,9 +62,9 @@ impl<'p> BlockRun<'p> {
         shared: &Shared<'p>,
         part: &mut Part,
         line: u32,
-        cells: &[(usize, CellView<'_>)],
+        (cells, named): (&[(usize, CellView<'_>)], &[(usize, CellView<'_>)]),
     ) -> LineDrafts {
-        let (own, _) = self.own_identity(shared, part, line, cells);
+        let (own, _) = self.own_identity(shared, part, line, named);
         let has = |wanted: usize| cells.iter().any(|(track, _)| *track == wanted);
         // An analyte's value, or the qualifier that stands in its place.
         let gives = |track: usize| match &self.tracks[track].role {
@@ -85,9 +85,10 @@ impl<'p> BlockRun<'p> {
                 let mut identity = base.clone();
                 identity.complete_from(&own);
                 identity.complete_from(&self.base);
-                // The group's name is that of all its lines.
-                if !own.is_named() {
-                    identity.line = Some((line, self.index));
+                // The group's name is that of all its lines. Blocks have the lower numbers.
+                if !own.is_named() && !self.is_single {
+                    let group = group.map_or(0, |group| group as u32 + 1) << 16;
+                    identity.line = Some((line, self.index | group));
                 }
                 part.drafts.intern(identity)
             })

@@ -124,7 +124,7 @@ pub(super) fn row<'p>(
     shared: &Shared<'p>,
     part: &mut Part,
     (line, cells): (u32, &[(usize, CellView<'_>)]),
-    names: Names,
+    (named, names): (&[(usize, CellView<'_>)], Names),
 ) {
     let mut row = RowCells {
         label: CellView::Empty,
@@ -216,7 +216,7 @@ pub(super) fn row<'p>(
     } else {
         cell
     };
-    let draft = block.draft(shared, part, line, cells, names);
+    let draft = block.draft(shared, part, line, named, names);
     match resolved(block, shared, part, &row, at, draft) {
         Resolved::Known(known) => {
             let outcome = shared.bench(&mut part.tally, &mut part.recipes).measure(

@@ -5,6 +5,7 @@
 //! non-blank cell is counted exactly once. What the numbers are worth is left to `check`.
 
 mod block;
+mod carried;
 mod day_parts;
 mod expect;
 mod findings;

@@ -99,6 +99,7 @@ fn block(layout: Layout, first: u32, last: u32, width: u32, tracks: Vec<Track>) 
         not_samples: BTreeMap::new(),
         headings,
         tracks,
+        carried: Vec::new(),
         groups: Vec::new(),
         facts: Vec::new(),
         form: Vec::new(),

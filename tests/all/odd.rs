@@ -109,12 +109,51 @@ fn faults(file: &str, truths: &[Truth<'_>]) -> Vec<String> {
 fn odd_reports_are_read_as_a_person_reads_them() {
     let list = std::fs::read_to_string(folder().join("cells.tsv")).unwrap();
     let truths = truths(&list);
-    let reports = std::fs::read_dir(folder()).unwrap().count() - 1;
+    let reports = std::fs::read_dir(folder())
+        .unwrap()
+        .filter(|entry| entry.as_ref().unwrap().path().extension() != Some("tsv".as_ref()))
+        .count();
     assert_eq!(truths.len(), reports, "every report stands in cells.tsv");
     let faults: Vec<String> = truths
         .iter()
         .flat_map(|(file, truths)| faults(file, truths))
         .collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// Names that stand over, above or beside the results, or once for several of them.
+#[test]
+fn odd_reports_say_whose_their_results_are() {
+    let list = std::fs::read_to_string(folder().join("names.tsv")).unwrap();
+    let mut wanted: BTreeMap<&str, Vec<[&str; 3]>> = BTreeMap::new();
+    for line in list.lines().filter(|line| !line.starts_with('#')) {
+        let [file, cell, names, day] = line.split('\t').collect::<Vec<_>>().try_into().unwrap();
+        wanted.entry(file).or_default().push([cell, names, day]);
+    }
+    let mut faults = Vec::new();
+    for (file, wanted) in wanted {
+        let into = tempfile::tempdir().unwrap();
+        let request = Request {
+            paths: vec![folder().join(file)],
+            into: into.path().join("set"),
+            csv: true,
+            ..Request::default()
+        };
+        run::gather(&request, &|_| {}).unwrap();
+        let results = table(&into.path().join("set/results.csv"));
+        for [cell, names, day] in wanted {
+            let row = results.iter().find(|row| row["cell"] == cell).unwrap();
+            let found: Vec<&str> = ["site", "source", "sample_ref"]
+                .iter()
+                .map(|column| &*row[*column])
+                .filter(|name| !name.is_empty())
+                .collect();
+            let found = (found.join("/"), &*row["sampled_on"]);
+            if found != (names.to_owned(), day) {
+                faults.push(format!("{file} {cell}: {found:?}, not {names:?} {day:?}"));
+            }
+        }
+    }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 

@@ -3,6 +3,7 @@
 mod cross_tables;
 mod evidence;
 mod groups;
+mod names;
 mod other_media;
 mod results_down;
 

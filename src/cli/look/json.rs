@@ -162,6 +162,7 @@ fn block(block: &BlockPlan, vocabulary: &Vocabulary) -> Value {
         "headings": addresses(&block.headings),
         "tracks": tracks,
         "not_samples": lines,
+        "carried": block.carried.iter().map(|at| position(*at, across)).collect::<Vec<_>>(),
         "groups": groups,
         "facts": facts,
         "form": block.form.iter().map(|cell| form(cell, vocabulary)).collect::<Vec<_>>(),

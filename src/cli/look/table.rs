@@ -151,7 +151,7 @@ fn facts(text: &mut String, sheet: &Sheet, block: &BlockPlan) {
             Source::Part(at, part) => (one_line(part), format!("from {at}")),
             Source::Text(value) => (
                 one_line(value),
-                "from the mapping, the file name or a cover sheet".into(),
+                "from the mapping, the file name, the sheet's name or a cover sheet".into(),
             ),
         };
         let name = styled(fact.field.name(), Kind::Identity);

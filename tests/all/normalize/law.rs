@@ -163,9 +163,20 @@ fn any_block() -> impl Strategy<Value = BlockPlan> {
         prop::collection::vec((prop::sample::select(Field::ALL.to_vec()), address()), 0..3),
         prop::collection::vec(form_cell(), 0..4),
         prop::collection::vec((prop::collection::vec(0..SIZE, 0..4), fact()), 0..3),
+        prop::collection::vec(0..SIZE, 0..2),
     )
         .prop_map(
-            |(layout, (first, last), not_samples, headings, tracks, facts, form, groups)| {
+            |(
+                layout,
+                (first, last),
+                not_samples,
+                headings,
+                tracks,
+                facts,
+                form,
+                groups,
+                carried,
+            )| {
                 BlockPlan {
                     layout,
                     across: layout == Layout::SamplesAcross,
@@ -189,6 +200,7 @@ fn any_block() -> impl Strategy<Value = BlockPlan> {
                     } else {
                         Vec::new()
                     },
+                    carried,
                     groups: (groups.into_iter())
                         .map(|(tracks, fact)| TrackGroup { tracks, fact })
                         .collect(),

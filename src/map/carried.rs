@@ -1,0 +1,118 @@
+//! Names given once for several lines: merged cells, and blanks under the first line of a group.
+
+use super::findings::finding;
+use super::plan::{Track, TrackRole};
+use super::resolve::Context;
+use super::sight::Sight;
+use crate::finding::Finding;
+use crate::place::Address;
+use crate::text::fold;
+use crate::vocabulary::Field;
+use std::collections::BTreeSet;
+
+pub(super) const BLANK_AS_ABOVE: &str = "blank-as-above";
+
+/// The tracks whose blank cells say what the line before says. `lines` are those of samples or results;
+/// `apart` is the track by which the lines of one name must differ (the day, the label of a result).
+pub(super) fn carried(
+    sight: &Sight<'_, '_>,
+    context: &Context<'_>,
+    tracks: &[Track],
+    lines: &[u32],
+    apart: Field,
+    findings: &mut Vec<Finding>,
+) -> Vec<u32> {
+    let position = |wanted: Field| {
+        (tracks.iter())
+            .find(|t| matches!(&t.role, TrackRole::Field(field) if *field == wanted))
+            .map(|t| t.at)
+    };
+    let mut found = Vec::new();
+    for track in tracks {
+        let TrackRole::Field(field) = &track.role else {
+            continue;
+        };
+        if !field.is_identity() || !has_blanks(sight, track.at, lines) {
+            continue;
+        }
+        if is_merged(sight, track.at, lines) {
+            found.push(track.at);
+            continue;
+        }
+        let names = matches!(field, Field::Client | Field::Site | Field::Source)
+            || (apart == Field::Label || sight.across)
+                && matches!(field, Field::SampleRef | Field::LabRef);
+        let Some(by) = position(apart).filter(|_| names) else {
+            continue;
+        };
+        let Some(first) = once_a_group(sight, track.at, by, lines) else {
+            continue;
+        };
+        let name = sight.cell(first.0, track.at).as_text().trim().to_owned();
+        findings.push(
+            finding(
+                BLANK_AS_ABOVE,
+                context.place(sight.address(first.1, track.at)),
+                format!("blank under a name given once: taken as '{name}' above"),
+                "write the name in each line of the report if it is another".into(),
+            )
+            .for_cells(
+                (lines.iter())
+                    .filter(|line| is_blank(sight, **line, track.at))
+                    .count() as u64,
+            ),
+        );
+        found.push(track.at);
+    }
+    found
+}
+
+fn is_blank(sight: &Sight<'_, '_>, line: u32, track: u32) -> bool {
+    sight.cell(line, track).as_text().trim().is_empty()
+}
+
+fn has_blanks(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
+    let starts = lines
+        .first()
+        .is_some_and(|line| !is_blank(sight, *line, track));
+    starts && lines.iter().any(|line| is_blank(sight, *line, track))
+}
+
+/// Whether each blank cell of a track belongs to a merged region that begins with a filled one.
+fn is_merged(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
+    let merges: Vec<_> = (sight.grid.merges.iter())
+        .filter(|merge| merge.left == track && merge.bottom > merge.top)
+        .collect();
+    (lines.iter())
+        .filter(|line| is_blank(sight, **line, track))
+        .all(|line| {
+            let at = Address::new(*line, track);
+            (merges.iter()).any(|merge| merge.contains(at) && !is_blank(sight, merge.top, track))
+        })
+}
+
+/// Whether each name stands in the first line of its group and in no other: the lines of a group differ by
+/// another track, in which none is blank. The first line of a name, and the first blank one.
+fn once_a_group(sight: &Sight<'_, '_>, track: u32, by: u32, lines: &[u32]) -> Option<(u32, u32)> {
+    let mut names = BTreeSet::new();
+    let mut of_group = BTreeSet::new();
+    let mut last = None;
+    let mut first_blank = None;
+    for line in lines {
+        let name = fold(sight.cell(*line, track).as_text().trim());
+        if !name.is_empty() {
+            if !names.insert(name) {
+                return None;
+            }
+            of_group.clear();
+            last = Some(*line);
+        } else if first_blank.is_none() {
+            first_blank = last.map(|named| (named, *line));
+        }
+        let other = fold(sight.cell(*line, by).as_text().trim());
+        if other.is_empty() || !of_group.insert(other) {
+            return None;
+        }
+    }
+    first_blank
+}
