@@ -312,6 +312,40 @@ fn a_sample_name_that_comes_back_is_its_source() {
     }
 }
 
+/// Nitrate that rises together with calcium, report by report, is a source that changes: read as converted
+/// once too often it would be as before, but no longer balance.
+#[test]
+fn err_a_rising_source_that_balances_has_no_cause() {
+    let risen = [0.0, 0.0, 0.0, 0.0, 7.0, 17.0, 32.0, 47.0];
+    let told = |calcium: f64| {
+        let rows = history(8, |i, row| {
+            let mut add = |code: &str, more: f64| {
+                let value = row.values[code].value + more;
+                put(row, code, value);
+            };
+            add("bicarbonate", 21.0);
+            add("nitrate", risen[i]);
+            add("calcium", calcium * risen[i]);
+            add("conductivity", 3.0 * calcium * risen[i]);
+        });
+        let reports: Vec<Extract> = (rows.into_iter().enumerate())
+            .map(|(i, row)| {
+                let mut report = extract(vec![row]);
+                report.file = format!("{i}.csv").into();
+                report.samples[0].key = format!("{i}").into();
+                report
+            })
+            .collect();
+        let judgement = judge(&reports, Vocabulary::built_in(), Limits::built_in());
+        said(&judgement.findings, "basis-doubtful")
+    };
+    // So much calcium carries as much charge as 1 mg/L of nitrate.
+    assert_eq!(told(0.323), [""; 0]);
+    let alone = told(0.0);
+    assert_eq!(alone.len(), 1, "{alone:#?}");
+    assert!(alone[0].starts_with("Bore, 2024-11-12: "), "{alone:#?}");
+}
+
 #[test]
 fn every_code_has_its_case() {
     let told: BTreeSet<&str> = CASES.iter().map(|(code, ..)| *code).collect();

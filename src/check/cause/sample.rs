@@ -29,6 +29,11 @@ const MUCH_HARDER: f64 = 5.0;
 /// What fits worse than the best by more than this is no second opinion.
 const WORTH_SAYING: f64 = 9.0;
 
+/// A balance that holds so well, in standard deviations (2 % of charge balance) ...
+const BALANCED: f64 = 1.0;
+/// ... speaks against what would take it so much further off (as much again).
+const SPOILT: f64 = 1.0;
+
 /// Share of a disagreement that may be left where it is explained.
 const LEFT: f64 = 0.5;
 
@@ -102,6 +107,12 @@ pub(in crate::check) fn sample_fault(
         let Some(undone_fit) = Fit::if_sound(&undone, yardstick) else {
             continue;
         };
+        // A source that changed is strange too, but its ions still balance. Numbers do not change ten
+        // times, nor with each other.
+        let is_rereading = matches!(hypothesis.fault, Fault::Basis | Fault::Unit);
+        if is_rereading && plain.is_sound() && spoils_balance(plain, &undone_fit) {
+            continue;
+        }
         let after = undone_fit.against(yardstick);
         if !sound && after.badness() > LEFT * before.badness() {
             continue;
@@ -134,6 +145,13 @@ pub(in crate::check) fn sample_fault(
         equal: equal.min(proposals.len()),
         proposals,
     }
+}
+
+/// Whether undoing takes a water that balances well clearly further off.
+fn spoils_balance(before: &Fit, after: &Fit) -> bool {
+    let off = |fit: &Fit| fit.residual(Term::Balance).map(f64::abs);
+    let pair = off(before).zip(off(after));
+    pair.is_some_and(|(was, is)| was <= BALANCED && is > was + SPOILT)
 }
 
 /// Of several decimal places, or of several dilutions, only the best is worth saying.
