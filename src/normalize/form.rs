@@ -10,7 +10,7 @@ use crate::map::{FormCell, Source, TrackRole};
 use crate::place::Address;
 use crate::read::CellView;
 use crate::vocabulary::Field;
-use std::collections::{HashMap, HashSet};
+use hashbrown::{HashMap, HashSet};
 
 /// Executes the form cells of a block. Adds the cells that it has counted to `counted`.
 pub(super) fn run<'p>(

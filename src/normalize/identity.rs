@@ -409,6 +409,19 @@ pub(super) struct Drafts {
 }
 
 impl Drafts {
+    /// Makes room for so many, which spares moving them as they become more.
+    pub(super) fn reserve(&mut self, identities: usize) {
+        let Self {
+            identities: held,
+            hasher,
+            ..
+        } = self;
+        held.reserve(identities);
+        self.seen.reserve(identities);
+        let hash = |id: &u32| hasher.hash_one(&held[*id as usize]);
+        self.index.reserve(identities, hash);
+    }
+
     pub(super) fn seen(&self, raw: &str) -> Option<(u32, &[usize])> {
         self.seen
             .get(raw)

@@ -5,7 +5,7 @@ use super::recipe::RecipeBook;
 use crate::map::AnalyteTrack;
 use crate::record::{Origin, Recipe, RecipeId};
 use crate::vocabulary::{Conversion, Dimension, HeadingContext, Vocabulary};
-use std::collections::HashMap;
+use hashbrown::HashMap;
 use std::sync::Arc;
 
 /// How a number becomes canonical, and under which recipe it is kept.

@@ -78,7 +78,12 @@ struct Combination<T>([T; 4], Option<Date>);
 
 impl Equivalent<Combination<Box<str>>> for Combination<&str> {
     fn equivalent(&self, key: &Combination<Box<str>>) -> bool {
-        self.1 == key.1 && self.0.iter().zip(&key.0).all(|(own, text)| **own == **text)
+        // Most rows have no basis and no fraction. Empty texts lie nowhere, and a processor that masks what
+        // it compares takes long over a place that is none.
+        let are_alike = |(own, text): (&&str, &Box<str>)| {
+            own.len() == text.len() && (own.is_empty() || **own == **text)
+        };
+        self.1 == key.1 && self.0.iter().zip(&key.0).all(are_alike)
     }
 }
 

@@ -68,8 +68,9 @@ pub struct TextRunner<'p> {
     of_sheet: Cow<'p, SheetPlan>,
     vocabulary: &'p Vocabulary,
     readers: RowReaders<'p>,
-    /// Of the part that had most so far.
+    /// Of the parts that had most so far.
     most_results: AtomicUsize,
+    most_samples: AtomicUsize,
     /// Room for the results of a part, given back: to ask the system for it anew costs more than to fill
     /// it.
     spare: Mutex<Vec<Vec<Measurement>>>,
@@ -91,6 +92,7 @@ impl<'p> TextRunner<'p> {
             vocabulary,
             readers,
             most_results: AtomicUsize::new(0),
+            most_samples: AtomicUsize::new(0),
             spare: Mutex::default(),
         }
     }
@@ -132,7 +134,7 @@ impl<'p> TextRunner<'p> {
         if standing.after_other_table {
             runner.end_tables();
         }
-        runner.put_results_in(self.room());
+        runner.put_results_in(self.room(), self.most_samples.load(Ordering::Relaxed));
         rows(&mut |row, fields| {
             runner.push_line(
                 row,
@@ -143,6 +145,8 @@ impl<'p> TextRunner<'p> {
         let part = runner.finish();
         self.most_results
             .fetch_max(part.measurements.len(), Ordering::Relaxed);
+        self.most_samples
+            .fetch_max(part.drafts.identities.len(), Ordering::Relaxed);
         PartOfText {
             extract: join::assemble(
                 self.report,

@@ -75,7 +75,11 @@ impl NameReader {
     fn are_the_same(&self, cells: &[(usize, CellView<'_>)]) -> bool {
         let raw = &self.raw[self.prefix.len()..];
         let rest = texts(&self.tracks, cells).try_fold(raw, |rest, text| {
-            rest.strip_prefix(&*text)?.strip_prefix(BETWEEN)
+            let behind = match text.is_empty() {
+                true => rest,
+                false => rest.strip_prefix(&*text)?,
+            };
+            behind.strip_prefix(BETWEEN)
         });
         rest == Some("")
     }

@@ -1,7 +1,7 @@
 //! Recipes: what is the same for all numbers under one label, unit, basis and fraction, kept once.
 
 use crate::record::{Origin, Recipe, RecipeId};
-use std::collections::HashMap;
+use hashbrown::HashMap;
 
 /// The recipes of a report, in the order in which they were first needed.
 #[derive(Debug, Default)]

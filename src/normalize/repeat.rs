@@ -5,7 +5,7 @@ use crate::finding::Finding;
 use crate::place::Place;
 use crate::record::{Extract, Measurement, RecipeId, SampleId};
 use crate::vocabulary::{AnalyteId, Fraction, Vocabulary};
-use std::collections::HashMap;
+use hashbrown::HashMap;
 
 /// More findings of this kind for one file are told as one: nobody reads them singly.
 const MOST: usize = 200;

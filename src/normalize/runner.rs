@@ -17,7 +17,8 @@ use crate::read::{CellView, Grid, Report};
 use crate::reading::ValueReader;
 use crate::record::{Measurement, SampleId, SheetAccount, Unplaced};
 use crate::vocabulary::Vocabulary;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use hashbrown::{HashMap, HashSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// What a sheet, or a part of it, gave: measurements that still point to the sheet's own drafts of
@@ -312,9 +313,10 @@ impl<'p> SheetRunner<'p> {
         strangers.any(Strangers::met_other_table)
     }
 
-    /// Lets the results be put into a list that is empty yet has room.
-    pub(super) fn put_results_in(&mut self, room: Vec<Measurement>) {
+    /// Lets the results be put into a list that is empty yet has room, and makes room for so many samples.
+    pub(super) fn put_results_in(&mut self, room: Vec<Measurement>, samples: usize) {
         self.part.measurements = room;
+        self.part.drafts.reserve(samples);
     }
 
     /// Everything of this sheet. The measurements are in the order of their cells.

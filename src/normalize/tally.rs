@@ -3,9 +3,9 @@
 use super::findings::{Problem, words};
 use crate::finding::Finding;
 use crate::place::{Address, Place};
+use hashbrown::HashMap;
+use hashbrown::hash_map::Entry;
 use std::borrow::Cow;
-use std::collections::HashMap;
-use std::collections::hash_map::Entry;
 use std::sync::Arc;
 
 /// One cause: a code and what it is about (a label, a field).

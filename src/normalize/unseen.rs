@@ -5,7 +5,7 @@ use super::runner::{Count, Part, Shared};
 use crate::map::{BlockPlan, LineMeaning, LineReader, OTHER_TABLE};
 use crate::place::Address;
 use crate::read::CellView;
-use std::collections::HashMap;
+use hashbrown::HashMap;
 use std::sync::Arc;
 
 /// The lines of one block that the plan was not made from.
