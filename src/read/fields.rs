@@ -56,15 +56,35 @@ pub(super) fn count(record: &str, delimiter: u8, quoting: Quoting) -> usize {
 }
 
 fn split_plain<'t>(record: &'t str, delimiter: u8, fields: &mut Vec<&'t str>) {
+    const WIDTH: usize = size_of::<u64>();
+    let sought = u64::from_ne_bytes([delimiter; WIDTH]);
     let mut start = 0;
-    // Fields are short: to begin a wide search anew for each would take longer than their bytes do.
-    for (at, byte) in record.bytes().enumerate() {
-        if byte == delimiter {
-            fields.push(&record[start..at]);
-            start = at + 1;
+    let mut cut = |at: usize| {
+        fields.push(&record[start..at]);
+        start = at + 1;
+    };
+    // Fields are short: to begin a wide search anew for each would take longer than eight bytes at once do.
+    let (words, rest) = record.as_bytes().as_chunks::<WIDTH>();
+    for (word, from) in words.iter().zip((0..).step_by(WIDTH)) {
+        let mut found = zero_bytes(u64::from_le_bytes(*word) ^ sought);
+        while found != 0 {
+            cut(from + found.trailing_zeros() as usize / 8);
+            found &= found - 1;
+        }
+    }
+    for (byte, at) in rest.iter().zip(words.len() * WIDTH..) {
+        if *byte == delimiter {
+            cut(at);
         }
     }
     fields.push(&record[start..]);
+}
+
+/// The highest bit of each byte that is zero, and no other.
+const fn zero_bytes(word: u64) -> u64 {
+    const LOW: u64 = 0x7f7f_7f7f_7f7f_7f7f;
+    // No sum of two bytes below 128 reaches the byte above.
+    !(((word & LOW) + LOW) | word | LOW)
 }
 
 /// `false` when a field is not a plain slice: a doubled mark, or text after the closing mark.
@@ -152,6 +172,13 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn plain_records_are_cut_at_each_delimiter(record in "[a;µ;]{0,40}") {
+            let mut fields = Vec::new();
+            split_plain(&record, b';', &mut fields);
+            prop_assert_eq!(fields, record.split(';').collect::<Vec<_>>());
+        }
+
         /// The second route: for texts without a lost mark the `csv` crate reads the same fields.
         #[test]
         fn fields_are_those_of_the_csv_crate(rows in proptest::collection::vec(proptest::collection::vec("[a\", \r\n]{0,5}", 1..4), 1..6)) {

@@ -12,6 +12,7 @@ use crate::place::Place;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::PathBuf;
+use std::sync::Mutex;
 
 /// A long delimited text, opened. Its chunks together are the whole text, each record once.
 #[derive(Debug)]
@@ -24,6 +25,8 @@ pub struct TextStream {
     pub(super) chunks: Vec<Extent>,
     /// Line ends in the whole text.
     pub(super) lines: u64,
+    /// Room for the bytes of a chunk, given back.
+    pub(super) spare: Mutex<Vec<Vec<u8>>>,
 }
 
 /// Where a chunk lies: bytes of the file, and the line it starts on (zero-based).
@@ -86,10 +89,20 @@ impl TextStream {
         })
     }
 
+    /// Takes back a chunk that nobody reads any more, for the room that it takes.
+    pub fn give_back(&self, chunk: Chunk) {
+        if let Ok(mut spare) = self.spare.lock() {
+            spare.push(chunk.text.into_bytes());
+        }
+    }
+
     fn bytes_of(&self, extent: Extent) -> std::io::Result<Vec<u8>> {
         let mut file = File::open(&self.path)?;
         file.seek(SeekFrom::Start(extent.start))?;
-        let mut bytes = Vec::with_capacity(extent.bytes);
+        let spare = self.spare.lock().ok().and_then(|mut spare| spare.pop());
+        let mut bytes = spare.unwrap_or_default();
+        bytes.clear();
+        bytes.reserve(extent.bytes);
         let read = file.take(extent.bytes as u64).read_to_end(&mut bytes)?;
         match read == extent.bytes {
             true => Ok(bytes),

@@ -17,6 +17,7 @@ use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
+use std::sync::Mutex;
 
 /// Records of the head that decisions are made from: a preamble and enough rows to see every label
 /// of a file in which they repeat.
@@ -105,14 +106,18 @@ impl Survey {
             // What is left of the last block is the beginning of a record.
             block.extend_from_slice(&fresh);
             let is_last = fresh.len() < wanted;
-            let hash_and_read = || {
+            let hash = || {
                 if let Some(hasher) = &mut hasher {
                     hasher.update(&fresh);
                 }
-                (!is_last).then(&mut read_next)
             };
-            let (next, taken) = rayon::join(hash_and_read, || self.take(&block, is_last));
-            let taken = taken?;
+            // To hash takes as long as all else together.
+            let take_and_read = || {
+                let taken = self.take(&block, is_last)?;
+                Ok((taken, (!is_last).then(&mut read_next)))
+            };
+            let ((), taken) = rayon::join(hash, take_and_read);
+            let (taken, next) = taken?;
             block.drain(..taken);
             self.before += taken as u64;
             let Some(next) = next else {
@@ -272,6 +277,7 @@ impl Survey {
             decoding,
             chunks: self.chunks,
             lines: self.lines,
+            spare: Mutex::default(),
         }
     }
 }

@@ -88,8 +88,9 @@ pub(super) fn extract_chunk(
             chunk.for_each_row(take);
         }
     });
-    if let Err(finding) = chunk {
-        part.extract.findings.push(*finding);
+    match chunk {
+        Ok(chunk) => stream.give_back(chunk),
+        Err(finding) => part.extract.findings.push(*finding),
     }
     part
 }
