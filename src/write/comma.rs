@@ -91,7 +91,7 @@ impl<'a> Prepared<'a> {
 struct Reader<'a> {
     column: &'a Prepared<'a>,
     /// Of fields: the runs from that of the row at hand on.
-    runs: &'a [(u32, usize)],
+    runs: &'a [(u32, u32)],
 }
 
 impl<'a> Reader<'a> {
@@ -106,7 +106,10 @@ impl<'a> Reader<'a> {
     /// Whether a row says what the row above it says, as far as that costs nothing to tell.
     fn repeats(&self, row: usize) -> bool {
         match self.column {
-            Prepared::Fields(..) => self.runs.first().is_some_and(|(_, end)| row < *end),
+            Prepared::Fields(..) => self
+                .runs
+                .first()
+                .is_some_and(|(_, end)| row < *end as usize),
             Prepared::Plain(Values::Numbers(numbers)) => {
                 numbers[row].map(f64::to_bits) == numbers[row - 1].map(f64::to_bits)
             }
@@ -119,7 +122,7 @@ impl<'a> Reader<'a> {
         match self.column {
             Prepared::Fields(_, fields) => {
                 while let [(_, end), rest @ ..] = self.runs
-                    && *end <= row
+                    && *end as usize <= row
                 {
                     self.runs = rest;
                 }

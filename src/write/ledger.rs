@@ -140,19 +140,34 @@ impl Ledger {
     ) -> Result<[ClosedTable; 3]> {
         self.findings.extend(more);
         self.findings.sort_by(|a, b| order(a).cmp(&order(b)));
-        for rows in self.findings.chunks(GROUP_ROWS) {
-            findings.write(&finding_columns(rows))?;
-        }
-        account.write(&account_columns(&self.reports))?;
         let expected = self.sum(|sheet| sheet.unplaced);
-        let unplaced = self.unplaced.finish()?;
+        let (told, reports, unplaced) = (self.findings, self.reports, self.unplaced);
+        // The disk may take a while for each.
+        let (findings, (unplaced, account)) = rayon::join(
+            || {
+                for rows in told.chunks(GROUP_ROWS) {
+                    findings.write(&finding_columns(rows))?;
+                }
+                findings.finish()
+            },
+            || {
+                rayon::join(
+                    || unplaced.finish(),
+                    || {
+                        account.write(&account_columns(&reports))?;
+                        account.finish()
+                    },
+                )
+            },
+        );
+        let (findings, unplaced, account) = (findings?, unplaced?, account?);
         if unplaced.rows != expected {
             return Err(Error::Law(format!(
                 "unplaced has {} rows, the account {expected} cells",
                 unplaced.rows
             )));
         }
-        Ok([findings.finish()?, unplaced, account.finish()?])
+        Ok([findings, unplaced, account])
     }
 }
 

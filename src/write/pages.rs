@@ -243,6 +243,7 @@ fn by_runs(out: &mut Vec<u8>, values: &Runs, bits: u32) -> std::io::Result<()> {
     // The values that are not written yet.
     let mut open: Vec<u32> = Vec::new();
     for (value, run) in values.each() {
+        let run = run as usize;
         // Of a run the first values make up the last eight before it.
         let fill = open.len().next_multiple_of(8) - open.len();
         if run >= fill + RUN {

@@ -242,6 +242,9 @@ fn day(days_since_1970: i32) -> Option<Date> {
 /// Position of the file's path in a row of `results`.
 pub(super) const FILE_OF_RESULT: usize = column::FILE;
 
+/// Position of `value_text`.
+pub(super) const TEXT_OF_RESULT: usize = column::VALUE_TEXT;
+
 /// Positions in `schema::Table::Results`; a test holds them against it.
 mod column {
     use super::{Arc, Date, Sample};

@@ -2,6 +2,7 @@
 //! is kept once and each row points at it; the columns are then gathered by key, and no text is copied
 //! per row except the cell's own.
 
+use super::recall;
 use super::values::{Batch, Keyed, NULL, Runs, Texts, Values};
 use crate::error::{Error, Result};
 use crate::place::{Address, column_letters};
@@ -107,26 +108,27 @@ impl ResultRows {
         self.cells.clear();
         self.values.clear();
         self.censored.clear();
-        self.value_texts.clear();
         self.slots.number = 0;
     }
 
-    /// The columns, in the order of the schema.
-    pub(super) fn batch(&self, vocabulary: &Vocabulary) -> Batch {
+    /// The columns, in the order of the schema; what remains here is to be cleared.
+    pub(super) fn batch(&mut self, vocabulary: &Vocabulary) -> Batch {
+        let value_texts = Values::Texts(self.value_texts.take());
+        let rows = &*self;
         let unit = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).unit.as_str().into();
         let code = |recipe: &Recipe| vocabulary.analyte(recipe.analyte).code.as_str().into();
         let of_sample =
-            |get: fn(&Sample) -> &Option<Arc<str>>| self.samples.words(|s| get(s).clone());
+            |get: fn(&Sample) -> &Option<Arc<str>>| rows.samples.words(|s| get(s).clone());
         let of_recipe =
-            |get: &(dyn Fn(&Recipe) -> Option<Arc<str>> + Sync)| self.recipes.words(get);
-        let of_sheet = |get: fn(&Sheet) -> &Arc<str>| self.sheets.words(|s| Some(get(s).clone()));
+            |get: &(dyn Fn(&Recipe) -> Option<Arc<str>> + Sync)| rows.recipes.words(get);
+        let of_sheet = |get: fn(&Sheet) -> &Arc<str>| rows.sheets.words(|s| Some(get(s).clone()));
         let dates =
-            |get: fn(&Sample) -> Option<Date>| Values::Dates(self.samples.keyed(get, |&d| d));
+            |get: fn(&Sample) -> Option<Date>| Values::Dates(rows.samples.keyed(get, |&d| d));
         let degrees = |get: fn(&Sample) -> Option<f64>| {
-            Values::KeyedNumbers(self.samples.keyed(get, |n| n.to_bits()))
+            Values::KeyedNumbers(rows.samples.keyed(get, |n| n.to_bits()))
         };
         let columns: Vec<Box<dyn Fn() -> Values + Sync + '_>> = vec![
-            Box::new(|| self.samples.words(|s| Some(s.key.clone()))),
+            Box::new(|| rows.samples.words(|s| Some(s.key.clone()))),
             Box::new(|| of_sample(|s| &s.client)),
             Box::new(|| of_sample(|s| &s.site)),
             Box::new(|| of_sample(|s| &s.source)),
@@ -138,18 +140,17 @@ impl ResultRows {
             Box::new(|| dates(|s| s.sampled_on)),
             Box::new(|| of_recipe(&|r| Some(code(r)))),
             Box::new(|| of_recipe(&|r| r.fraction.map(|f| f.name().into()))),
-            Box::new(|| self.numbers()),
+            Box::new(|| rows.numbers()),
             Box::new(|| of_recipe(&|r| Some(unit(r)))),
-            Box::new(|| self.words_of_censored()),
-            Box::new(|| Values::Texts(self.value_texts.clone())),
+            Box::new(|| rows.words_of_censored()),
             Box::new(|| of_recipe(&|r| r.label_text.clone())),
             Box::new(|| of_recipe(&|r| r.unit_text.clone())),
             Box::new(|| of_recipe(&|r| r.basis_text.clone())),
             Box::new(|| of_recipe(&|r| Some(r.unit_from.name().into()))),
-            Box::new(|| Values::KeyedNumbers(self.recipes.keyed(|r| r.factor, |n| n.to_bits()))),
+            Box::new(|| Values::KeyedNumbers(rows.recipes.keyed(|r| r.factor, |n| n.to_bits()))),
             Box::new(|| of_sheet(|s| &s.file)),
             Box::new(|| of_sheet(|s| &s.sheet)),
-            Box::new(|| Values::Texts(self.cell_texts())),
+            Box::new(|| Values::Texts(rows.cell_texts())),
             Box::new(|| of_sheet(|s| &s.mapping)),
             Box::new(|| dates(|s| s.reported_on)),
             Box::new(|| dates(|s| s.received_on)),
@@ -157,9 +158,11 @@ impl ResultRows {
             Box::new(|| degrees(|s| s.longitude)),
             Box::new(|| of_recipe(&|r| r.assumption.map(Into::into))),
         ];
+        let mut columns: Vec<Values> = columns.par_iter().map(|column| column()).collect();
+        columns.insert(recall::TEXT_OF_RESULT, value_texts);
         Batch {
-            rows: self.len(),
-            columns: columns.par_iter().map(|column| column()).collect(),
+            rows: rows.len(),
+            columns,
         }
     }
 
@@ -235,12 +238,12 @@ impl<T> Pointed<T> {
         let of_things = Keyed::of(self.held.iter().map(get), by, |value| value);
         // Of most columns every thing says the same.
         let keys = match of_things.keys.each().next() {
-            Some((only, things)) if things == self.held.len() => {
+            Some((only, things)) if things as usize == self.held.len() => {
                 Runs::of_one(only, self.rows.rows())
             }
             _ => {
                 let key_of: Vec<u32> = (of_things.keys.each())
-                    .flat_map(|(key, things)| std::iter::repeat_n(key, things))
+                    .flat_map(|(key, things)| std::iter::repeat_n(key, things as usize))
                     .collect();
                 self.rows.mapped(|thing| key_of[thing as usize])
             }

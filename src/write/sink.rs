@@ -99,23 +99,29 @@ impl<'a> Sink<'a> {
     /// that no extract carries (of `check`, of the run).
     pub fn finish(self, rows: &Rows<'_>, findings: Vec<Finding>) -> Result<Staged<'a>> {
         let open = |table| open(&self.next, table, &self.options, self.vocabulary);
+        let samples = open(Table::Samples)?;
         let expected = self.ledger.results();
         let cells = self.ledger.cells();
-        let samples = open(Table::Samples)?;
-        // The disk may take a while for the results: the samples do not wait for it.
-        let (results, samples) = rayon::join(
+        let (of_findings, of_account) = (open(Table::Findings)?, open(Table::Account)?);
+        let (ledger, vocabulary) = (self.ledger, self.vocabulary);
+        // The disk may take a while for the results: the other tables do not wait for it.
+        let (results, (samples, others)) = rayon::join(
             || self.results.finish(),
-            || samples::write(rows, samples, self.vocabulary),
+            || {
+                rayon::join(
+                    || samples::write(rows, samples, vocabulary),
+                    || ledger.finish(findings, of_findings, of_account),
+                )
+            },
         );
         let (results, (samples, verdicts)) = (results?, samples?);
+        let [findings, unplaced, account] = others?;
         if results.rows != expected {
             return Err(Error::Law(format!(
                 "results has {} rows, the account {expected} cells",
                 results.rows
             )));
         }
-        let [findings, unplaced, account] =
-            (self.ledger).finish(findings, open(Table::Findings)?, open(Table::Account)?)?;
         let written = Written {
             results: results.rows,
             samples: samples.rows,

@@ -84,32 +84,54 @@ impl TableFiles {
 
     /// Closes, syncs, re-opens and counts.
     pub(super) fn finish(self) -> Result<ClosedTable> {
-        let rows = self.rows;
-        let mut files = Vec::new();
-        if let Some(parquet) = self.parquet {
-            let (file, in_parquet) = parquet.finish().map_err(|e| refused(&self.path, e))?;
-            let path = file.path().to_owned();
-            files.push(file.close()?);
-            let counted = parquet::count_rows(&path).map_err(|e| refused(&path, e))?;
-            if counted != rows || in_parquet != rows {
-                return Err(Error::Law(format!(
-                    "{}: {counted} rows re-opened, {in_parquet} written of {rows}",
-                    path.display()
-                )));
-            }
-        }
-        if let Some(comma) = self.comma {
-            let (file, in_csv) = comma.finish();
-            files.push(file.close()?);
-            if in_csv != rows {
-                return Err(Error::Law(format!(
-                    "{}.csv: {in_csv} rows written of {rows}",
-                    self.path.display()
-                )));
-            }
-        }
+        let Self {
+            path,
+            parquet,
+            comma,
+            rows,
+        } = self;
+        // The disk may take a while for each of the twins.
+        let (parquet, comma) = rayon::join(
+            || {
+                parquet
+                    .map(|twin| finish_parquet(twin, &path, rows))
+                    .transpose()
+            },
+            || {
+                comma
+                    .map(|twin| finish_comma(twin, &path, rows))
+                    .transpose()
+            },
+        );
+        let files = parquet?.into_iter().chain(comma?).collect();
         Ok(ClosedTable { rows, files })
     }
+}
+
+fn finish_parquet(twin: ParquetFile<StagedFile>, path: &Path, rows: u64) -> Result<Closed> {
+    let (file, in_parquet) = twin.finish().map_err(|e| refused(path, e))?;
+    let path = file.path().to_owned();
+    let closed = file.close()?;
+    let counted = parquet::count_rows(&path).map_err(|e| refused(&path, e))?;
+    if counted == rows && in_parquet == rows {
+        return Ok(closed);
+    }
+    Err(Error::Law(format!(
+        "{}: {counted} rows re-opened, {in_parquet} written of {rows}",
+        path.display()
+    )))
+}
+
+fn finish_comma(twin: CommaFile<StagedFile>, path: &Path, rows: u64) -> Result<Closed> {
+    let (file, in_csv) = twin.finish();
+    let closed = file.close()?;
+    if in_csv == rows {
+        return Ok(closed);
+    }
+    Err(Error::Law(format!(
+        "{}.csv: {in_csv} rows written of {rows}",
+        path.display()
+    )))
 }
 
 fn refused(path: &Path, what: parquet::Refused) -> Error {

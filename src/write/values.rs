@@ -58,30 +58,34 @@ pub(super) struct Batch {
 /// Numbers of one row each, such as keys, by runs of the same number.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(super) struct Runs {
-    /// The number of a run, and the row behind its last; two that follow each other differ.
-    runs: Vec<(u32, usize)>,
+    /// The number of a run, and the row behind its last; two that follow each other differ. A batch has
+    /// fewer rows than a `u32` counts.
+    runs: Vec<(u32, u32)>,
 }
 
 impl Runs {
     /// So many rows of one number.
     pub(super) fn of_one(number: u32, rows: usize) -> Self {
         let mut runs = Self::default();
-        runs.push(number, rows);
+        runs.push(number, counted(rows));
         runs
     }
 
     /// Appends rows of one number.
-    pub(super) fn push(&mut self, number: u32, rows: usize) {
-        let before = self.rows();
+    pub(super) fn push(&mut self, number: u32, rows: u32) {
         match self.runs.last_mut() {
             _ if rows == 0 => {}
             Some((last, end)) if *last == number => *end += rows,
-            _ => self.runs.push((number, before + rows)),
+            Some((_, end)) => {
+                let end = *end + rows;
+                self.runs.push((number, end));
+            }
+            None => self.runs.push((number, rows)),
         }
     }
 
     pub(super) fn rows(&self) -> usize {
-        self.runs.last().map_or(0, |(_, end)| *end)
+        self.runs.last().map_or(0, |(_, end)| *end as usize)
     }
 
     pub(super) fn clear(&mut self) {
@@ -89,33 +93,37 @@ impl Runs {
     }
 
     /// Each run: number, and how many rows it has.
-    pub(super) fn each(&self) -> impl Iterator<Item = (u32, usize)> {
+    pub(super) fn each(&self) -> impl Iterator<Item = (u32, u32)> {
         let starts = std::iter::once(0).chain(self.runs.iter().map(|(_, end)| *end));
         (self.runs.iter().zip(starts)).map(|((number, end), start)| (*number, end - start))
     }
 
     /// The runs from that of a row on: number, and the row behind the last.
-    pub(super) fn from_row(&self, row: usize) -> &[(u32, usize)] {
-        &self.runs[self.runs.partition_point(|(_, end)| *end <= row)..]
+    pub(super) fn from_row(&self, row: usize) -> &[(u32, u32)] {
+        &self.runs[self.runs.partition_point(|(_, end)| *end as usize <= row)..]
     }
 
     /// The runs of what `make` makes of each number.
     pub(super) fn mapped(&self, make: impl Fn(u32) -> u32) -> Self {
-        let mut mapped = Self::default();
-        for (number, rows) in self.each() {
-            mapped.push(make(number), rows);
+        let mut runs: Vec<(u32, u32)> = Vec::with_capacity(self.runs.len());
+        for (number, end) in &self.runs {
+            let number = make(*number);
+            match runs.last_mut() {
+                Some((last, of_last)) if *last == number => *of_last = *end,
+                _ => runs.push((number, *end)),
+            }
         }
-        mapped
+        Self { runs }
     }
 }
 
 impl FromIterator<u32> for Runs {
     fn from_iter<I: IntoIterator<Item = u32>>(numbers: I) -> Self {
-        let mut runs: Vec<(u32, usize)> = Vec::new();
-        for (before, number) in numbers.into_iter().enumerate() {
+        let mut runs: Vec<(u32, u32)> = Vec::new();
+        for (number, end) in numbers.into_iter().zip(1..) {
             match runs.last_mut() {
-                Some((last, end)) if *last == number => *end = before + 1,
-                _ => runs.push((number, before + 1)),
+                Some((last, of_last)) if *last == number => *of_last = end,
+                _ => runs.push((number, end)),
             }
         }
         Self { runs }
@@ -140,7 +148,7 @@ impl<T> Keyed<T> {
 
     fn nulls(&self) -> usize {
         let of_nulls = self.keys.each().filter(|(key, _)| *key == NULL);
-        of_nulls.map(|(_, rows)| rows).sum()
+        of_nulls.map(|(_, rows)| rows as usize).sum()
     }
 
     /// A column of what `make` makes of each distinct value, once; `by` tells values apart.
@@ -154,12 +162,16 @@ impl<T> Keyed<T> {
         let mut key = |value: V| {
             *known.entry(by(&value)).or_insert_with(|| {
                 distinct.push(make(value));
-                u32::try_from(distinct.len() - 1).expect("a batch has fewer rows than a u32 counts")
+                counted(distinct.len() - 1)
             })
         };
         let keys = values.map(|value| value.map_or(NULL, &mut key)).collect();
         Self { keys, distinct }
     }
+}
+
+fn counted(rows: usize) -> u32 {
+    u32::try_from(rows).expect("a batch has fewer rows than a u32 counts")
 }
 
 /// Texts end to end.
@@ -196,9 +208,13 @@ impl Texts {
         })
     }
 
-    pub(super) fn clear(&mut self) {
-        self.bytes.clear();
-        self.ends.clear();
+    /// Gives the texts away, and keeps room for as many.
+    pub(super) fn take(&mut self) -> Self {
+        let room = Self {
+            bytes: String::with_capacity(self.bytes.capacity()),
+            ends: Vec::with_capacity(self.ends.capacity()),
+        };
+        std::mem::replace(self, room)
     }
 }
 
@@ -215,7 +231,7 @@ mod tests {
             numbers.iter().for_each(|number| pushed.push(*number, 1));
             prop_assert_eq!(&pushed, &runs);
             prop_assert_eq!(runs.rows(), numbers.len());
-            let each: Vec<u32> = (runs.each()).flat_map(|(number, rows)| vec![number; rows]).collect();
+            let each: Vec<u32> = (runs.each()).flat_map(|(number, rows)| vec![number; rows as usize]).collect();
             prop_assert_eq!(&each, &numbers);
             let of_row = runs.from_row(from).first().map(|(number, _)| number);
             prop_assert_eq!(of_row, numbers.get(from));
