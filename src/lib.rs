@@ -4,7 +4,7 @@
 //!
 //! ```text
 //! read ──► locate ──► map ──► normalize ──► check ──► write        run: the only module that knows all six
-//! leaves: place · finding · error · record · vocabulary · reading · schema
+//! leaves: place · file · finding · error · record · vocabulary · reading · schema
 //! ```
 
 #![cfg_attr(
@@ -15,6 +15,7 @@
 pub mod check;
 pub mod cli;
 pub mod error;
+pub mod file;
 pub mod finding;
 pub mod locate;
 pub mod map;

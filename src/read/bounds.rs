@@ -11,6 +11,10 @@ pub(super) const XLS_BYTES: u64 = 96 << 20;
 /// Bytes of a text file that is read whole; a longer one is read as a stream of rows.
 pub(super) const WHOLE_TEXT_BYTES: u64 = 16 << 20;
 
+/// Separators and line ends of a text that is read whole, about: as many cells at most. One with more is
+/// read as a stream too: held, its cells would take more than ten times its bytes.
+pub(super) const WHOLE_TEXT_CELLS: usize = 4_000_000;
+
 /// Entries in a zipped workbook. A workbook of 255 sheets with drawings has about 2,000.
 pub(super) const ZIP_ENTRIES: usize = 10_000;
 

@@ -1,8 +1,10 @@
 //! The SHA-256 of a file's bytes: by it a report is known again, wherever it lies.
 
+use super::bounds::{RECORD_BYTES, WORKBOOK_BYTES};
+use crate::file::open_regular;
 use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
-use std::fs::{File, Metadata};
+use std::fs::Metadata;
 use std::io::{self, Read};
 use std::path::Path;
 use std::sync::Arc;
@@ -10,6 +12,10 @@ use std::time::SystemTime;
 
 /// Bytes read at once.
 const BLOCK: u64 = 1 << 20;
+
+/// Bytes without a line end that no text has which is read: a record may be as long as `RECORD_BYTES`, in
+/// an encoding of up to two bytes a character.
+const LONGEST_LINE: usize = 2 * RECORD_BYTES;
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Digest {
@@ -21,22 +27,31 @@ pub struct Digest {
 }
 
 impl Digest {
-    /// Hashes a file without holding it in memory. Fails when it cannot be read; the caller has made
-    /// sure that it is a regular file (see `discover`).
+    /// Hashes a file without holding it in memory. Fails when it cannot be read, and where it is one that
+    /// opening refuses: longer than a workbook may be, and with a stretch without a line end that no
+    /// record of a text has. A terabyte of nothing is not hashed to its end.
     pub fn of_file(path: &Path) -> io::Result<Self> {
-        let mut file = File::open(path)?;
+        let mut file = open_regular(path)?;
         let stamp = Stamp::of(&file.metadata()?);
         let mut hasher = Sha256::new();
         // Most files are far shorter than a block.
         let mut block = vec![0; stamp.bytes.clamp(1, BLOCK) as usize];
-        let mut bytes = 0;
+        let (mut bytes, mut after_line_end) = (0, 0);
         loop {
             let n = file.read(&mut block)?;
             if n == 0 {
                 break;
             }
+            let read = &block[..n];
             bytes += n as u64;
-            hasher.update(&block[..n]);
+            hasher.update(read);
+            after_line_end = match memchr::memrchr2(b'\n', b'\r', read) {
+                Some(at) => n - at,
+                None => after_line_end + n,
+            };
+            if after_line_end > LONGEST_LINE && stamp.bytes.max(bytes) > WORKBOOK_BYTES {
+                return Err(io::Error::other("neither a workbook nor lines of text"));
+            }
         }
         Ok(Self {
             sha256: hex(hasher),

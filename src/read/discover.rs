@@ -4,6 +4,7 @@
 
 use super::bounds::{DEPTH, FILES};
 use super::findings::Flaw;
+use crate::file::open_regular;
 use crate::finding::Finding;
 use crate::place::Place;
 use std::collections::{BTreeMap, BTreeSet};
@@ -138,7 +139,12 @@ impl Search {
                 break;
             }
             match entry {
-                Ok(entry) if entry.file_type().is_dir() => (),
+                Ok(entry) if entry.file_type().is_dir() => {
+                    if entry.depth() == DEPTH {
+                        let bound = DEPTH as u64;
+                        found.push((entry.into_path(), Err(Flaw::FolderTooDeep { bound })));
+                    }
+                }
                 Ok(entry) => {
                     let what = self.judge(&entry);
                     if let Some(what) = what {
@@ -269,7 +275,7 @@ fn is_hidden(name: &OsStr) -> bool {
 /// A folder that wellread wrote: its `datapackage.json` names the program.
 fn is_dataset(folder: &Path) -> bool {
     const READ: u64 = 4096;
-    let Ok(file) = std::fs::File::open(folder.join("datapackage.json")) else {
+    let Ok(file) = open_regular(&folder.join("datapackage.json")) else {
         return false;
     };
     let mut head = Vec::new();

@@ -81,6 +81,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the file could not be opened or read",
     ),
     (
+        "folder-too-deep",
+        Severity::Error,
+        "a folder lies deeper than folders are looked into",
+    ),
+    (
         "formula-uncalculated",
         Severity::Warning,
         "formulas have no stored result",
@@ -206,6 +211,9 @@ pub(super) enum Flaw {
     FileUnreadable {
         reason: String,
     },
+    FolderTooDeep {
+        bound: u64,
+    },
     FormulaUncalculated {
         cells: u64,
     },
@@ -323,6 +331,9 @@ impl Flaw {
             Self::FileUnreadable { reason } => ("file-unreadable",
                 format!("could not be read: {reason}"),
                 "check that the file is there and that you may read it".into()),
+            Self::FolderTooDeep { bound } => ("folder-too-deep",
+                format!("more than {bound} folders within each other; this one is not looked into"),
+                "name this folder, or move its reports up".into()),
             Self::FormulaUncalculated { cells } => ("formula-uncalculated",
                 format!("{cells} formulas without a stored result"),
                 "open and save the file in a spreadsheet program, which calculates them".into()),

@@ -17,15 +17,7 @@ use std::io::{Cursor, Read};
 /// Reads all sheets into the report. `content` is the part `content.xml`. Fails when the workbook
 /// cannot be read at all.
 pub(super) fn read(bytes: &[u8], content: impl Read, report: &mut Report) -> Result<(), Flaw> {
-    let mut text = Vec::new();
-    content
-        .take(HELD_PART_BYTES)
-        .read_to_end(&mut text)
-        .map_err(|e| Flaw::WorkbookBroken {
-            reason: e.to_string(),
-        })?;
-    let tables = survey(&text)?;
-    drop(text);
+    let tables = survey(&whole(content)?)?;
     let mut book: Ods<_> = open_book(
         || Ods::new(Cursor::new(bytes)),
         |e| matches!(e, OdsError::Password),
@@ -47,6 +39,21 @@ pub(super) fn read(bytes: &[u8], content: impl Read, report: &mut Report) -> Res
         report.findings.extend(findings);
     }
     Ok(())
+}
+
+fn whole(content: impl Read) -> Result<Vec<u8>, Flaw> {
+    let mut text = Vec::new();
+    let read = content.take(HELD_PART_BYTES).read_to_end(&mut text);
+    read.map_err(|e| Flaw::WorkbookBroken {
+        reason: e.to_string(),
+    })?;
+    Ok(text)
+}
+
+/// Cells of all sheets when they are laid out, for the part `content.xml`; 0 where they would not be.
+pub(super) fn cells_laid_out(content: impl Read) -> u64 {
+    let tables = whole(content).and_then(|text| survey(&text));
+    tables.map_or(0, |tables| tables.iter().map(Table::cells).sum())
 }
 
 fn read_sheet(
@@ -281,6 +288,16 @@ mod tests {
         ] {
             assert_eq!(survey(content.as_bytes()).is_ok(), whole, "{content}");
         }
+    }
+
+    #[test]
+    fn cells_are_counted_as_often_as_they_are_repeated() {
+        let row = format!(
+            "<table:table table:name=\"a\"><table:table-row table:number-rows-repeated=\"1000\">{}</table:table-row></table:table>",
+            CELL.repeat(7)
+        );
+        assert_eq!(cells_laid_out(row.as_bytes()), 7_000);
+        assert_eq!(cells_laid_out(&b"<table:table>"[..]), 0);
     }
 
     #[test]

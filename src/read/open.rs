@@ -8,6 +8,7 @@ use super::options::Options;
 use super::signature::{self, Kind};
 use super::stream::TextStream;
 use super::{ole, package, survey, text};
+use crate::file::open_regular;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 use std::fs::File;
@@ -72,14 +73,13 @@ fn open_kind(
     let unreadable = |e: std::io::Error| Flaw::FileUnreadable {
         reason: e.to_string(),
     };
-    // A FIFO would block for ever on opening.
     let found = std::fs::metadata(path).map_err(unreadable)?;
     if !found.is_file() {
         return Err(Flaw::NotAFile {
             kind: "something else",
         });
     }
-    let mut file = File::open(path).map_err(unreadable)?;
+    let mut file = open_regular(path).map_err(unreadable)?;
     let metadata = file.metadata().map_err(unreadable)?;
     let stamp = Stamp::of(&metadata);
     let mut head = Vec::with_capacity(signature::HEAD);
@@ -104,6 +104,11 @@ fn open_kind(
         });
     }
     let bytes = read_all(file, metadata.len(), bound).map_err(unreadable)?;
+    if kind == Kind::Text && text::is_crowded(&bytes, options) {
+        drop(bytes);
+        let file = open_regular(path).map_err(unreadable)?;
+        return survey::open(file, path, stamp, options, report).map(Some);
+    }
     if bytes.len() as u64 > bound {
         // It grew since it was measured.
         return Err(Flaw::FileChanged);

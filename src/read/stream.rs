@@ -7,9 +7,9 @@ use super::encoding::Decoding;
 use super::fields;
 use super::findings::Flaw;
 use super::grid::Report;
+use crate::file::open_regular;
 use crate::finding::Finding;
 use crate::place::Place;
-use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::PathBuf;
 use std::sync::Mutex;
@@ -97,7 +97,7 @@ impl TextStream {
     }
 
     fn bytes_of(&self, extent: Extent) -> std::io::Result<Vec<u8>> {
-        let mut file = File::open(&self.path)?;
+        let mut file = open_regular(&self.path)?;
         file.seek(SeekFrom::Start(extent.start))?;
         let spare = self.spare.lock().ok().and_then(|mut spare| spare.pop());
         let mut bytes = spare.unwrap_or_default();

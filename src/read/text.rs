@@ -1,6 +1,6 @@
 //! A delimited text, read whole: decoded, cut into records and fields, put on a grid by true line.
 
-use super::bounds::{CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND};
+use super::bounds::{CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, WHOLE_TEXT_CELLS};
 use super::cell::Cell;
 use super::encoding::{self, Decoding};
 use super::fields;
@@ -12,6 +12,21 @@ use super::{columns, delimiter};
 use crate::finding::Finding;
 use crate::place::{Address, Place};
 use std::sync::Arc;
+
+/// Whether the text has so many cells that it must not be held, and can be read as a stream.
+pub(super) fn is_crowded(bytes: &[u8], options: &Options) -> bool {
+    let of_two_bytes = || {
+        bytes.starts_with(b"\xff\xfe")
+            || bytes.starts_with(b"\xfe\xff")
+            || encoding::utf_16_by_shape(bytes).is_some()
+            || options.encoding.is_some_and(|stated| !stated.keeps_ascii())
+    };
+    if bytes.len() < WHOLE_TEXT_CELLS || of_two_bytes() {
+        return false;
+    }
+    let parts = |byte: &&u8| matches!(byte, b'\n' | b'\r' | b',' | b';' | b'\t' | b'|');
+    bytes.iter().filter(parts).count() > WHOLE_TEXT_CELLS
+}
 
 /// Reads the bytes of a text into `report` (whose file name is set). Fails never: what is wrong is
 /// a finding of the report.

@@ -10,7 +10,7 @@ use crate::check::{Rows, Samples};
 use crate::error::{Error, Result};
 use crate::mapping::Claim;
 use crate::normalize::TextRunner;
-use crate::read::{Opened, Options, TextStream};
+use crate::read::{Digest, FoundFile, Opened, Options, TextStream, cells_at_most};
 use crate::record::Extract;
 use crate::write::{self, Dataset, Former, Sink};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -23,10 +23,42 @@ const REPORTS_AHEAD: usize = 64;
 /// work, another lies ready.
 const CHUNKS_OF_A_THREAD: usize = 2;
 
+/// Cells of the reports that were read before the one that is taken, or are being read. A report that can
+/// have more than there is room for is read when it is its turn. About 250 bytes each.
+const CELLS_AHEAD: usize = 1_000_000;
+
 /// What reading a report gave.
 enum Read<'w> {
     Whole(Box<Extract>, bool),
     Stream(Box<TextStream>, Claim<'w>),
+    /// Nothing yet: there was no room.
+    Later,
+}
+
+impl Read<'_> {
+    /// Of a report that is held.
+    fn cells(&self) -> usize {
+        match self {
+            Self::Whole(extract, _) => extract.sheets.iter().map(|s| s.cells as usize).sum(),
+            Self::Stream(..) | Self::Later => 0,
+        }
+    }
+}
+
+/// The cells that there is room for, ahead of the report that is taken.
+struct Room(AtomicUsize);
+
+impl Room {
+    /// What the report can have at most is taken first, and what it did not need given back.
+    fn has(&self, cells: usize) -> bool {
+        let take = |room: usize| room.checked_sub(cells);
+        let order = Ordering::Relaxed;
+        self.0.fetch_update(order, order, take).is_ok()
+    }
+
+    fn give_back(&self, cells: usize) {
+        self.0.fetch_add(cells, Ordering::Relaxed);
+    }
 }
 
 pub(super) struct Desk<'a> {
@@ -74,11 +106,9 @@ impl<'a> Desk<'a> {
             .filter(|item| matches!(item, Item::Read(..)))
             .count();
         let done = AtomicUsize::new(0);
-        let read = |index: usize| {
-            let item = &agenda.items[index];
-            let Item::Read(file, digest) = item else {
-                return (item, None);
-            };
+        let room = Room(AtomicUsize::new(CELLS_AHEAD));
+        let read_file = |file: &FoundFile, digest: &Option<Digest>| {
+            watcher(Step::Begun { file: &file.name });
             let options = Options {
                 digest: digest.clone(),
                 ..Options::default()
@@ -96,10 +126,31 @@ impl<'a> Desk<'a> {
                 of,
                 file: &file.name,
             });
-            (item, Some(read))
+            read
         };
-        in_order(REPORTS_AHEAD, agenda.items.len(), read, |(item, read)| {
-            self.take_read(item, read, former.as_deref_mut())
+        let read_ahead = |index: usize| {
+            let item = &agenda.items[index];
+            let Item::Read(file, digest) = item else {
+                return (item, None, 0);
+            };
+            let cells = usize::try_from(cells_at_most(&file.path)).unwrap_or(usize::MAX);
+            if !room.has(cells) {
+                return (item, Some(Read::Later), 0);
+            }
+            let read = read_file(file, digest);
+            let held = read.cells().min(cells);
+            room.give_back(cells - held);
+            (item, Some(read), held)
+        };
+        let count = agenda.items.len();
+        in_order(REPORTS_AHEAD, count, read_ahead, |(item, read, held)| {
+            let read = match (read, item) {
+                (Some(Read::Later), Item::Read(file, digest)) => Some(read_file(file, digest)),
+                (read, _) => read,
+            };
+            self.take_read(item, read, former.as_deref_mut())?;
+            room.give_back(held);
+            Ok(())
         })
     }
 
@@ -127,6 +178,7 @@ impl<'a> Desk<'a> {
                 };
                 self.take(&extract)
             }
+            Some(Read::Later) => Err(Error::Law("a report was put off and not read".into())),
             Some(Read::Stream(stream, claim)) => {
                 self.summary.reports_read += 1;
                 self.take_stream(&stream, &claim)

@@ -52,6 +52,10 @@ pub enum Step<'a> {
     Found {
         files: usize,
     },
+    /// A file is being read.
+    Begun {
+        file: &'a str,
+    },
     Read {
         done: usize,
         of: usize,
@@ -68,6 +72,7 @@ impl Step<'_> {
     pub const fn is_last(&self) -> bool {
         match self {
             Self::Read { done, of, .. } => *done == *of,
+            Self::Begun { .. } => false,
             _ => true,
         }
     }

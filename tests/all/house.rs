@@ -45,6 +45,7 @@ fn area(path: &str) -> &str {
 
 const LEAVES: &[&str] = &[
     "place",
+    "file",
     "finding",
     "error",
     "problem",

@@ -9,6 +9,7 @@ pub(super) use acknowledged::Acknowledged;
 pub(super) use class::{Class, InfiltrationRow, Reach, SodiumLine, infiltration};
 
 use crate::error::{Error, Result};
+use crate::file::read_settings_text;
 use crate::finding::{Finding, Severity};
 use crate::problem::Problems;
 use std::borrow::Cow;
@@ -120,7 +121,7 @@ impl Limits {
         if !path.exists() {
             return Ok(());
         }
-        let text = std::fs::read_to_string(&path).map_err(|source| Error::Io {
+        let text = read_settings_text(&path).map_err(|source| Error::Io {
             path: path.clone(),
             what: "cannot read the limits",
             source,

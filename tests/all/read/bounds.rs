@@ -263,3 +263,37 @@ fn err_a_sheet_that_unfolds_without_end_is_refused() {
         ["part-too-large"]
     );
 }
+
+#[test]
+fn a_text_of_very_many_short_cells_is_a_stream() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("crowded.csv");
+    std::fs::write(&path, "7\n".repeat(4_000_001)).unwrap();
+    let opened = open_file(&path, &Options::default());
+    let Opened::Stream(stream) = &opened else {
+        panic!("a stream is expected")
+    };
+    assert_eq!((stream.lines(), codes(&opened)), (4_000_001, vec![]));
+    // In two bytes a character it cannot be one.
+    let wide: Vec<u8> = "7\n"
+        .repeat(2_100_000)
+        .encode_utf16()
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    std::fs::write(&path, wide).unwrap();
+    let opened = open_file(&path, &Options::default());
+    assert_eq!(opened.report().sheets[0].grid.count(), 2_100_000);
+}
+
+#[test]
+fn what_is_kept_of_a_stream_to_decide_from_is_bounded() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("wide.csv");
+    let line = "7,".repeat(16_383) + "7\n";
+    std::fs::write(&path, line.repeat(520)).unwrap();
+    let opened = open_file(&path, &Options::default());
+    assert!(matches!(opened, Opened::Stream(_)));
+    assert_eq!(codes(&opened), [""; 0]);
+    let kept = opened.report().sheets[0].grid.count();
+    assert_eq!(kept, 184 * 16_384, "one record beyond 3 million fields");
+}

@@ -8,7 +8,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use wellread::read::{Digest, Discovery, Options, discover, open, same_bytes_again};
+use wellread::read::{Digest, Discovery, Options, cells_at_most, discover, open, same_bytes_again};
 
 fn put(path: &Path, text: &str) {
     fs::create_dir_all(path.parent().unwrap()).unwrap();
@@ -225,4 +225,65 @@ fn the_same_bytes_again_are_told() {
     let finding = same_bytes_again(&"b.csv".into(), "a.csv");
     assert_eq!(finding.message, "the same bytes as 'a.csv'; read once");
     assert_eq!(finding.place.to_string(), "b.csv");
+}
+
+#[test]
+fn err_a_folder_that_lies_too_deep_is_told() {
+    let root = tempfile::tempdir().unwrap();
+    let deep = |folders: usize| "d/".repeat(folders);
+    put(&root.path().join(deep(63)).join("a.csv"), "a,b\n");
+    put(&root.path().join(deep(64)).join("b.csv"), "a,b\n");
+    let found = discover(&[root.path().to_path_buf()]);
+    assert_eq!(names(&found), [deep(63) + "a.csv"]);
+    let folder = deep(64);
+    assert_eq!(
+        told(&found),
+        [format!(
+            "folder-too-deep {}: more than 64 folders within each other; this one is not looked into",
+            folder.trim_end_matches('/')
+        )]
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_in_place_of_the_sign_of_a_dataset_is_not_waited_for() {
+    let root = tempfile::tempdir().unwrap();
+    put(&root.path().join("sub/a.csv"), "a,b\n");
+    let made = std::process::Command::new("mkfifo")
+        .arg(root.path().join("sub/datapackage.json"))
+        .status();
+    assert!(made.unwrap().success());
+    assert_eq!(
+        names(&discover(&[root.path().to_path_buf()])),
+        ["sub/a.csv"]
+    );
+}
+
+#[test]
+fn err_a_terabyte_of_nothing_is_not_hashed_to_its_end() {
+    let root = tempfile::tempdir().unwrap();
+    let path = root.path().join("nothing.csv");
+    put(&path, "Sample,pH\nW1,7\n");
+    let file = fs::File::options().write(true).open(&path).unwrap();
+    if file.set_len(1 << 40).is_err() {
+        eprintln!("skipped: this file system has no such files");
+        return;
+    }
+    let refused = Digest::of_file(&path).unwrap_err();
+    assert_eq!(refused.to_string(), "neither a workbook nor lines of text");
+    let opened = open(&path, &"nothing.csv".into(), &Options::default());
+    assert!(opened.report().refused);
+}
+
+#[test]
+fn what_a_report_can_hold_is_told_before_it_is_read() {
+    let corpus = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/corpus");
+    let weigh = |name: &str| cells_at_most(&corpus.join(name));
+    assert!(weigh("plain.csv") < 1_000);
+    assert!(weigh("plain.xlsx") < 10_000);
+    assert!(weigh("plain.xls") < 10_000);
+    // Repeats beyond the bound are refused when it is opened; so is a file that is gone.
+    assert!(weigh("huge-repeats.ods") < 10_000);
+    assert_eq!(weigh("gone.csv"), 0);
 }
