@@ -3,7 +3,7 @@
 use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
 use super::medium::OTHER_MEDIUM;
-use super::whole::SOURCE_FROM_SHEET;
+use super::sheets::SAID_BY_SHEET;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 
@@ -143,6 +143,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a second table with other headings stands further down in a long text",
     ),
     (
+        SAID_BY_SHEET,
+        Severity::Note,
+        "sheets whose samples nothing names or dates are told apart by their own names",
+    ),
+    (
         "same-result-twice",
         Severity::Note,
         "one result in two units; one of them is set aside",
@@ -181,11 +186,6 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "sign-of-which",
         Severity::Warning,
         "a column of signs, and nothing tells whose",
-    ),
-    (
-        SOURCE_FROM_SHEET,
-        Severity::Note,
-        "sheets without names of samples are told apart by their own names",
     ),
     (
         "table-of-controls",

@@ -34,6 +34,7 @@ mod resolve;
 mod row;
 mod rules;
 mod shared;
+mod sheets;
 mod sight;
 mod stated;
 mod sums;

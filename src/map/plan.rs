@@ -121,8 +121,12 @@ impl BlockPlan {
 
     /// The lines of a table have dates and no other name: a course over time of one source.
     pub(super) fn is_dated_only(&self) -> bool {
-        self.says(&[Field::SampledOn])
-            && !self.says(&[Field::SampleRef, Field::LabRef, Field::Source, Field::Site])
+        self.says(&[Field::SampledOn]) && self.is_unnamed()
+    }
+
+    /// Nothing but perhaps a day tells its samples apart.
+    pub(super) fn is_unnamed(&self) -> bool {
+        !self.says(&[Field::SampleRef, Field::LabRef, Field::Source, Field::Site])
     }
 }
 

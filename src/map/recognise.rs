@@ -8,15 +8,16 @@ use super::form;
 use super::locale::Evidence;
 use super::long;
 use super::medium;
-use super::plan::{Fact, Locale, Plan, SheetPlan, Source};
+use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::shared::{Cover, cut_at_sites, from_covers};
+use super::sheets::say_by_name;
 use super::sight::Sight;
 use super::stated::{self, Group, Stated};
 use super::table::{Table, Told};
 use super::units;
-use super::whole::{logs_of_runs, nameless_tables, sources_of_sheets, whole_file};
+use super::whole::{analytes_of, logs_of_runs, nameless_tables, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
 use crate::place::{Address, Area, Areas, Place};
@@ -114,7 +115,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         })
         .collect();
     from_covers(&covers, &mut plan);
-    sources_of_sheets(&mut plan, report, &mut findings);
+    say_by_name(&mut plan, report, &mut findings);
     logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);
     plan.findings = findings;
@@ -549,8 +550,9 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
     );
     plan.titles.sort_unstable();
     plan.titles.dedup();
-    // One title for each of several tables: it tells them apart, so it is identity.
-    if tables.len() > 1 && own_titles.len() == tables.len() {
+    // One title for each of several tables of the same analytes: it tells them apart, so it is identity. Over
+    // tables of other analytes each ("Cations", "Anions") it is none.
+    if tables.len() > 1 && own_titles.len() == tables.len() && !measure_apart(&plan.blocks) {
         let mut sites = BTreeSet::new();
         for (i, at) in own_titles {
             let Some(block) = plan.blocks.get_mut(i) else {
@@ -580,4 +582,14 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
             plan.identity.push(*at);
         }
     }
+}
+
+/// Whether no analyte is measured in two of several tables.
+fn measure_apart(blocks: &[BlockPlan]) -> bool {
+    let mut seen = BTreeSet::new();
+    let mut of_tables = (blocks.iter())
+        .map(|block| analytes_of(block).collect::<BTreeSet<_>>())
+        .filter(|analytes| !analytes.is_empty())
+        .peekable();
+    of_tables.peek().is_some() && of_tables.flatten().all(|analyte| seen.insert(analyte))
 }

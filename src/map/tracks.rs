@@ -426,13 +426,14 @@ pub(super) fn settle_identity(
         for (i, (track, head)) in heads.iter().enumerate() {
             if head.meaning == Meaning::Field(Field::Label) {
                 let (dates, numbers, texts) = kinds(*track);
-                let field = if dates > 0 && dates * 2 > lines.len() {
-                    Field::SampledOn
-                } else if dates + numbers + texts == 0 {
-                    Field::Other
-                } else {
-                    Field::SampleRef
-                };
+                let field =
+                    if dates > 0 && dates * 2 > lines.len() || are_periods(sight, *track, lines) {
+                        Field::SampledOn
+                    } else if dates + numbers + texts == 0 {
+                        Field::Other
+                    } else {
+                        Field::SampleRef
+                    };
                 drafts[i] = Draft::Role(TrackRole::Field(field));
             }
         }
@@ -463,7 +464,7 @@ pub(super) fn settle_identity(
                     && texts >= numbers
                     && !has(drafts, &[Field::SampleRef, Field::LabRef]);
                 let date = (dates > 0 && dates >= numbers + texts
-                    || are_years(sight, *track, lines))
+                    || are_periods(sight, *track, lines))
                     && !has(drafts, &[Field::SampledOn]);
                 drafts[i] = Draft::Role(if date && sight.across {
                     TrackRole::Field(Field::SampledOn)
@@ -485,13 +486,13 @@ pub(super) fn settle_identity(
     one_of_each(sight, heads, drafts, lines);
 }
 
-/// Numbers of which each is a year, several of them.
-fn are_years(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
+/// Days, or years, months and quarters that whole lines are of; several of them.
+fn are_periods(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
     let cells = lines.iter().map(|line| sight.cell(*line, track));
-    let years: Vec<bool> = (cells.filter(|cell| !cell.is_empty()))
+    let periods: Vec<bool> = (cells.filter(|cell| !cell.is_empty()))
         .map(is_period)
         .collect();
-    years.len() > 1 && years.iter().all(|is_year| *is_year)
+    periods.len() > 1 && periods.iter().all(|is_one| *is_one)
 }
 
 /// A field belongs to one track. Of several, the one that tells the lines apart best keeps it (the first

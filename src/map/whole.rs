@@ -4,7 +4,7 @@
 use super::findings::finding;
 use super::lines::{NAMELESS, QUALITY_CONTROL};
 use super::marks::tells_apart;
-use super::plan::{BlockPlan, Fact, LineRole, Plan, SheetPlan, Source, TrackRole};
+use super::plan::{BlockPlan, LineRole, Plan, SheetPlan, TrackRole};
 use super::resolve::Context;
 use super::rules::Rules;
 use super::table::Told;
@@ -12,7 +12,7 @@ use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::Place;
 use crate::read::Report;
-use crate::vocabulary::{AnalyteId, Field};
+use crate::vocabulary::AnalyteId;
 use std::collections::BTreeSet;
 
 /// A table without any name of a sample beside one that has names is a calculation from it (sums in
@@ -94,58 +94,8 @@ pub(super) fn logs_of_runs(
     }
 }
 
-pub(super) const SOURCE_FROM_SHEET: &str = "source-from-sheet";
-
-/// Sheets of the same analytes whose tables have days and no names: each is of the source that its sheet is
-/// called after ("Bore 1", "Bore 2"), or the samples of one day would become one. Names of years are none.
-pub(super) fn sources_of_sheets(plan: &mut Plan, report: &Report, findings: &mut Vec<Finding>) {
-    let analytes: Vec<BTreeSet<AnalyteId>> = (plan.sheets.iter())
-        .map(|sheet| {
-            (sheet.blocks.iter().filter(|b| b.is_dated_only()))
-                .flat_map(analytes_of)
-                .collect()
-        })
-        .collect();
-    let is_like = |a: &BTreeSet<AnalyteId>, b: &BTreeSet<AnalyteId>| {
-        !a.is_empty() && !b.is_empty() && a.intersection(b).count() * 2 > a.len().min(b.len())
-    };
-    let of_a_source: Vec<usize> = (0..analytes.len())
-        .filter(|i| {
-            let others = (0..analytes.len()).filter(|j| j != i);
-            others
-                .into_iter()
-                .any(|j| is_like(&analytes[*i], &analytes[j]))
-        })
-        .collect();
-    let names_a_time = |sheet: &&usize| {
-        let is_year =
-            |word: &str| word.len() == 4 && (word.starts_with("19") || word.starts_with("20"));
-        (report.sheets[**sheet].name)
-            .split(|c: char| !c.is_alphanumeric())
-            .any(is_year)
-    };
-    if of_a_source.iter().any(|sheet| names_a_time(&sheet)) {
-        return;
-    }
-    for sheet in of_a_source {
-        let name = &report.sheets[sheet].name;
-        let blocks = &mut plan.sheets[sheet].blocks;
-        for block in blocks.iter_mut().filter(|b| b.is_dated_only()) {
-            block.facts.push(Fact {
-                field: Field::Source,
-                from: Source::Text(name.clone()),
-            });
-        }
-        findings.push(finding(
-            SOURCE_FROM_SHEET,
-            Place::sheet(&report.file, name),
-            format!("nothing names the source: taken from the sheet, '{name}'"),
-            "name the source in the report, or in a mapping".into(),
-        ));
-    }
-}
-
-fn analytes_of(block: &BlockPlan) -> impl Iterator<Item = AnalyteId> + '_ {
+/// The analytes of a block's tracks.
+pub(super) fn analytes_of(block: &BlockPlan) -> impl Iterator<Item = AnalyteId> + '_ {
     block.tracks.iter().filter_map(|t| match &t.role {
         TrackRole::Analyte(track) => Some(track.analyte),
         _ => None,

@@ -19,6 +19,9 @@ use crate::vocabulary::Field;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// The cells of a line by index of their track.
+pub(super) type LineCells<'a, 'c> = &'a [(usize, CellView<'c>)];
+
 /// A block at work.
 pub(super) struct BlockRun<'p> {
     pub plan: &'p BlockPlan,

@@ -1,10 +1,9 @@
 //! Lines that carry a sample for each group of their tracks.
 
-use super::block::{BlockRun, Role, TrackRun};
+use super::block::{BlockRun, LineCells, Role, TrackRun};
 use super::identity::Identity;
 use super::runner::{Part, Shared};
 use crate::map::{BlockPlan, ValueRole};
-use crate::read::CellView;
 
 /// The groups of a block's tracks.
 pub(super) struct Groups {
@@ -62,7 +61,7 @@ impl<'p> BlockRun<'p> {
         shared: &Shared<'p>,
         part: &mut Part,
         line: u32,
-        (cells, named): (&[(usize, CellView<'_>)], &[(usize, CellView<'_>)]),
+        (cells, named): (LineCells<'_, '_>, LineCells<'_, '_>),
     ) -> LineDrafts {
         let (own, _) = self.own_identity(shared, part, line, named);
         let has = |wanted: usize| cells.iter().any(|(track, _)| *track == wanted);

@@ -616,7 +616,9 @@ fn evidence_of_one_sheet_settles_no_other() {
         told,
         [
             "basis-assumed report.xlsx: 2025!B1",
-            "basis-from-evidence report.xlsx: 2026!B1"
+            "basis-from-evidence report.xlsx: 2026!B1",
+            "said-by-sheet report.xlsx: 2025",
+            "said-by-sheet report.xlsx: 2026"
         ]
     );
 }

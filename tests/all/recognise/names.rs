@@ -37,9 +37,20 @@ fn sheets_of_one_course_each_are_of_the_sources_they_are_called_after() {
     assert!(plan.contains("source is 'Home dam'"), "{plan}");
     assert_eq!(
         findings,
-        "source-from-sheet nothing names the source: taken from the sheet, 'Bore 1'\n\
-         source-from-sheet nothing names the source: taken from the sheet, 'Home dam'\n"
+        "said-by-sheet nothing says the source: taken from the sheet's name, 'Bore 1'\n\
+         said-by-sheet nothing says the source: taken from the sheet's name, 'Home dam'\n"
     );
+}
+
+#[test]
+fn sheets_of_named_samples_without_days_are_of_the_years_they_are_called_after() {
+    let named = COURSE
+        .replace("Date   ", "Source ")
+        .replace("2021-03-02", "Bore 1");
+    let named = named.replace("2021-06-02", "Bore 2");
+    let (plan, _) = seen(vec![sheet("2020", &named), sheet("2021", &named)]);
+    assert!(plan.contains("sampled_on is '2020'"), "{plan}");
+    assert!(plan.contains("sampled_on is '2021'"), "{plan}");
 }
 
 /// Sheets called after years are of one source; so are sheets of other analytes, and samples with names.
@@ -55,7 +66,7 @@ fn err_sheets_of_years_analytes_or_names_are_no_sources() {
     ] {
         let (plan, findings) = seen(sheets);
         assert!(!plan.contains("source is"), "{plan}");
-        assert!(!findings.contains("source-from-sheet"), "{findings}");
+        assert!(!findings.contains("said-by-sheet"), "{findings}");
     }
 }
 
