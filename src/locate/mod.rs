@@ -131,6 +131,10 @@ fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
                 });
             }
         }
+        // Every other table would overlap one that fills the sheet.
+        let is_full =
+            (grid.extent()).is_some_and(|all| blocks.iter().any(|block| holds(&block.area, &all)));
+        let wanted = |layout: Layout| !is_full && wanted(layout);
         let mut candidates: Vec<(Table, Block)> = Vec::new();
         if wanted(Layout::SamplesDown) {
             let names = name_lines(grid, reader, false);
@@ -253,6 +257,10 @@ const fn turn(area: &Area) -> Area {
 
 const fn overlap(a: &Area, b: &Area) -> bool {
     a.top <= b.bottom && b.top <= a.bottom && a.left <= b.right && b.left <= a.right
+}
+
+const fn holds(a: &Area, b: &Area) -> bool {
+    a.top <= b.top && b.bottom <= a.bottom && a.left <= b.left && b.right <= a.right
 }
 
 fn within(grid: &Grid, area: Area) -> Grid {

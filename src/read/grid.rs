@@ -62,8 +62,16 @@ impl Grid {
 
     pub fn get(&self, at: Address) -> Option<&Cell> {
         let row = self.rows.get(&at.row)?;
-        let i = row.binary_search_by_key(&at.col, |(col, _)| *col).ok()?;
-        Some(&row[i].1)
+        // No cell stands farther behind the first than its column does; in a row without gaps as far.
+        let farthest = at.col.checked_sub(row.first()?.0)? as usize;
+        match row.get(farthest) {
+            Some((col, cell)) if *col == at.col => Some(cell),
+            _ => {
+                let row = &row[..farthest.min(row.len())];
+                let i = row.binary_search_by_key(&at.col, |(col, _)| *col).ok()?;
+                Some(&row[i].1)
+            }
+        }
     }
 
     pub fn view(&self, at: Address) -> CellView<'_> {
@@ -148,7 +156,13 @@ impl Grid {
     /// The same sheet with rows and columns exchanged, so that `samples-across` can be looked at as
     /// `samples-down`. Addresses must be exchanged back before they are shown.
     pub fn transposed(&self) -> Self {
-        let mut rows: BTreeMap<u32, Vec<(u32, Cell)>> = BTreeMap::new();
+        let mut cells_of: BTreeMap<u32, usize> = BTreeMap::new();
+        for (at, _) in self.cells() {
+            *cells_of.entry(at.col).or_default() += 1;
+        }
+        let mut rows: BTreeMap<u32, Vec<(u32, Cell)>> = (cells_of.into_iter())
+            .map(|(col, cells)| (col, Vec::with_capacity(cells)))
+            .collect();
         // Row after row: each column gets its cells in order.
         for (at, cell) in self.cells() {
             rows.entry(at.col).or_default().push((at.row, cell.clone()));
