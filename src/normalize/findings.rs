@@ -152,6 +152,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         Note,
         "a number that means 'missing' in this file",
     ),
+    (
+        "namesakes",
+        Warning,
+        "samples of one name that differ in region, place or days",
+    ),
     ("negative-number", Warning, "a negative concentration"),
     ("not-a-number", Warning, "a result cell that is no number"),
     (
@@ -510,6 +515,10 @@ fn sample_words(code: &str, name: &str) -> (String, String) {
         "identity-contradicts" => (
             format!("one sample is described in two ways: {name}"),
             "the first is kept; correct the report".into(),
+        ),
+        "namesakes" => (
+            format!("several samples have one name, and differ in region, place or days: {name}"),
+            "they are kept apart by that; name them apart in the report".into(),
         ),
         "lab-reference-shared" => (
             format!("one laboratory number for samples that differ: {name}"),

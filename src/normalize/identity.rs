@@ -167,12 +167,27 @@ impl Identity {
                     add("sampled_on", &day.to_string());
                 } else if let Some(text) = &self.sampled_text {
                     add("sampled_on", &fold(text));
+                    // "Jan" recurs in every year's report.
+                    if !holds_a_year(text) {
+                        add("file", origin.0);
+                    }
                 } else {
                     add("file", origin.0);
                 }
             }
         }
         short(&hash.finalize())
+    }
+
+    /// The key of one of several samples that share the key `shared`: with what they differ by.
+    pub(super) fn key_of_all(&self, shared: &str) -> Arc<str> {
+        let texts = [Field::Region, Field::SourceKind].map(|field| self.folded(field));
+        let places = [self.latitude, self.longitude].map(|bits| bits.map(f64::from_bits));
+        let said = format!(
+            "{shared}\x1f{texts:?}\x1f{places:?}\x1f{:?}",
+            &self.days[1..]
+        );
+        short(&Sha256::digest(said.as_bytes()))
     }
 
     pub(super) fn into_sample(self, key: Arc<str>) -> Sample {
@@ -225,6 +240,12 @@ impl Identity {
             name
         }
     }
+}
+
+/// Four digits on end.
+fn holds_a_year(text: &str) -> bool {
+    text.split(|c: char| !c.is_ascii_digit())
+        .any(|digits| digits.len() == 4)
 }
 
 /// The first 16 hexadecimal digits: 64 bits, of which a million samples share one with a chance of

@@ -11,9 +11,9 @@ use crate::map::Plan;
 use crate::place::Place;
 use crate::read::Report;
 use crate::record::{Extract, RecipeId, SampleId};
-use crate::vocabulary::{Field, Vocabulary};
+use crate::vocabulary::{AnalyteId, Field, Vocabulary};
 use hashbrown::HashMap;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Puts the parts of all sheets together, in the order of the sheets. What the report and the plan
@@ -66,7 +66,7 @@ pub(super) fn assemble(
         extract.sheets.push(part.account);
     }
     extract.recipes = recipes.into_recipes();
-    tell_samples_apart(&mut extract, &drafts, plan.join_sheets);
+    tell_samples_apart(&mut extract, &drafts, plan.join_sheets, !report.partial);
     let repeats = repeat::findings(&extract, vocabulary);
     extract.findings.extend(repeats);
     extract
@@ -80,7 +80,7 @@ struct Draft {
 }
 
 /// Joins drafts, makes the samples, and lets the measurements point to them.
-fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool) {
+fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool, is_whole: bool) {
     let mut sets = Sets::new(drafts.len());
     let shared_numbers = join_by_lab_number(drafts, join_sheets, &mut sets);
     if join_sheets && extract.sheets.len() > 1 {
@@ -91,49 +91,65 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
         .map(|draft| (sets.root(draft), draft))
         .collect();
     members.sort_unstable();
-    let mut sample_of: Vec<Option<SampleId>> = vec![None; drafts.len()];
-    let mut by_key: HashMap<Arc<str>, SampleId> = HashMap::new();
+    let mut wholes: Vec<Whole> = Vec::new();
+    let mut of_key: HashMap<Arc<str>, Vec<usize>> = HashMap::new();
     for of_set in members.chunk_by(|a, b| a.0 == b.0) {
-        let drafts_of_set = || of_set.iter().map(|(_, draft)| *draft);
-        if !drafts_of_set().any(|draft| drafts[draft].is_used) {
+        let of_set: Vec<usize> = of_set.iter().map(|(_, draft)| *draft).collect();
+        if !of_set.iter().any(|draft| drafts[*draft].is_used) {
             continue;
         }
-        let mut whole = Identity::default();
-        for draft in drafts_of_set() {
-            whole.complete_from(&drafts[draft].identity);
+        let mut identity = Identity::default();
+        for draft in &of_set {
+            identity.complete_from(&drafts[*draft].identity);
         }
-        let first = &drafts[of_set[0].1];
-        whole.line = first.identity.line;
-        let sheet_name = extract.sheets[first.sheet].sheet.clone();
-        let key = whole.key(
-            |number| !shared_numbers.contains_key(number),
-            (&extract.sha256, &sheet_name),
-        );
-        let place = Place::sheet(&extract.file, &sheet_name);
+        let first = &drafts[of_set[0]];
+        identity.line = first.identity.line;
+        let origin = (&*extract.sha256, &*extract.sheets[first.sheet].sheet);
+        let key = identity.key(|number| !shared_numbers.contains_key(number), origin);
+        of_key.entry(key.clone()).or_default().push(wholes.len());
+        wholes.push(Whole {
+            identity,
+            key,
+            sheet: first.sheet,
+            drafts: of_set,
+        });
+    }
+    of_key.retain(|_, of_key| of_key.len() > 1);
+    let contradicting = contradicting(extract, &mut wholes, of_key, is_whole);
+    let mut sample_of: Vec<Option<SampleId>> = vec![None; drafts.len()];
+    let mut by_key: HashMap<Arc<str>, SampleId> = HashMap::new();
+    for (index, whole) in wholes.into_iter().enumerate() {
+        let Whole {
+            identity,
+            key,
+            sheet,
+            drafts: of_set,
+        } = whole;
+        let place = Place::sheet(&extract.file, &extract.sheets[sheet].sheet.clone());
         let id = match by_key.get(&key) {
             Some(id) => {
                 // One key for two descriptions: they differ in what does not make the key.
-                let name = whole.name();
-                extract
-                    .findings
-                    .push(sample_finding("identity-contradicts", &name, place).of_sample(&key));
+                if contradicting.contains(&index) {
+                    let told = sample_finding("identity-contradicts", &identity.name(), place);
+                    extract.findings.push(told.of_sample(&key));
+                }
                 *id
             }
             None => {
                 let id = SampleId(
                     u32::try_from(extract.samples.len()).expect("fewer samples than cells"),
                 );
-                if let Some(name) = out_of_order(&whole) {
+                if let Some(name) = out_of_order(&identity) {
                     extract
                         .findings
                         .push(sample_finding("dates-out-of-order", &name, place).of_sample(&key));
                 }
-                extract.samples.push(whole.into_sample(key.clone()));
+                extract.samples.push(identity.into_sample(key.clone()));
                 by_key.insert(key, id);
                 id
             }
         };
-        for draft in drafts_of_set() {
+        for draft in of_set {
             sample_of[draft] = Some(id);
         }
     }
@@ -147,6 +163,73 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
             .findings
             .push(sample_finding("lab-reference-shared", &number, place));
     }
+}
+
+/// A sample of the report, as all its drafts describe it.
+struct Whole {
+    identity: Identity,
+    key: Arc<str>,
+    sheet: usize,
+    drafts: Vec<usize>,
+}
+
+/// Of several descriptions with one key those that contradict the ones before. Where they measure the same and
+/// `is_whole`, they are of several samples ("Angle Farm" in two districts): each gets a key of all that it says.
+fn contradicting(
+    extract: &mut Extract,
+    wholes: &mut [Whole],
+    of_key: HashMap<Arc<str>, Vec<usize>>,
+    is_whole: bool,
+) -> BTreeSet<usize> {
+    let mut found = BTreeSet::new();
+    if of_key.is_empty() {
+        return found;
+    }
+    let mut groups: Vec<Vec<usize>> = of_key.into_values().collect();
+    groups.sort_unstable();
+    let mut of_draft: HashMap<u32, BTreeSet<AnalyteId>> = HashMap::new();
+    for group in groups {
+        let mut known = Identity::default();
+        let mut differ = Vec::new();
+        for index in &group {
+            if !known.agrees_with(&wholes[*index].identity) {
+                differ.push(*index);
+            }
+            known.complete_from(&wholes[*index].identity);
+        }
+        if differ.is_empty() {
+            continue;
+        }
+        if of_draft.is_empty() && is_whole {
+            for measurement in &extract.measurements {
+                let analyte = extract.recipe(measurement.recipe).analyte;
+                of_draft
+                    .entry(measurement.sample.0)
+                    .or_default()
+                    .insert(analyte);
+            }
+        }
+        let analytes = group.iter().flat_map(|index| {
+            let drafts = wholes[*index].drafts.iter();
+            let of_drafts = drafts.filter_map(|draft| of_draft.get(&u32::try_from(*draft).ok()?));
+            of_drafts.flatten().copied().collect::<BTreeSet<_>>()
+        });
+        let mut seen = BTreeSet::new();
+        let measure_the_same = analytes.fold(false, |any, analyte| !seen.insert(analyte) || any);
+        if !measure_the_same {
+            found.extend(differ);
+            continue;
+        }
+        let whole = &wholes[group[0]];
+        let place = Place::sheet(&extract.file, &extract.sheets[whole.sheet].sheet);
+        let told = sample_finding("namesakes", &whole.identity.name(), place);
+        extract.findings.push(told);
+        for index in group {
+            let whole = &mut wholes[index];
+            whole.key = whole.identity.key_of_all(&whole.key);
+        }
+    }
+    found
 }
 
 fn sample_finding(code: &'static str, name: &str, place: Place) -> Finding {

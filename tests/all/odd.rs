@@ -180,3 +180,29 @@ fn samples_of_two_sites_with_one_name_stay_two() {
     ];
     assert_eq!(samples, expected);
 }
+
+#[test]
+fn samples_of_one_name_in_two_districts_stay_two() {
+    let into = tempfile::tempdir().unwrap();
+    let request = Request {
+        paths: vec![folder().join("namesakes.csv")],
+        into: into.path().join("set"),
+        csv: true,
+        ..Request::default()
+    };
+    run::gather(&request, &|_| {}).unwrap();
+    let mut samples: Vec<String> = table(&into.path().join("set/samples.csv"))
+        .iter()
+        .map(|row| format!("{} {} {}", row["region"], row["site"], row["ph"]))
+        .collect();
+    samples.sort();
+    let expected = ["Ellmoor Ashby 7.1", "Ellmoor Kirkby 7.2", "Wyre Kirkby 6.9"];
+    assert_eq!(samples, expected);
+    let told: Vec<String> = table(&into.path().join("set/findings.csv"))
+        .iter()
+        .filter(|row| row["code"] == "namesakes")
+        .map(|row| row["message"].clone())
+        .collect();
+    let message = "several samples have one name, and differ in region, place or days: Kirkby";
+    assert_eq!(told, [message]);
+}
