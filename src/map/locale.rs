@@ -123,6 +123,15 @@ fn date_finding(verdict: &DateVerdict, place: impl Fn(Address) -> Place) -> Opti
         | DateVerdict::ByConvention { open: None, .. }
         | DateVerdict::Undecided { open: None } => None,
         DateVerdict::ByConvention {
+            order: DateOrder::YearFirst,
+            open: Some((at, text)),
+        } => Some(finding(
+            "dates-by-convention",
+            place(*at),
+            format!("'{text}' is read with the year first, since first numbers repeat and last ones do not"),
+            "if the year comes last, say so in a mapping: dates = \"day-first\" or dates = \"month-first\"".into(),
+        )),
+        DateVerdict::ByConvention {
             open: Some((at, text)),
             ..
         } => Some(finding(

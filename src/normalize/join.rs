@@ -209,13 +209,13 @@ fn contradicting(
                     .insert(analyte);
             }
         }
-        let analytes = group.iter().flat_map(|index| {
+        let mut analytes = group.iter().flat_map(|index| {
             let drafts = wholes[*index].drafts.iter();
             let of_drafts = drafts.filter_map(|draft| of_draft.get(&u32::try_from(*draft).ok()?));
             of_drafts.flatten().copied().collect::<BTreeSet<_>>()
         });
         let mut seen = BTreeSet::new();
-        let measure_the_same = analytes.fold(false, |any, analyte| !seen.insert(analyte) || any);
+        let measure_the_same = analytes.any(|analyte| !seen.insert(analyte));
         if !measure_the_same {
             found.extend(differ);
             continue;

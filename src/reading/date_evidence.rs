@@ -18,6 +18,7 @@ pub struct DateEvidence {
     undotted: u64,
     /// The first, second and last numbers of dates of two digits each.
     short: [BTreeSet<u32>; 3],
+    first_short: Option<(Address, String)>,
 }
 
 /// Different days that show which number of short dates is the day.
@@ -28,8 +29,8 @@ const FEWEST_DAYS: usize = 4;
 pub enum DateVerdict {
     Decided(DateOrder),
     /// Nothing decides but a custom: only dotted dates (03.04.2026), which no country writes with the month
-    /// first (common practice, no source); or what else of the file speaks for it, then with the first
-    /// cell that only the custom decides.
+    /// first (common practice, no source); or what else of the file speaks for it, or the numbers of short
+    /// dates, then with the first cell that is read so.
     ByConvention {
         order: DateOrder,
         open: Option<(Address, String)>,
@@ -64,6 +65,8 @@ impl DateEvidence {
             for (seen, number) in self.short.iter_mut().zip(numbers) {
                 seen.insert(number);
             }
+            self.first_short
+                .get_or_insert_with(|| (at, text.to_owned()));
         }
         if sign == '.' {
             self.dotted += 1;
@@ -103,6 +106,7 @@ impl DateEvidence {
         self.first_day_first = self.first_day_first.take().or(later.first_day_first);
         self.first_month_first = self.first_month_first.take().or(later.first_month_first);
         self.first_open = self.first_open.take().or(later.first_open);
+        self.first_short = self.first_short.take().or(later.first_short);
         self.sequence_day_first += later.sequence_day_first;
         self.sequence_month_first += later.sequence_month_first;
         self.dotted += later.dotted;
@@ -130,7 +134,10 @@ impl DateEvidence {
 
     pub fn verdict(&self) -> DateVerdict {
         if self.is_year_first() {
-            return DateVerdict::Decided(DateOrder::YearFirst);
+            return DateVerdict::ByConvention {
+                order: DateOrder::YearFirst,
+                open: self.first_short.clone(),
+            };
         }
         match (&self.first_day_first, &self.first_month_first) {
             (Some(day_first), Some(month_first)) => {

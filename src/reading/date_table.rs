@@ -251,7 +251,10 @@ fn days_change_and_years_repeat() {
     for (texts, verdict) in [
         (
             &["23-04-05", "23-04-19", "23-05-03", "23-06-27"][..],
-            DateVerdict::Decided(DateOrder::YearFirst),
+            DateVerdict::ByConvention {
+                order: DateOrder::YearFirst,
+                open: Some((Address::new(0, 0), "23-04-05".into())),
+            },
         ),
         (
             &["05-04-23", "19-04-23", "03-05-23", "27-06-23"][..],
