@@ -1,5 +1,6 @@
 //! The single faults that turn a sound report into an unsound one, and what each would undo.
 
+use super::significant::significant;
 use super::way::{Way, ways};
 use crate::check::samples::Column;
 use crate::check::substance::{CACO3_PER_MG, Substance};
@@ -137,12 +138,6 @@ impl Hypothesis {
         substance: Substance,
         water: &Water,
     ) -> Option<Reading> {
-        let times = |substance: Substance, factor: f64| {
-            water.reading(substance).map(|reading| Reading {
-                value: reading.value * factor,
-                ..reading
-            })
-        };
         let moved = |(from, per_from): (Substance, f64), per_to: f64| {
             water.reading(from).map(|reading| Reading {
                 value: reading.value / per_from * per_to,
@@ -152,9 +147,9 @@ impl Hypothesis {
         match &self.undo {
             Undo::Scale(factors) => {
                 let factor = factors.iter().find(|(s, _)| *s == substance);
-                times(substance, factor.map_or(1.0, |(_, factor)| *factor))
+                times(water, substance, factor.map_or(1.0, |(_, factor)| *factor))
             }
-            Undo::ScaleIons(factor) => times(substance, *factor),
+            Undo::ScaleIons(factor) => times(water, substance, *factor),
             Undo::Exchange(one, other) if one.0 == substance => moved(*other, one.1),
             Undo::Exchange(one, other) => moved(*one, other.1),
             Undo::Supply(_, amount) => Some(Reading::plain(*amount)),
@@ -177,24 +172,35 @@ impl Hypothesis {
     /// What undoing it adds to the cations and to the anions of a water that it touches, meq/L; `None`
     /// where that takes a count of all ions.
     pub(in crate::check) fn shift(&self, water: &Water) -> Option<(f64, f64)> {
-        if matches!(self.undo, Undo::ScaleIons(_)) {
-            return None;
-        }
         let (mut cations, mut anions) = (0.0, 0.0);
-        for substance in self.substances() {
+        let mut add = |substance: Substance, undone: Option<Reading>| {
             if substance == Substance::Conductivity {
-                continue;
+                return Some(());
             }
-            let ion = substance.ion().filter(|_| BY_ITSELF.contains(&substance))?;
+            let ion = substance.ion().filter(|_| is_by_itself(substance))?;
             let meq = |reading: Option<Reading>| {
                 (reading.and_then(|reading| reading.at(0.5))).map_or(0.0, |v| v * ion.per_mg)
             };
-            let added = meq(self.undone_reading(substance, water)) - meq(water.reading(substance));
-            if ion.charge > 0 {
-                cations += added;
+            let side = if ion.charge > 0 {
+                &mut cations
             } else {
-                anions += added;
+                &mut anions
+            };
+            *side += meq(undone) - meq(water.reading(substance));
+            Some(())
+        };
+        match &self.undo {
+            Undo::ScaleIons(_) => return None,
+            Undo::Scale(factors) => {
+                for (substance, factor) in factors {
+                    add(*substance, times(water, *substance, *factor))?;
+                }
             }
+            Undo::Exchange((one, _), (other, _)) => {
+                add(*one, self.undone_reading(*one, water))?;
+                add(*other, self.undone_reading(*other, water))?;
+            }
+            Undo::Supply(substance, amount) => add(*substance, Some(Reading::plain(*amount)))?,
         }
         Some((cations, anions))
     }
@@ -229,20 +235,33 @@ pub(in crate::check) const IONS: &[Substance; 15] = &[
     Substance::Hardness,
 ];
 
-/// Ions whose number, where it is there, goes into the sums as it is, whatever else the report has.
-const BY_ITSELF: [Substance; 11] = [
-    Substance::Calcium,
-    Substance::Magnesium,
-    Substance::Sodium,
-    Substance::Potassium,
-    Substance::Ammonium,
-    Substance::Bicarbonate,
-    Substance::Chloride,
-    Substance::Sulfate,
-    Substance::Nitrate,
-    Substance::Fluoride,
-    Substance::Bromide,
-];
+/// A number of a water, limit or not, times a factor.
+fn times(water: &Water, substance: Substance, factor: f64) -> Option<Reading> {
+    let reading = water.reading(substance)?;
+    Some(Reading {
+        value: reading.value * factor,
+        ..reading
+    })
+}
+
+/// Whether the number of an ion, where it is there, goes into the sums as it is, whatever else the report
+/// has.
+const fn is_by_itself(substance: Substance) -> bool {
+    matches!(
+        substance,
+        Substance::Calcium
+            | Substance::Magnesium
+            | Substance::Sodium
+            | Substance::Potassium
+            | Substance::Ammonium
+            | Substance::Bicarbonate
+            | Substance::Chloride
+            | Substance::Sulfate
+            | Substance::Nitrate
+            | Substance::Fluoride
+            | Substance::Bromide
+    )
+}
 
 /// Two factors nearer than this are the same way of reading.
 const SAME_WAY: f64 = 0.005;
@@ -522,19 +541,4 @@ pub(in crate::check) fn missing_ions(water: &Water, cations: f64, anions: f64) -
         })
     })
     .collect()
-}
-
-/// Three significant digits, as a person would write them.
-pub(in crate::check) fn significant(value: f64) -> String {
-    if value == 0.0 || !value.is_finite() {
-        return format!("{value}");
-    }
-    let magnitude = value.abs().log10().floor() as i32;
-    let decimals = usize::try_from((2 - magnitude).clamp(0, 8)).unwrap_or(0);
-    let text = format!("{value:.decimals$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
 }

@@ -3,8 +3,9 @@
 
 use super::column::{ColumnFault, Proposal};
 use super::fit::Fit;
-use super::hypothesis::{Fault, Hypothesis, Undo, significant};
+use super::hypothesis::{Fault, Hypothesis, Undo};
 use super::sample::SampleFault;
+use super::significant::significant;
 use super::slip::{Slip, Toward};
 use crate::check::found::{Found, Grade, who};
 use crate::check::samples::{Column, Judged, Samples};
