@@ -4,9 +4,11 @@ use super::cause::{Fit, Usual};
 use super::figure::charge::Charges;
 use super::found::{Found, who};
 use super::limits::{CheckLimits, Limits};
-use super::samples::{Columns, Judged, Samples};
+use super::samples::{ColumnId, Entry, Judged, Samples};
 use super::substance::Substance;
 use super::water::Water;
+use hashbrown::HashMap;
+use std::collections::BTreeMap;
 
 /// One sample. `water`, `charges` and `fit` are as they would be without the faults already found in
 /// whole columns, so that a check does not tell a consequence once more.
@@ -49,6 +51,31 @@ impl SampleCase<'_> {
     ) -> Found {
         Found::at(code, self.samples, self.sample, substance, message, help)
     }
+}
+
+/// The entries that count of each column, over the samples of a file.
+pub(super) type Columns<'g, 's> = BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s Entry)>>;
+
+pub(super) fn columns<'g, 's>(group: &'g [&'g Judged<'s>]) -> Columns<'g, 's> {
+    let mut columns: Vec<(ColumnId, Vec<(&Judged<'_>, &Entry)>)> = Vec::new();
+    let mut positions: HashMap<ColumnId, usize> = HashMap::new();
+    for sample in group {
+        for (guess, entry) in sample.ranked.chosen().enumerate() {
+            // Samples of one file mostly have the same columns in the same order.
+            if let Some((id, entries)) = columns.get_mut(guess)
+                && *id == entry.column
+            {
+                entries.push((*sample, entry));
+                continue;
+            }
+            let position = *positions.entry(entry.column).or_insert_with(|| {
+                columns.push((entry.column, Vec::new()));
+                columns.len() - 1
+            });
+            columns[position].1.push((*sample, entry));
+        }
+    }
+    columns.into_iter().collect()
 }
 
 /// The samples of one file, in the order of their keys.

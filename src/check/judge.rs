@@ -4,7 +4,7 @@
 //! Nothing is made of all samples at once: a sample's water is made when it is looked at, and what is
 //! found goes into a [`Gather`].
 
-use super::case::{FileCase, SampleCase, SourceCase};
+use super::case::{FileCase, SampleCase, SourceCase, columns};
 use super::cause::{
     ColumnFault, Fit, Leanings, Usual, Yardstick, column_faults, needs_explanation, sample_fault,
     slip, spread, tell_column, tell_sample, tell_slip,
@@ -14,7 +14,7 @@ use super::figure::charge::{Charges, charges};
 use super::found::Found;
 use super::gather::Gather;
 use super::limits::{CheckLimits, Limits};
-use super::samples::{Judged, Samples, columns};
+use super::samples::{Judged, Samples};
 use super::sources::Sources;
 use super::table::{CHECKS, Scope};
 use super::water::Water;
@@ -90,12 +90,14 @@ impl Samples<'_> {
         let mut gather = Gather::new(limits);
         let heard = self.stretch(&spread(members, STRETCH));
         let group: Vec<&Judged<'_>> = heard.iter().collect();
-        let mut waters: Vec<Water> = group.iter().map(|sample| sample.as_read.clone()).collect();
+        let (mut waters, mut fits): (Vec<Water>, Vec<Fit>) = (group.par_iter())
+            .with_min_len(AT_ONCE)
+            .map(|sample| (sample.as_read.clone(), Fit::of(&sample.as_read)))
+            .unzip();
         let home = members.first().and_then(|slot| self.home(*slot));
         let elsewhere: Vec<Option<&Usual>> = (group.iter())
             .map(|sample| sources.elsewhere(sample.slot, home))
             .collect();
-        let mut fits: Vec<Fit> = waters.iter().map(Fit::of).collect();
         let (faults, leanings) = column_faults(self, &group, &mut waters, &mut fits, &elsewhere);
         let mut of_columns: Vec<Found> = (faults.iter())
             .filter_map(|fault| tell_column(self, &group, fault))

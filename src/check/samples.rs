@@ -138,6 +138,7 @@ impl<'v> Samples<'v> {
         let slots: Vec<u32> = (extract.samples.iter())
             .map(|sample| self.meet(sample))
             .collect();
+        self.make_room(extract, &slots);
         for measurement in &extract.measurements {
             let value = match (measurement.value, measurement.censored) {
                 (Some(value), _) => value,
@@ -156,6 +157,20 @@ impl<'v> Samples<'v> {
                 censored: measurement.censored,
             };
             self.keep(slots[measurement.sample.0 as usize], entry);
+        }
+    }
+
+    /// Room for all results of samples that are new.
+    fn make_room(&mut self, extract: &Extract, slots: &[u32]) {
+        let mut counts = vec![0; slots.len()];
+        for measurement in &extract.measurements {
+            counts[measurement.sample.0 as usize] += 1;
+        }
+        for (slot, count) in slots.iter().zip(counts) {
+            let entries = &mut self.held[*slot as usize].entries;
+            if entries.is_empty() {
+                entries.reserve_exact(count);
+            }
         }
     }
 
@@ -490,7 +505,8 @@ impl<'s> Judged<'s> {
                 as_read.mark_total(substance);
             }
             let range = samples.ranges[substance as usize];
-            if is_impossible(range, entry.value, entry.censored) || samples.is_disputed(entries) {
+            let is_disputed = entries.len() > 1 && samples.is_disputed(entries);
+            if is_disputed || is_impossible(range, entry.value, entry.censored) {
                 unusable.push(substance);
             }
         }
@@ -521,19 +537,6 @@ impl<'s> Judged<'s> {
             .0
             .get(usize::from(self.chosen[substance as usize]))
     }
-}
-
-/// The entries that count of each column, over the samples of a file.
-pub(super) type Columns<'g, 's> = BTreeMap<ColumnId, Vec<(&'g Judged<'s>, &'s Entry)>>;
-
-pub(super) fn columns<'g, 's>(group: &'g [&'g Judged<'s>]) -> Columns<'g, 's> {
-    let mut columns = Columns::new();
-    for sample in group {
-        for entry in sample.ranked.chosen() {
-            (columns.entry(entry.column).or_default()).push((*sample, entry));
-        }
-    }
-    columns
 }
 
 /// Whether a number lies beyond what is physically possible. A limit may: it is only too high.

@@ -7,8 +7,9 @@ use super::limits::Limits;
 use super::samples::{Judged, Samples};
 use crate::text::fold;
 use crate::vocabulary::{Field, Meaning};
+use hashbrown::HashMap;
 use rayon::prelude::*;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Samples of one source that are heard, evenly spread over its dates: a trend compares each with each.
