@@ -1,7 +1,7 @@
 //! The records of an `.xls` are walked before `calamine` lays its sheets out: how large those would
 //! become, and which cells have a number format that shows more than the number. Form: MS-XLS.
 
-use super::bounds::{DENSE_CELLS, SHEETS};
+use super::bounds::{DENSE_CELLS, SHEETS, XLS_TEXTS};
 use super::bytes::{u16_at, u32_at};
 use super::findings::Flaw;
 use super::shown::Format;
@@ -86,9 +86,16 @@ pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
             survey.formats.insert(style, format);
         }
     }
-    let mut total = 0_u64;
+    let (mut total, mut texts) = (0_u64, 0_u64);
     for start in sheets {
-        let (cells, styled) = walk_sheet(stream.get(start..).unwrap_or(&[]), &survey.formats)?;
+        let stream = stream.get(start..).unwrap_or(&[]);
+        let (cells, styled) = walk_sheet(stream, &survey.formats, &mut texts)?;
+        if texts > XLS_TEXTS {
+            return Err(Flaw::CellsClaimed {
+                what: "texts in the cells of an .xls",
+                bound: XLS_TEXTS,
+            });
+        }
         total = total.saturating_add(cells);
         if total > DENSE_CELLS {
             return Err(Flaw::CellsClaimed {
@@ -101,8 +108,12 @@ pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
     Ok(survey)
 }
 
-/// How many cells the sheet's rectangle has, and which are styled.
-fn walk_sheet(stream: &[u8], formats: &HashMap<u16, Format>) -> Result<(u64, Styled), Flaw> {
+/// How many cells the sheet's rectangle has, and which are styled; adds its texts to `texts`.
+fn walk_sheet(
+    stream: &[u8],
+    formats: &HashMap<u16, Format>,
+    texts: &mut u64,
+) -> Result<(u64, Styled), Flaw> {
     let mut rectangle = Rectangle::default();
     let mut styled = HashMap::new();
     let mut depth = 0_usize;
@@ -128,6 +139,7 @@ fn walk_sheet(stream: &[u8], formats: &HashMap<u16, Format>) -> Result<(u64, Sty
                 }
             }
             NUMBER | RK | FORMULA | LABEL | R_STRING | LABEL_SST | BOOL_ERR => {
+                *texts += u64::from(matches!(kind, LABEL | R_STRING | LABEL_SST));
                 if let (Some(row), Some(col)) = (u16_at(data, 0), u16_at(data, 2)) {
                     let at = (u32::from(row), u32::from(col));
                     rectangle.add(at);
