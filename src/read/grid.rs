@@ -1,6 +1,7 @@
 //! Sparse sheets, and the report they belong to.
 
 use super::cell::{Cell, CellView};
+use super::rows::Rows;
 use crate::finding::Finding;
 use crate::place::{Address, Area};
 use std::collections::BTreeMap;
@@ -12,7 +13,7 @@ const LIKELY_CELLS: usize = 64;
 /// The non-blank cells of a sheet, by true row and column. Two cells in far corners cost two cells.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grid {
-    rows: BTreeMap<u32, Vec<(u32, Cell)>>,
+    rows: Rows,
     cells: u64,
     /// How many texts were put, and their bytes.
     texts: u64,
@@ -32,14 +33,16 @@ impl Grid {
             self.text_bytes += text.len() as u64;
         }
         // Cells mostly come row by row, and rows are mostly as long as the one before.
-        let row = match self.rows.last_entry() {
-            Some(last) if *last.key() == at.row => last.into_mut(),
-            last => {
-                let likely = last.map_or(1, |last| last.get().len().min(LIKELY_CELLS));
-                (self.rows.entry(at.row)).or_insert_with(|| Vec::with_capacity(likely))
+        let last = self.rows.last();
+        let likely = last.map_or(1, |(_, cells)| cells.len().min(LIKELY_CELLS));
+        let row = self.rows.entry(at.row, likely);
+        let place = match row.last() {
+            Some((last, _)) if *last >= at.col => {
+                row.binary_search_by_key(&at.col, |(col, _)| *col)
             }
+            _ => Err(row.len()),
         };
-        match row.binary_search_by_key(&at.col, |(col, _)| *col) {
+        match place {
             Ok(i) => row[i].1 = cell,
             Err(i) => {
                 row.insert(i, (at.col, cell));
@@ -50,7 +53,7 @@ impl Grid {
 
     /// Says how the number at `at` is shown; nothing where there is no number.
     pub(super) fn show(&mut self, at: Address, shown: super::Shown) {
-        let Some(row) = self.rows.get_mut(&at.row) else {
+        let Some(row) = self.rows.get_mut(at.row) else {
             return;
         };
         if let Ok(i) = row.binary_search_by_key(&at.col, |(col, _)| *col)
@@ -61,7 +64,7 @@ impl Grid {
     }
 
     pub fn get(&self, at: Address) -> Option<&Cell> {
-        let row = self.rows.get(&at.row)?;
+        let row = self.rows.get(at.row)?;
         // No cell stands farther behind the first than its column does; in a row without gaps as far.
         let farthest = at.col.checked_sub(row.first()?.0)? as usize;
         match row.get(farthest) {
@@ -80,7 +83,7 @@ impl Grid {
 
     /// The cells of a row, by column; empty when the row is blank.
     pub fn row(&self, row: u32) -> &[(u32, Cell)] {
-        self.rows.get(&row).map_or(&[], Vec::as_slice)
+        self.rows.get(row).map_or(&[], Vec::as_slice)
     }
 
     /// The cells of a row from column `left` to column `right`, by column. A row can have a table beside
@@ -94,24 +97,20 @@ impl Grid {
 
     /// The rows that have cells, in order.
     pub fn rows(&self) -> impl DoubleEndedIterator<Item = (u32, &[(u32, Cell)])> {
-        self.rows
-            .iter()
-            .map(|(row, cells)| (*row, cells.as_slice()))
+        self.rows_from(0)
     }
 
     /// The rows from a row on that have cells, in order.
     pub fn rows_from(&self, row: u32) -> impl DoubleEndedIterator<Item = (u32, &[(u32, Cell)])> {
-        self.rows
-            .range(row..)
-            .map(|(row, cells)| (*row, cells.as_slice()))
+        (self.rows.from(row)).map(|(row, cells)| (row, cells.as_slice()))
     }
 
     /// All cells in row order.
     pub fn cells(&self) -> impl Iterator<Item = (Address, &Cell)> {
-        self.rows.iter().flat_map(|(row, cells)| {
+        self.rows.from(0).flat_map(|(row, cells)| {
             cells
                 .iter()
-                .map(|(col, cell)| (Address::new(*row, *col), cell))
+                .map(move |(col, cell)| (Address::new(row, *col), cell))
         })
     }
 
@@ -131,25 +130,12 @@ impl Grid {
 
     /// The smallest area that holds all cells; `None` for an empty sheet.
     pub fn extent(&self) -> Option<Area> {
-        let (top, _) = self.rows.first_key_value()?;
-        let (bottom, _) = self.rows.last_key_value()?;
-        let left = self
-            .rows
-            .values()
-            .filter_map(|r| r.first())
-            .map(|c| c.0)
-            .min()?;
-        let right = self
-            .rows
-            .values()
-            .filter_map(|r| r.last())
-            .map(|c| c.0)
-            .max()?;
+        let rows = || self.rows.from(0);
         Some(Area {
-            top: *top,
-            left,
-            bottom: *bottom,
-            right,
+            top: rows().next()?.0,
+            left: rows().filter_map(|(_, r)| r.first()).map(|c| c.0).min()?,
+            bottom: self.rows.last()?.0,
+            right: rows().filter_map(|(_, r)| r.last()).map(|c| c.0).max()?,
         })
     }
 
@@ -174,7 +160,7 @@ impl Grid {
             right: m.bottom,
         };
         Self {
-            rows,
+            rows: rows.into_iter().collect(),
             cells: self.cells,
             texts: self.texts,
             text_bytes: self.text_bytes,

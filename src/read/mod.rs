@@ -28,6 +28,7 @@ mod open;
 mod options;
 mod package;
 mod record;
+mod rows;
 mod serial;
 mod sheet_scan;
 mod shown;
