@@ -12,7 +12,8 @@
 //!
 //! ## When it is wrong
 //!
-//! Two faults at once can look like a third one. Explanations that fit equally well are named together.
+//! Two faults at once can look like a third one. Explanations that fit equally well are named together. Of
+//! a sample that is only strange for its source none is told that would take a good balance away.
 //! Nothing is applied: figures are computed from the report as it stands until a mapping says otherwise.
 //!
 //! ## Source
