@@ -8,6 +8,9 @@ use std::path::Path;
 /// Bytes of a file of settings (a mapping, words, limits). The longest that is shipped has 100 kB.
 pub const SETTINGS_BYTES: u64 = 4 << 20;
 
+/// Bytes of a file of expected rows: those of a text that is read whole, several times over.
+pub const ROWS_BYTES: u64 = 64 << 20;
+
 /// Opens a regular file for reading. Fails on everything else: a pipe, or a file of the system into which
 /// something is written now and then, would be waited for for ever.
 pub fn open_regular(path: &Path) -> io::Result<File> {
@@ -25,21 +28,22 @@ pub fn open_regular(path: &Path) -> io::Result<File> {
     }
 }
 
-/// All bytes of a file of settings. Fails where there are more than [`SETTINGS_BYTES`].
-pub fn read_settings(path: &Path) -> io::Result<Vec<u8>> {
+/// All bytes of a file. Fails where there are more than `bound`.
+pub fn read_whole(path: &Path, bound: u64) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    let most = SETTINGS_BYTES + 1;
+    let most = bound + 1;
     open_regular(path)?.take(most).read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > SETTINGS_BYTES {
-        let what = format!("longer than {SETTINGS_BYTES} bytes: no file of settings is");
-        return Err(io::Error::other(what));
+    match bytes.len() as u64 > bound {
+        true => Err(io::Error::other(format!(
+            "longer than the {bound} bytes that are read of such a file"
+        ))),
+        false => Ok(bytes),
     }
-    Ok(bytes)
 }
 
-/// As [`read_settings`], the bytes as text. Fails where they are not UTF-8.
-pub fn read_settings_text(path: &Path) -> io::Result<String> {
-    String::from_utf8(read_settings(path)?)
+/// As [`read_whole`], the bytes as text. Fails where they are not UTF-8.
+pub fn read_whole_text(path: &Path, bound: u64) -> io::Result<String> {
+    String::from_utf8(read_whole(path, bound)?)
         .map_err(|_| io::Error::other("it is not UTF-8: save it as UTF-8"))
 }
 
@@ -53,11 +57,14 @@ mod tests {
         let path = folder.path().join("long.toml");
         let file = File::create(&path).unwrap();
         file.set_len(SETTINGS_BYTES).unwrap();
-        assert!(read_settings(&path).is_ok());
+        assert!(read_whole(&path, SETTINGS_BYTES).is_ok());
         // As much as a terabyte of nothing costs no more.
         file.set_len(1 << 40).unwrap();
-        let refused = read_settings(&path).unwrap_err().to_string();
-        assert_eq!(refused, "longer than 4194304 bytes: no file of settings is");
+        let refused = read_whole(&path, SETTINGS_BYTES).unwrap_err().to_string();
+        assert_eq!(
+            refused,
+            "longer than the 4194304 bytes that are read of such a file"
+        );
     }
 
     #[cfg(unix)]

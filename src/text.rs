@@ -117,6 +117,30 @@ fn fold_once(text: &str) -> String {
     out
 }
 
+/// Signs with which a spreadsheet begins a formula, the full-width ones of East Asian settings included.
+const FORMULA: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
+
+/// The text as a field of a CSV, with a `'` wherever a spreadsheet would run what follows as a formula. A
+/// cell begins with the field, and also behind a `;`, a tab or a line end within it: a spreadsheet set to
+/// another separator than the comma cuts there, whatever the quotes say. Idempotent.
+pub fn neutralised(text: &str) -> Cow<'_, str> {
+    if !text.contains(FORMULA) && !text.starts_with(['\t', '\r', '\n']) {
+        return Cow::Borrowed(text);
+    }
+    let mut safe = String::with_capacity(text.len() + 2);
+    let mut begins_cell = true;
+    for (at, c) in text.char_indices() {
+        let runs = begins_cell && FORMULA.contains(&c);
+        if runs || (at == 0 && matches!(c, '\t' | '\r' | '\n')) {
+            safe.push('\'');
+        }
+        safe.push(c);
+        // Quotes at the beginning of a cell are taken off it.
+        begins_cell = matches!(c, ';' | '\t' | '\r' | '\n') || (begins_cell && c == '"');
+    }
+    Cow::Owned(safe)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -5,6 +5,7 @@ mod place;
 use super::terminal::clean;
 use super::{Outcome, Terminal};
 use crate::error::{Error, Result};
+use crate::file::{SETTINGS_BYTES, read_whole_text};
 use crate::mapping::draft::{self, Detail, Drafted};
 use crate::mapping::{self, Library};
 use crate::read;
@@ -195,7 +196,7 @@ fn repair(
         what: "cannot read",
         source,
     };
-    let mut text = std::fs::read_to_string(old).map_err(failed)?;
+    let mut text = read_whole_text(old, SETTINGS_BYTES).map_err(failed)?;
     let mut changed = false;
     for one in given {
         let seen = &one.seen;

@@ -3,6 +3,7 @@
 //! Here rows are made of an extract and compared; the report is read by whoever can read one.
 
 use crate::record::{Extract, Measurement};
+use crate::text::neutralised;
 use crate::vocabulary::Vocabulary;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -69,12 +70,18 @@ impl Example {
             .map(
                 |(column, field)| match (column.as_str(), field.parse::<f64>()) {
                     ("value" | "factor", Ok(number)) => format!("{number:.5e}"),
-                    // A line end cannot stand in an example's row.
-                    _ => field.split_whitespace().collect::<Vec<_>>().join(" "),
+                    _ => comparable(field),
                 },
             )
             .collect()
     }
+}
+
+/// A text as a field of an example's row: a line end cannot stand there, and in a file nothing that a
+/// spreadsheet runs.
+pub(super) fn comparable(field: &str) -> String {
+    let words: Vec<&str> = field.split_whitespace().collect();
+    neutralised(&words.join(" ")).into_owned()
 }
 
 /// Columns of `results` that an example may compare: all but those that depend on where the file lies.

@@ -2,7 +2,7 @@
 
 use super::{Mapping, compile};
 use crate::error::{Error, Result};
-use crate::file::read_settings;
+use crate::file::{SETTINGS_BYTES, read_whole};
 use crate::read::Report;
 use crate::vocabulary::Vocabulary;
 use sha2::{Digest, Sha256};
@@ -54,7 +54,7 @@ impl Library {
         let mut hash = Sha256::new();
         for folder in &folders {
             for path in files(folder)? {
-                let bytes = read_settings(&path).map_err(|source| Error::Io {
+                let bytes = read_whole(&path, SETTINGS_BYTES).map_err(|source| Error::Io {
                     path: path.clone(),
                     what: "cannot read",
                     source,

@@ -7,7 +7,7 @@ use super::units::compile_units;
 use super::words::Words;
 use super::{Basis, Vocabulary};
 use crate::error::{Error, Result};
-use crate::file::read_settings_text;
+use crate::file::{SETTINGS_BYTES, read_whole_text};
 use crate::problem::{Problems, read_toml};
 use serde::de::DeserializeOwned;
 use std::path::Path;
@@ -33,7 +33,7 @@ impl Own {
                 text: String::new(),
             });
         };
-        let text = read_settings_text(&path).map_err(|source| Error::Io {
+        let text = read_whole_text(&path, SETTINGS_BYTES).map_err(|source| Error::Io {
             path: path.clone(),
             what: "cannot read the vocabulary",
             source,

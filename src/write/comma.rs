@@ -3,6 +3,7 @@
 use super::number::write_number;
 use super::values::{Batch, Keyed, NULL, Runs, Values};
 use crate::schema::Column;
+use crate::text::neutralised;
 use rayon::prelude::*;
 use std::borrow::Cow;
 use std::io::{self, Write};
@@ -191,9 +192,6 @@ const fn is_harmless(byte: u8) -> bool {
     byte.is_ascii_alphanumeric() || byte == b'.'
 }
 
-/// Signs with which a spreadsheet begins a formula, the full-width ones of East Asian settings included.
-const FORMULA: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
-
 /// A text as a field: quoted where RFC 4180 asks for it, and with a `'` wherever a spreadsheet would
 /// run what follows as a formula.
 fn field(text: &str) -> io::Result<Cow<'_, str>> {
@@ -216,26 +214,6 @@ fn field(text: &str) -> io::Result<Cow<'_, str>> {
 
 /// Room for the quotes around a field and a few in it; where there are more, the writer writes twice.
 const QUOTES: usize = 16;
-
-/// A cell begins with the field, and also behind a `;`, a tab or a line end within it: a spreadsheet
-/// set to another separator than the comma cuts there, whatever the quotes say.
-fn neutralised(text: &str) -> Cow<'_, str> {
-    if !text.contains(FORMULA) && !text.starts_with(['\t', '\r', '\n']) {
-        return Cow::Borrowed(text);
-    }
-    let mut safe = String::with_capacity(text.len() + 2);
-    let mut begins_cell = true;
-    for (at, c) in text.char_indices() {
-        let runs = begins_cell && FORMULA.contains(&c);
-        if runs || (at == 0 && matches!(c, '\t' | '\r' | '\n')) {
-            safe.push('\'');
-        }
-        safe.push(c);
-        // Quotes at the beginning of a cell are taken off it.
-        begins_cell = matches!(c, ';' | '\t' | '\r' | '\n') || (begins_cell && c == '"');
-    }
-    Cow::Owned(safe)
-}
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]

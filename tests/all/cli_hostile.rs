@@ -207,3 +207,47 @@ fn nothing_in_a_csv_of_a_dataset_runs() {
     }
     assert!(tables >= 5, "{tables} tables");
 }
+
+#[test]
+fn nothing_in_the_expected_rows_of_a_draft_runs() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let mut text = "Sample;Sampled;Ca mg/L;Mg mg/L\n".to_owned();
+    for row in 0..400 {
+        let sign = ["=", "+", "-", "@", "\"\t=", "＝"][row % 6];
+        let end = if row % 6 == 4 { "\"" } else { "" };
+        text += &format!("{sign}cmd|'/c calc'!A{row}{end};2026-05-01;{row}.5;3\n");
+    }
+    fs::write(folder.join("report.csv"), text).unwrap();
+    let arguments = ["draft", "report.csv", "--into", "mappings"];
+    assert_eq!(command(folder, &arguments, "").status.code(), Some(0));
+    let rows = fs::read_to_string(folder.join("mappings/report.expected.csv")).unwrap();
+    assert_eq!(rows.lines().count(), 801);
+    for row in rows.lines() {
+        for field in row.split([',', ';', '\t']) {
+            let field = field.trim_start_matches('"');
+            assert!(!field.starts_with(['=', '+', '-', '@', '＝']), "{row}");
+        }
+    }
+    let arguments = ["mappings", "mappings", "--check"];
+    let output = command(folder, &arguments, "");
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert_eq!(output.status.code(), Some(0), "{said}");
+}
+
+#[test]
+fn err_a_mapping_without_end_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    fs::create_dir(folder.join("mappings")).unwrap();
+    fs::write(folder.join("a.csv"), "Sample,pH\nW1,7\n").unwrap();
+    let file = fs::File::create(folder.join("mappings/long.toml")).unwrap();
+    file.set_len(1 << 40).unwrap();
+    let output = command(folder, &["gather", "a.csv", "--into", "water"], "");
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(
+        said,
+        "wellread: mappings/long.toml: cannot read: longer than the 4194304 bytes that are read of such a file\n"
+    );
+}

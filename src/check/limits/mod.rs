@@ -9,7 +9,7 @@ pub(super) use acknowledged::Acknowledged;
 pub(super) use class::{Class, InfiltrationRow, Reach, SodiumLine, infiltration};
 
 use crate::error::{Error, Result};
-use crate::file::read_settings_text;
+use crate::file::{SETTINGS_BYTES, read_whole_text};
 use crate::finding::{Finding, Severity};
 use crate::problem::Problems;
 use std::borrow::Cow;
@@ -121,7 +121,7 @@ impl Limits {
         if !path.exists() {
             return Ok(());
         }
-        let text = read_settings_text(&path).map_err(|source| Error::Io {
+        let text = read_whole_text(&path, SETTINGS_BYTES).map_err(|source| Error::Io {
             path: path.clone(),
             what: "cannot read the limits",
             source,

@@ -4,7 +4,7 @@
 use super::super::raw::{RawExample, Text};
 use super::super::{COLUMNS, Example, ExampleReport};
 use super::words::Words;
-use crate::file::read_settings_text;
+use crate::file::{ROWS_BYTES, read_whole_text};
 use crate::problem::Problems;
 use std::path::Path;
 
@@ -77,7 +77,7 @@ fn report(
 }
 
 fn read_rows(folder: &Path, file: &Text, problems: &mut Problems<'_>) -> Option<String> {
-    match read_settings_text(&folder.join(file.get_ref())) {
+    match read_whole_text(&folder.join(file.get_ref()), ROWS_BYTES) {
         Ok(text) => Some(text),
         Err(error) => {
             problems.push(

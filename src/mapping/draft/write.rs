@@ -6,7 +6,7 @@ use super::quote::{comment, quoted, wording};
 use super::seen::{Label, Means, all_labels, folded};
 use crate::locate::Layout;
 use crate::map::{BlockPlan, DateOrder, Decimal};
-use crate::mapping::example::rows;
+use crate::mapping::example::{comparable, rows};
 use crate::place::column_letters;
 use crate::read::Report;
 use crate::vocabulary::Vocabulary;
@@ -61,7 +61,7 @@ pub fn draft(
     sheets(&mut text, first);
     meanings(&mut text, &labels, vocabulary, detail);
     expect(&mut text, reports, vocabulary);
-    let rows = csv_rows(first, vocabulary);
+    let rows = csv_rows(first, vocabulary, rows_file.is_some());
     example(&mut text, first, &rows, rows_file);
     (text, rows)
 }
@@ -298,8 +298,8 @@ fn expect(text: &mut String, reports: &[Drafted<'_>], vocabulary: &Vocabulary) {
     push(text, &format!("{list}]\n"));
 }
 
-/// The results as CSV with a heading line.
-fn csv_rows(report: &Drafted<'_>, vocabulary: &Vocabulary) -> String {
+/// The results as CSV with a heading line; in a file of its own nothing that a spreadsheet runs.
+fn csv_rows(report: &Drafted<'_>, vocabulary: &Vocabulary, in_file: bool) -> String {
     let columns = EXAMPLE_COLUMNS.map(String::from);
     let one_sheet = report.report.sheets.len() < 2;
     let columns = if one_sheet {
@@ -316,6 +316,7 @@ fn csv_rows(report: &Drafted<'_>, vocabulary: &Vocabulary) -> String {
                 |(field, column)| match (column.as_str(), field.parse::<f64>()) {
                     // More than an example compares would only hide the number.
                     ("value", Ok(number)) => short(number),
+                    (_, Err(_)) if in_file => csv_field(&comparable(field)),
                     _ => csv_field(field),
                 },
             )
