@@ -235,8 +235,14 @@ pub(super) fn each_under_days(
     let cells = grid.stretch(heads, table.area.left, table.area.right);
     let first = cells.iter().position(|(_, cell)| is_period(cell.view()))?;
     let (beside, days) = cells.split_at(first);
-    let are_days = days.iter().all(|(_, cell)| is_period(cell.view()));
-    if days.len() < FEWEST || !are_days || !differ(days) {
+    // What stands behind the days ("Mean", "Trend") is left where it is.
+    let count = days
+        .iter()
+        .take_while(|(_, cell)| is_period(cell.view()))
+        .count();
+    let (days, behind) = days.split_at(count);
+    let is_day_behind = behind.iter().any(|(_, cell)| is_period(cell.view()));
+    if days.len() < FEWEST || is_day_behind || !differ(days) {
         return None;
     }
     let columns = days.first()?.0..=days.last()?.0;
@@ -264,7 +270,7 @@ pub(super) fn each_under_days(
     let rows = table.first_line..=table.area.bottom;
     let is_headed = |(col, _): &(u32, Cell)| cells.iter().any(|(head, _)| head == col);
     let is_line = |row: u32| {
-        (grid.stretch(row, table.area.left, table.area.right).iter()).all(is_headed)
+        (grid.stretch(row, table.area.left, *columns.end()).iter()).all(is_headed)
             && grid.view(Address::new(row, labels)) != CellView::Empty
             && (grid
                 .stretch(row, *columns.start(), *columns.end())

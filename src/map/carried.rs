@@ -13,7 +13,8 @@ use std::collections::BTreeSet;
 pub(super) const BLANK_AS_ABOVE: &str = "blank-as-above";
 
 /// The tracks whose blank cells say what the line before says. `lines` are those of samples or results;
-/// `apart` is the track by which the lines of one name must differ (the day, the label of a result).
+/// `apart` is the track by which the lines of one name must differ (the day, the label of a result); those of
+/// one day must differ by name.
 pub(super) fn carried(
     sight: &Sight<'_, '_>,
     context: &Context<'_>,
@@ -42,9 +43,14 @@ pub(super) fn carried(
         let names = matches!(field, Field::Client | Field::Site | Field::Source)
             || (apart == Field::Label || sight.across)
                 && matches!(field, Field::SampleRef | Field::LabRef);
-        let Some(by) = position(apart).filter(|_| names) else {
-            continue;
+        let by = if *field == Field::SampledOn {
+            [Field::Source, Field::SampleRef, Field::Site]
+                .into_iter()
+                .find_map(position)
+        } else {
+            position(apart).filter(|_| names)
         };
+        let Some(by) = by else { continue };
         let Some(first) = once_a_group(sight, track.at, by, lines) else {
             continue;
         };

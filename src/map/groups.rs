@@ -50,10 +50,12 @@ fn under(
     says: &impl Fn(Field) -> bool,
 ) -> Option<Vec<TrackGroup>> {
     let (first, last) = (analytes.first()?.at, analytes.last()?.at);
-    let heads: Vec<(u32, CellView<'_>)> = (sight.cells(line))
+    let mut heads: Vec<(u32, CellView<'_>)> = (sight.cells(line))
         .filter(|(track, _)| (first..=last).contains(track))
         .map(|(track, cell)| (track, cell.view()))
         .collect();
+    // A name can stand over each of its analytes.
+    heads.dedup_by(|next, head| next.1.as_text() == head.1.as_text());
     let views: Vec<CellView<'_>> = heads.iter().map(|(_, view)| *view).collect();
     let field = if views.iter().all(|view| is_period(*view)) {
         Field::SampledOn

@@ -558,9 +558,12 @@ fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
             let Some(block) = plan.blocks.get_mut(i) else {
                 continue;
             };
-            if !block.says(&[Field::Site]) {
+            // Over lines that only days tell apart it is the source.
+            let fields = [Field::Site, Field::Source];
+            let field = fields[usize::from(block.is_dated_only() || block.says(&fields[..1]))];
+            if !block.says(&[field]) {
                 block.facts.push(Fact {
-                    field: Field::Site,
+                    field,
                     from: Source::Cell(at),
                 });
                 sites.insert(at);

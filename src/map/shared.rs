@@ -64,7 +64,14 @@ pub(super) fn cut_at_sites(grid: &Grid, plan: &mut SheetPlan) {
 
 fn cut(grid: &Grid, mut block: BlockPlan) -> Vec<BlockPlan> {
     let is_whole = block.layout == Layout::SamplesDown && block.unseen.is_none();
-    if !is_whole || block.says(&[Field::Site, Field::Source]) {
+    // Over lines that only days tell apart it is the source.
+    let is_course = !block.says(&[Field::SampleRef, Field::LabRef]);
+    let field = if is_course {
+        Field::Source
+    } else {
+        Field::Site
+    };
+    if !is_whole || block.says(&[Field::Source]) || !is_course && block.says(&[Field::Site]) {
         return vec![block];
     }
     let head = block.headings.iter().map(|at| at.row).max();
@@ -76,13 +83,22 @@ fn cut(grid: &Grid, mut block: BlockPlan) -> Vec<BlockPlan> {
         _ => None,
     };
     let is_sample = |line: u32| !block.not_samples.contains_key(&line) && grid.row(line).len() > 1;
-    let sites: Vec<Address> = (first..=block.last_line)
-        .filter(|line| {
-            *line < block.first_line || block.not_samples.get(line) == Some(&LineRole::Heading)
-        })
+    let is_heading = |line: u32| block.not_samples.get(&line) == Some(&LineRole::Heading);
+    // The headings can come again under the text.
+    let goes_on = |line: u32| is_sample(line) || is_heading(line) && is_sample(line + 1);
+    let mut sites: Vec<Address> = (first..=block.last_line)
+        .filter(|line| *line < block.first_line || is_heading(*line))
         .filter_map(alone)
-        .filter(|at| at.row < block.last_line && is_sample(at.row + 1))
+        .filter(|at| at.row < block.last_line && goes_on(at.row + 1))
         .collect();
+    let top = block.headings.iter().map(|at| at.row).min();
+    let over_all = top.and_then(|row| alone(row.checked_sub(1)?));
+    if let (Some(at), Some(next)) = (over_all, sites.first())
+        && next.row > block.first_line
+        && is_heading(next.row + 1)
+    {
+        sites.insert(0, at);
+    }
     // All lines must lie under one of them.
     if sites.len() < 2 || sites[0].row > block.first_line {
         return vec![block];
@@ -98,14 +114,18 @@ fn cut(grid: &Grid, mut block: BlockPlan) -> Vec<BlockPlan> {
         .zip(ends)
         .map(|(site, last)| {
             let mut part = block.clone();
-            part.first_line = site.row;
+            part.first_line = if top.is_some_and(|top| site.row < top) {
+                block.first_line
+            } else {
+                site.row
+            };
             part.last_line = last;
-            part.not_samples = (not_samples.range(site.row..=last))
+            part.not_samples = (not_samples.range(part.first_line..=last))
                 .map(|(line, role)| (*line, role.clone()))
                 .chain([(site.row, LineRole::Heading)])
                 .collect();
             part.facts.push(Fact {
-                field: Field::Site,
+                field,
                 from: Source::Cell(*site),
             });
             part

@@ -466,7 +466,7 @@ pub(super) fn settle_identity(
                 let date = (dates > 0 && dates >= numbers + texts
                     || are_periods(sight, *track, lines))
                     && !has(drafts, &[Field::SampledOn]);
-                drafts[i] = Draft::Role(if date && sight.across {
+                drafts[i] = Draft::Role(if date {
                     TrackRole::Field(Field::SampledOn)
                 } else if name {
                     TrackRole::Field(Field::SampleRef)

@@ -102,6 +102,7 @@ fn err_rows_beside_which_more_stands_are_no_cross_table() {
         "Source | Parameter | LOQ | 2021-01-12 | 2021-02-14",
         "Source | Parameter | Unit | 2021-01-12 | 2021-01-12",
         "Source | Parameter | Unit | 2021-01-12 | Mean",
+        "Source | 2020-12-01 | Parameter | 2021-01-12 | 2021-02-14",
     ] {
         let picture = format!(
             "{heads}
