@@ -15,8 +15,9 @@ use crate::map::{
 use crate::place::Address;
 use crate::read::{CellView, Sheet};
 use crate::vocabulary::{Field, Vocabulary};
-use hashbrown::{Equivalent, HashMap};
+use hashbrown::{DefaultHashBuilder, HashTable};
 use jiff::civil::Date;
+use std::hash::BuildHasher;
 use std::sync::Arc;
 
 /// What reads the rows of each block of a sheet; `None` for blocks that are not `results-down`.
@@ -69,15 +70,62 @@ pub(super) fn row_readers<'p>(
 /// The combinations of a block.
 #[derive(Debug, Default)]
 pub(super) struct LongRun {
-    resolved: HashMap<Combination<Box<str>>, Resolved>,
+    met: Vec<Met>,
+    /// Of `met`, by what they say.
+    index: HashTable<u32>,
+    hasher: DefaultHashBuilder,
+    /// Of the row before.
+    former: usize,
+}
+
+/// A combination that was met before.
+#[derive(Debug)]
+struct Met {
+    combination: Combination<Box<str>>,
+    resolved: Resolved,
+    /// The one that stood in the row below, when last looked at.
+    next: usize,
+}
+
+impl LongRun {
+    fn find(&mut self, wanted: &Combination<&str>) -> Option<Resolved> {
+        let former = self.met.get(self.former)?;
+        // The rows of one sample after the other have the same labels in the same order.
+        let likely = former.next;
+        if !(self.met.get(likely)).is_some_and(|met| wanted.is(&met.combination)) {
+            let is_it = |at: &u32| wanted.is(&self.met[*at as usize].combination);
+            let at = *self.index.find(self.hasher.hash_one(wanted), is_it)? as usize;
+            self.met[self.former].next = at;
+        }
+        self.former = self.met[self.former].next;
+        Some(self.met[self.former].resolved.clone())
+    }
+
+    /// Keeps what a combination means that was not found.
+    fn put(&mut self, combination: Combination<Box<str>>, resolved: Resolved) {
+        let Self {
+            met, index, hasher, ..
+        } = self;
+        let at = u32::try_from(met.len()).expect("fewer combinations than cells");
+        index.insert_unique(hasher.hash_one(&combination), at, |at| {
+            hasher.hash_one(&met[*at as usize].combination)
+        });
+        met.push(Met {
+            combination,
+            resolved,
+            next: 0,
+        });
+        let before = std::mem::replace(&mut self.former, at as usize);
+        self.met[before].next = at as usize;
+    }
 }
 
 /// Label, unit, basis and fraction as they stand, and the day where it matters.
 #[derive(Debug, PartialEq, Eq, Hash)]
 struct Combination<T>([T; 4], Option<Date>);
 
-impl Equivalent<Combination<Box<str>>> for Combination<&str> {
-    fn equivalent(&self, key: &Combination<Box<str>>) -> bool {
+impl Combination<&str> {
+    fn is(&self, key: &Combination<Box<str>>) -> bool {
         // Most rows have no basis and no fraction. Empty texts lie nowhere, and a processor that masks what
         // it compares takes long over a place that is none.
         let are_alike = |(own, text): (&&str, &Box<str>)| {
@@ -267,8 +315,8 @@ fn resolved(
     };
     let texts = [row.label, row.unit, row.basis, row.fraction].map(|cell| cell.as_text());
     let texts = texts.each_ref().map(|text| &**text);
-    if let Some(resolved) = long.resolved.get(&Combination(texts, sampled_on)) {
-        return resolved.clone();
+    if let Some(resolved) = long.find(&Combination(texts, sampled_on)) {
+        return resolved;
     }
     let [label, unit, basis, fraction] = texts.map(str::trim);
     let words = RowWords {
@@ -292,6 +340,6 @@ fn resolved(
         part.tally.put(finding, &label.into());
     }
     let combination = Combination(texts.map(Into::into), sampled_on);
-    long.resolved.insert(combination, resolved.clone());
+    long.put(combination, resolved.clone());
     resolved
 }
