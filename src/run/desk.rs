@@ -19,10 +19,6 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// report, so few that they fit in memory.
 const REPORTS_AHEAD: usize = 64;
 
-/// Chunks of a long text normalized for each thread before the one that is taken: while one is at
-/// work, another lies ready.
-const CHUNKS_OF_A_THREAD: usize = 2;
-
 /// Cells of the reports that were read before the one that is taken, or are being read. A report that can
 /// have more than there is room for is read when it is its turn. About 250 bytes each.
 const CELLS_AHEAD: usize = 1_000_000;
@@ -204,7 +200,8 @@ impl<'a> Desk<'a> {
         };
         let mut other_table = false;
         in_order(
-            rayon::current_num_threads() * CHUNKS_OF_A_THREAD,
+            // To take a chunk takes less time than to make one: so many lie ready, and no more in memory.
+            rayon::current_num_threads(),
             stream.chunks(),
             |index| (index, extract(index, false)),
             |(index, mut part)| {
