@@ -135,12 +135,11 @@ pub(super) const fn arrow_type(kind: Kind) -> ArrowDataType {
 /// Re-opens a finished file the way its users do, with the whole reader of data frames and not with
 /// the half that wrote it, and counts its rows; the last of them is decoded in all its columns.
 pub(super) fn count_rows(path: &Path) -> Result<u64, Refused> {
-    let open = || File::open(path).map_err(|e| e.to_string());
-    let rows = ParquetReader::new(open()?)
-        .num_rows()
-        .map_err(|e| e.to_string())?;
+    let file = File::open(path).map_err(|e| e.to_string())?;
+    let mut reader = ParquetReader::new(file);
+    let rows = reader.num_rows().map_err(|e| e.to_string())?;
     if let Some(last) = rows.checked_sub(1) {
-        let frame = ParquetReader::new(open()?)
+        let frame = reader
             .with_slice(Some((last, 1)))
             .finish()
             .map_err(|e| e.to_string())?;
