@@ -128,10 +128,14 @@ impl Combination<&str> {
     fn is(&self, key: &Combination<Box<str>>) -> bool {
         // Most rows have no basis and no fraction. Empty texts lie nowhere, and a processor that masks what
         // it compares takes long over a place that is none.
-        let are_alike = |(own, text): (&&str, &Box<str>)| {
-            own.len() == text.len() && (own.is_empty() || **own == **text)
-        };
-        self.1 == key.1 && self.0.iter().zip(&key.0).all(are_alike)
+        let are_alike =
+            |(own, text): (&str, &str)| own.len() == text.len() && (own.is_empty() || own == text);
+        self.1 == key.1
+            && self
+                .0
+                .into_iter()
+                .zip(key.0.each_ref().map(|text| &**text))
+                .all(are_alike)
     }
 }
 

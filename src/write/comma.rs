@@ -98,7 +98,7 @@ struct Reader<'a> {
 impl<'a> Reader<'a> {
     fn new(column: &'a Prepared<'a>, first: usize) -> Self {
         let runs = match column {
-            Prepared::Fields(keys, _) => keys.from_row(first),
+            Prepared::Fields(keys, _) => keys.runs_from(first),
             Prepared::Plain(_) => &[],
         };
         Self { column, runs }

@@ -99,7 +99,7 @@ impl Runs {
     }
 
     /// The runs from that of a row on: number, and the row behind the last.
-    pub(super) fn from_row(&self, row: usize) -> &[(u32, u32)] {
+    pub(super) fn runs_from(&self, row: usize) -> &[(u32, u32)] {
         &self.runs[self.runs.partition_point(|(_, end)| *end as usize <= row)..]
     }
 
@@ -233,7 +233,7 @@ mod tests {
             prop_assert_eq!(runs.rows(), numbers.len());
             let each: Vec<u32> = (runs.each()).flat_map(|(number, rows)| vec![number; rows as usize]).collect();
             prop_assert_eq!(&each, &numbers);
-            let of_row = runs.from_row(from).first().map(|(number, _)| number);
+            let of_row = runs.runs_from(from).first().map(|(number, _)| number);
             prop_assert_eq!(of_row, numbers.get(from));
         }
     }
