@@ -18,6 +18,8 @@ pub struct Grid {
     /// How many texts were put, and their bytes.
     texts: u64,
     text_bytes: u64,
+    /// Of the texts those that share their memory with no other, where the reader counted them.
+    pub(super) own_texts: u64,
     /// Merged regions, where the format tells them. Only the top-left cell has a value.
     pub merges: Vec<Area>,
 }
@@ -164,6 +166,7 @@ impl Grid {
             cells: self.cells,
             texts: self.texts,
             text_bytes: self.text_bytes,
+            own_texts: self.own_texts,
             merges: self.merges.iter().map(turned).collect(),
         }
     }

@@ -2,7 +2,7 @@
 //! and what is odd about them is kept account of.
 
 use super::bounds::{
-    BAD_CELLS, CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, ROWS, TEXT_BYTES, TEXTS,
+    BAD_CELLS, CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, OWN_TEXTS, ROWS, TEXT_BYTES, TEXTS,
 };
 use super::cell::{Cell, Shown, Value};
 use super::content::{Content, as_error, iso};
@@ -53,6 +53,7 @@ pub(super) struct Gather<'r> {
     before: u64,
     /// Texts in the sheets before this one, and their bytes.
     texts_before: (u64, u64),
+    own_texts_before: u64,
     findings: Vec<Finding>,
     /// Texts of the workbook's table by where they lie: one allocation for each, not for each cell.
     shared: HashMap<(usize, usize), Arc<str>>,
@@ -82,6 +83,7 @@ impl<'r> Gather<'r> {
             texts_before: (report.sheets.iter())
                 .map(|s| s.grid.texts())
                 .fold((0, 0), |sum, of| (sum.0 + of.0, sum.1 + of.1)),
+            own_texts_before: report.sheets.iter().map(|s| s.grid.own_texts).sum(),
             findings: Vec::new(),
             shared: HashMap::new(),
             last: None,
@@ -117,6 +119,10 @@ impl<'r> Gather<'r> {
         let (texts, text_bytes) = self.sheet.grid.texts();
         if self.texts_before.0 + texts >= TEXTS {
             self.full = Some(("texts in the cells of the workbook", TEXTS));
+            return false;
+        }
+        if self.own_texts_before + self.sheet.grid.own_texts >= OWN_TEXTS {
+            self.full = Some(("different texts in the cells of the workbook", OWN_TEXTS));
             return false;
         }
         if self.texts_before.1 + text_bytes >= TEXT_BYTES {
@@ -212,12 +218,14 @@ impl<'r> Gather<'r> {
             return as_error(known.clone());
         }
         let text: Arc<str> = self.bounded(at, text).into();
+        self.sheet.grid.own_texts += 1;
         self.shared.insert(key, text.clone());
         as_error(text)
     }
 
     fn text(&mut self, at: Address, text: &str) -> Value {
         let text = self.bounded(at, text);
+        self.sheet.grid.own_texts += 1;
         if self.drops_nul && text.contains('\0') {
             return as_error(text.replace('\0', "").into());
         }
