@@ -121,8 +121,10 @@ fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Opti
     if labels >= *columns.start() || corner.is_some_and(|(col, _)| *col != labels) {
         return None;
     }
+    let at = Address::new(heads, labels);
+    let analyte = named_analyte(grid, reader, above, at)?;
     let mut names = BTreeSet::new();
-    let is_line = |row: u32| {
+    let mut is_line = |row: u32| {
         let Some((col, label)) = grid.row(row).first() else {
             return false;
         };
@@ -131,9 +133,9 @@ fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Opti
             && names.insert(fold(&label.as_text()))
             && are_results(grid, reader, row, &columns)
     };
-    let bottom = (below..).take_while(lend(is_line)).last()?;
+    let bottom = (below..).take_while(|row| is_line(*row)).last()?;
     let results = area(below..=bottom, &columns);
-    table(grid, reader, above, (heads, labels), results, true)
+    table(grid, reader, at, analyte, results, true)
 }
 
 /// Labels are days; each head is the name of a place.
@@ -152,18 +154,15 @@ fn days_down(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option
     if *columns.start() < labels || !are_places(reader, &views) {
         return None;
     }
+    let at = Address::new(heads, labels);
+    let analyte = named_analyte(grid, reader, above, at)?;
     let is_line = |row: u32| {
         (grid.row(row).first()).is_some_and(|(col, day)| *col == labels && is_day(day.view()))
             && are_results(grid, reader, row, &columns)
     };
-    let bottom = (below..).take_while(lend(is_line)).last()?;
+    let bottom = (below..).take_while(|row| is_line(*row)).last()?;
     let results = area(below..=bottom, &columns);
-    table(grid, reader, above, (heads, labels), results, false)
-}
-
-/// `take_while` over numbers with a test that may remember.
-fn lend(mut is: impl FnMut(u32) -> bool) -> impl FnMut(&u32) -> bool {
-    move |row| is(*row)
+    table(grid, reader, at, analyte, results, false)
 }
 
 const fn area(rows: RangeInclusive<u32>, columns: &RangeInclusive<u32>) -> Area {
@@ -175,23 +174,15 @@ const fn area(rows: RangeInclusive<u32>, columns: &RangeInclusive<u32>) -> Area 
     }
 }
 
-/// A table with its analyte, which the corner names or the caption; `None` where neither does, or where the
-/// results are too few.
-fn table(
-    grid: &Grid,
-    reader: &Reader<'_>,
-    above: u32,
-    (heads, labels): (u32, u32),
-    results: Area,
-    days_across: bool,
-) -> Option<CrossTable> {
-    let corner = Address::new(heads, labels);
+/// The cell that names the one analyte of a table: its corner, or a caption not far above, below the row `above`.
+/// It is looked for before anything else, since every row can look like the head of a table.
+fn named_analyte(grid: &Grid, reader: &Reader<'_>, above: u32, corner: Address) -> Option<Address> {
     let names_one = |at: &Address| {
         let text = grid.view(*at).as_text();
         matches!(reader.heading(text.trim()).meaning, Meaning::Analyte(_))
     };
     let caption = || {
-        (heads.saturating_sub(FARTHEST_CAPTION).max(above)..heads)
+        (corner.row.saturating_sub(FARTHEST_CAPTION).max(above)..corner.row)
             .rev()
             .filter_map(|row| match grid.row(row) {
                 [(col, _)] => Some(Address::new(row, *col)),
@@ -199,7 +190,19 @@ fn table(
             })
             .find(names_one)
     };
-    let analyte = Some(corner).filter(names_one).or_else(caption)?;
+    Some(corner).filter(names_one).or_else(caption)
+}
+
+/// The table, where it is one; `None` where its results are too few, or where its labels are headed as something
+/// else.
+fn table(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    corner: Address,
+    analyte: Address,
+    results: Area,
+    days_across: bool,
+) -> Option<CrossTable> {
     let place = match reader.look(grid.view(corner)) {
         Look::Field(field @ (Field::Source | Field::Site | Field::SampleRef)) => field,
         // Over a column of labels that are no days it heads a row of another kind.
@@ -213,8 +216,8 @@ fn table(
             days_across,
             place,
         },
-        heads,
-        labels,
+        heads: corner.row,
+        labels: corner.col,
         results,
     })
 }

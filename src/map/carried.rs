@@ -5,10 +5,9 @@ use super::plan::{Track, TrackRole};
 use super::resolve::Context;
 use super::sight::Sight;
 use crate::finding::Finding;
-use crate::place::Address;
 use crate::text::fold;
 use crate::vocabulary::Field;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) const BLANK_AS_ABOVE: &str = "blank-as-above";
 
@@ -86,14 +85,16 @@ fn has_blanks(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
 
 /// Whether each blank cell of a track belongs to a merged region that begins with a filled one.
 fn is_merged(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
-    let merges: Vec<_> = (sight.grid.merges.iter())
+    // By their first lines: a column can have very many.
+    let merges: BTreeMap<u32, u32> = (sight.grid.merges.iter())
         .filter(|merge| merge.left == track && merge.bottom > merge.top)
+        .map(|merge| (merge.top, merge.bottom))
         .collect();
     (lines.iter())
         .filter(|line| is_blank(sight, **line, track))
         .all(|line| {
-            let at = Address::new(*line, track);
-            (merges.iter()).any(|merge| merge.contains(at) && !is_blank(sight, merge.top, track))
+            let region = merges.range(..=*line).next_back();
+            region.is_some_and(|(top, bottom)| bottom >= line && !is_blank(sight, *top, track))
         })
 }
 
