@@ -294,9 +294,7 @@ fn evidence(seen: &[Seen<'_, '_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evi
                     evidence.identity(name, at, cell);
                 }
             } else if let Some(cross) = &block.cross {
-                for (at, cell) in
-                    (seen.sheet.grid.cells()).filter(|(at, _)| block.area.contains(*at))
-                {
+                for (at, cell) in seen.sheet.grid.cells_in(block.area) {
                     if cross.results.contains(at) {
                         evidence.value(name, at, cell.view());
                     } else {
@@ -306,12 +304,7 @@ fn evidence(seen: &[Seen<'_, '_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evi
             } else if block.layout == Layout::ResultsDown {
                 // Which column holds the values is decided later; identity rarely looks like a number
                 // with a decimal sign, dates never do.
-                for (at, cell) in seen
-                    .sheet
-                    .grid
-                    .cells()
-                    .filter(|(at, _)| block.area.contains(*at))
-                {
+                for (at, cell) in seen.sheet.grid.cells_in(block.area) {
                     evidence.value(name, at, cell.view());
                     evidence.identity(name, at, cell.view());
                 }

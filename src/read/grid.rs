@@ -97,6 +97,16 @@ impl Grid {
         cells.get(from..behind).unwrap_or_default()
     }
 
+    /// The cells within an area, row by row.
+    pub fn cells_in(&self, area: Area) -> impl Iterator<Item = (Address, &Cell)> {
+        (self.rows_from(area.top))
+            .take_while(move |(row, _)| *row <= area.bottom)
+            .flat_map(move |(row, _)| {
+                let cells = self.stretch(row, area.left, area.right).iter();
+                cells.map(move |(col, cell)| (Address::new(row, *col), cell))
+            })
+    }
+
     /// The rows that have cells, in order.
     pub fn rows(&self) -> impl DoubleEndedIterator<Item = (u32, &[(u32, Cell)])> {
         self.rows_from(0)
