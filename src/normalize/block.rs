@@ -476,7 +476,7 @@ impl<'p> BlockRun<'p> {
         }
         let (mut own, mut groups) = self.own_identity(shared, part, line, cells);
         let own_name = own.is_named();
-        own.complete_from(&self.base);
+        own.complete_from_block(&self.base);
         let names_all =
             self.is_single || self.plan.layout == Layout::ResultsDown && !self.has_names();
         if own_name || (names_all && own.is_named()) {

@@ -100,7 +100,7 @@ fn own_sample(
         });
         own.complete_from(side);
     }
-    own.complete_from(&block.base);
+    own.complete_from_block(&block.base);
     if !own.is_named() {
         own.line = Some((cell.value.row, cell.value.col));
     }
@@ -127,7 +127,7 @@ fn sample(shared: &Shared<'_>, block: &BlockRun<'_>, part: &mut Part) -> u32 {
             );
         }
     }
-    own.complete_from(&block.base);
+    own.complete_from_block(&block.base);
     if !own.is_named() {
         let first = block.plan.form.iter().map(|cell| cell.value.row).min();
         own.line = Some((first.unwrap_or(block.plan.first_line), block.index));

@@ -83,7 +83,7 @@ impl<'p> BlockRun<'p> {
             has_value.then(|| {
                 let mut identity = base.clone();
                 identity.complete_from(&own);
-                identity.complete_from(&self.base);
+                identity.complete_from_block(&self.base);
                 // The group's name is that of all its lines. Blocks have the lower numbers.
                 if !own.is_named() && !self.is_single {
                     let group = group.map_or(0, |group| group as u32 + 1) << 16;

@@ -93,18 +93,24 @@ impl Identity {
                 mine.clone_from(theirs);
             }
         }
-        // What is written here for a day, though it is none, is not another's day.
-        let is_written = self.sampled_text.is_some();
-        for (slot, (mine, theirs)) in self.days.iter_mut().zip(&other.days).enumerate() {
-            if slot > 0 || !is_written {
-                *mine = mine.or(*theirs);
-            }
+        for (mine, theirs) in self.days.iter_mut().zip(&other.days) {
+            *mine = mine.or(*theirs);
         }
-        if self.days[0].is_none() && !is_written {
+        if self.days[0].is_none() && self.sampled_text.is_none() {
             self.sampled_text.clone_from(&other.sampled_text);
         }
         self.latitude = self.latitude.or(other.latitude);
         self.longitude = self.longitude.or(other.longitude);
+    }
+
+    /// Takes over what holds for the whole block and this does not say. What is written here for a day, though
+    /// it is none, is not the block's day.
+    pub(super) fn complete_from_block(&mut self, block: &Self) {
+        let written = self.sampled_text.is_some();
+        self.complete_from(block);
+        if written {
+            self.days[0] = None;
+        }
     }
 
     /// Whether anything is written for its day of sampling.
