@@ -103,6 +103,14 @@ impl Identity {
         self.longitude = self.longitude.or(other.longitude);
     }
 
+    /// Takes over all that the other says, for comparing: a text that is no day stands beside the day.
+    pub(super) fn gather(&mut self, other: &Self) {
+        self.complete_from(other);
+        if self.sampled_text.is_none() {
+            self.sampled_text.clone_from(&other.sampled_text);
+        }
+    }
+
     /// Takes over what holds for the whole block and this does not say. What is written here for a day, though
     /// it is none, is not the block's day.
     pub(super) fn complete_from_block(&mut self, block: &Self) {

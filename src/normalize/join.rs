@@ -195,7 +195,7 @@ fn contradicting(
             if !known.agrees_with(&wholes[*index].identity) {
                 differ.push(*index);
             }
-            known.complete_from(&wholes[*index].identity);
+            known.gather(&wholes[*index].identity);
         }
         if differ.is_empty() {
             continue;
@@ -341,7 +341,7 @@ fn all_agree(drafts: &[Draft], group: &[usize]) -> bool {
     group.iter().all(|i| {
         let identity = &drafts[*i].identity;
         let agrees = whole.agrees_with(identity);
-        whole.complete_from(identity);
+        whole.gather(identity);
         agrees
     })
 }

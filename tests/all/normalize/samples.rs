@@ -422,6 +422,21 @@ fn err_a_sample_taken_after_it_was_reported() {
     );
 }
 
+/// Two texts that are no days, and a day: whichever comes first, the two differ.
+#[test]
+fn err_texts_for_a_day_that_differ_join_nothing() {
+    let keys = |rows: [&str; 3]| {
+        let mut all = vec!["h"];
+        all.extend(rows);
+        let extract = normalized(&report(vec![("Data", grid(&all))]), &plan(vec![general()]));
+        extract.samples.len()
+    };
+    let [day, one, other] = ["01.02.2026", "early 2026", "late 2026"]
+        .map(|date| format!("26-117 | Mains | {date} | 1"));
+    assert_eq!(keys([&day, &one, &other]), 3);
+    assert_eq!(keys([&one, &other, &day]), 3);
+}
+
 proptest! {
     #[test]
     fn the_order_of_rows_does_not_matter_for_keys(
