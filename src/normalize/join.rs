@@ -14,6 +14,7 @@ use crate::record::{Extract, RecipeId, SampleId};
 use crate::vocabulary::{AnalyteId, Field, Vocabulary};
 use hashbrown::HashMap;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 use std::sync::Arc;
 
 /// Puts the parts of all sheets together, in the order of the sheets. What the report and the plan
@@ -87,70 +88,75 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
         join_by_reference(drafts, &mut sets);
     }
     // Drafts of one set, in their order; a draft without results completes the others of its set.
-    let mut members: Vec<(usize, usize)> = (0..drafts.len())
-        .map(|draft| (sets.root(draft), draft))
+    let mut members: Vec<(u32, u32)> = (0..drafts.len())
+        .map(|draft| (short(sets.root(draft)), short(draft)))
         .collect();
     members.sort_unstable();
     let mut wholes: Vec<Whole> = Vec::new();
-    let mut of_key: HashMap<Arc<str>, Vec<usize>> = HashMap::new();
+    let mut first_of: HashMap<Arc<str>, usize> = HashMap::new();
+    // Those that share a key, by the first of them.
+    let mut shared: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    let mut from = 0;
     for of_set in members.chunk_by(|a, b| a.0 == b.0) {
-        let of_set: Vec<usize> = of_set.iter().map(|(_, draft)| *draft).collect();
-        if !of_set.iter().any(|draft| drafts[*draft].is_used) {
+        let stretch = from..from + of_set.len();
+        from = stretch.end;
+        if !of_set
+            .iter()
+            .any(|(_, draft)| drafts[*draft as usize].is_used)
+        {
             continue;
         }
-        let mut identity = Identity::default();
-        for draft in &of_set {
-            identity.complete_from(&drafts[*draft].identity);
-        }
-        let first = &drafts[of_set[0]];
-        identity.line = first.identity.line;
-        let origin = (&*extract.sha256, &*extract.sheets[first.sheet].sheet);
-        let key = identity.key(|number| !shared_numbers.contains_key(number), origin);
-        of_key.entry(key.clone()).or_default().push(wholes.len());
-        wholes.push(Whole {
-            identity,
-            key,
-            sheet: first.sheet,
-            drafts: of_set,
-        });
-    }
-    of_key.retain(|_, of_key| of_key.len() > 1);
-    let contradicting = contradicting(extract, &mut wholes, of_key, is_whole);
-    let mut sample_of: Vec<Option<SampleId>> = vec![None; drafts.len()];
-    let mut by_key: HashMap<Arc<str>, SampleId> = HashMap::new();
-    for (index, whole) in wholes.into_iter().enumerate() {
-        let Whole {
-            identity,
-            key,
-            sheet,
-            drafts: of_set,
-        } = whole;
-        let place = Place::sheet(&extract.file, &extract.sheets[sheet].sheet.clone());
-        let id = match by_key.get(&key) {
-            Some(id) => {
-                // One key for two descriptions: they differ in what does not make the key.
-                if contradicting.contains(&index) {
-                    let told = sample_finding("identity-contradicts", &identity.name(), place);
-                    extract.findings.push(told.of_sample(&key));
-                }
-                *id
+        let sheet = drafts[of_set[0].1 as usize].sheet;
+        let origin = (&*extract.sha256, &*extract.sheets[sheet].sheet);
+        let key =
+            described(drafts, of_set).key(|number| !shared_numbers.contains_key(number), origin);
+        match first_of.get(&key) {
+            Some(first) => {
+                (shared.entry(*first).or_insert_with(|| vec![*first])).push(wholes.len())
             }
             None => {
-                let id = SampleId(
-                    u32::try_from(extract.samples.len()).expect("fewer samples than cells"),
-                );
-                if let Some(name) = out_of_order(&identity) {
-                    extract
-                        .findings
-                        .push(sample_finding("dates-out-of-order", &name, place).of_sample(&key));
-                }
-                extract.samples.push(identity.into_sample(key.clone()));
-                by_key.insert(key, id);
-                id
+                first_of.insert(key.clone(), wholes.len());
             }
+        }
+        wholes.push(Whole { key, stretch });
+    }
+    drop(first_of);
+    let doubles: BTreeSet<usize> = shared.values().flatten().copied().collect();
+    let namesakes = Namesakes {
+        drafts,
+        members: &members,
+        is_whole,
+    };
+    let contradicting = namesakes.contradicting(extract, &mut wholes, shared);
+    let mut sample_of: Vec<Option<SampleId>> = vec![None; drafts.len()];
+    let mut by_key: HashMap<Arc<str>, SampleId> = HashMap::new();
+    extract.samples.reserve_exact(wholes.len());
+    for (index, Whole { key, stretch }) in wholes.into_iter().enumerate() {
+        let of_set = &members[stretch];
+        let identity = described(drafts, of_set);
+        let place = || {
+            let sheet = drafts[of_set[0].1 as usize].sheet;
+            Place::sheet(&extract.file, &extract.sheets[sheet].sheet)
         };
-        for draft in of_set {
-            sample_of[draft] = Some(id);
+        let known = by_key.get(&key).copied();
+        let id = known.unwrap_or_else(|| short_id(extract.samples.len()));
+        // One key for two descriptions: they differ in what does not make the key.
+        if contradicting.contains(&index) {
+            let told = sample_finding("identity-contradicts", &identity.name(), place());
+            extract.findings.push(told.of_sample(&key));
+        }
+        if known.is_none() {
+            if let Some(name) = out_of_order(&identity) {
+                let told = sample_finding("dates-out-of-order", &name, place());
+                extract.findings.push(told.of_sample(&key));
+            }
+            extract.samples.push(identity.into_sample(key.clone()));
+            if doubles.contains(&index) {
+                by_key.insert(key, id);
+            }
+        }
+        for (_, draft) in of_set {
+            sample_of[*draft as usize] = Some(id);
         }
     }
     for measurement in &mut extract.measurements {
@@ -165,71 +171,95 @@ fn tell_samples_apart(extract: &mut Extract, drafts: &[Draft], join_sheets: bool
     }
 }
 
-/// A sample of the report, as all its drafts describe it.
-struct Whole {
-    identity: Identity,
-    key: Arc<str>,
-    sheet: usize,
-    drafts: Vec<usize>,
+fn short(index: usize) -> u32 {
+    u32::try_from(index).expect("fewer samples than cells")
 }
 
-/// Of several descriptions with one key those that contradict the ones before. Where they measure the same and
-/// `is_whole`, they are of several samples ("Angle Farm" in two districts): each gets a key of all that it says.
-fn contradicting(
-    extract: &mut Extract,
-    wholes: &mut [Whole],
-    of_key: HashMap<Arc<str>, Vec<usize>>,
+fn short_id(index: usize) -> SampleId {
+    SampleId(short(index))
+}
+
+/// A sample of the report: its key, and the stretch of members that describe it. What they say is put together
+/// when it is asked for: a report can have a million samples.
+struct Whole {
+    key: Arc<str>,
+    stretch: Range<usize>,
+}
+
+/// What the drafts of a set say together.
+fn described(drafts: &[Draft], of_set: &[(u32, u32)]) -> Identity {
+    let of = |member: &(u32, u32)| &drafts[member.1 as usize].identity;
+    let (first, others) = of_set.split_first().expect("a set has a member");
+    let mut identity = of(first).clone();
+    for member in others {
+        identity.complete_from(of(member));
+    }
+    identity
+}
+
+/// Descriptions that share a key.
+struct Namesakes<'a> {
+    drafts: &'a [Draft],
+    members: &'a [(u32, u32)],
     is_whole: bool,
-) -> BTreeSet<usize> {
-    let mut found = BTreeSet::new();
-    if of_key.is_empty() {
-        return found;
-    }
-    let mut groups: Vec<Vec<usize>> = of_key.into_values().collect();
-    groups.sort_unstable();
-    let mut of_draft: HashMap<u32, BTreeSet<AnalyteId>> = HashMap::new();
-    for group in groups {
-        let mut known = Identity::default();
-        let mut differ = Vec::new();
-        for index in &group {
-            if !known.agrees_with(&wholes[*index].identity) {
-                differ.push(*index);
+}
+
+impl Namesakes<'_> {
+    /// Of several descriptions with one key those that contradict the ones before. Where they measure the same
+    /// in a report seen whole, they are of several samples ("Angle Farm" in two districts): each gets a key of
+    /// all that it says.
+    fn contradicting(
+        &self,
+        extract: &mut Extract,
+        wholes: &mut [Whole],
+        shared: BTreeMap<usize, Vec<usize>>,
+    ) -> BTreeSet<usize> {
+        let mut found = BTreeSet::new();
+        let mut of_draft: HashMap<u32, BTreeSet<AnalyteId>> = HashMap::new();
+        for group in shared.into_values() {
+            let identities: Vec<Identity> = (group.iter())
+                .map(|index| described(self.drafts, &self.members[wholes[*index].stretch.clone()]))
+                .collect();
+            let mut known = Identity::default();
+            let mut differ = Vec::new();
+            for (index, identity) in group.iter().zip(&identities) {
+                if !known.agrees_with(identity) {
+                    differ.push(*index);
+                }
+                known.gather(identity);
             }
-            known.gather(&wholes[*index].identity);
-        }
-        if differ.is_empty() {
-            continue;
-        }
-        if of_draft.is_empty() && is_whole {
-            for measurement in &extract.measurements {
-                let analyte = extract.recipe(measurement.recipe).analyte;
-                of_draft
-                    .entry(measurement.sample.0)
-                    .or_default()
-                    .insert(analyte);
+            if differ.is_empty() {
+                continue;
+            }
+            if of_draft.is_empty() && self.is_whole {
+                for measurement in &extract.measurements {
+                    let analyte = extract.recipe(measurement.recipe).analyte;
+                    let analytes = of_draft.entry(measurement.sample.0).or_default();
+                    analytes.insert(analyte);
+                }
+            }
+            let mut analytes = group.iter().flat_map(|index| {
+                let members = &self.members[wholes[*index].stretch.clone()];
+                let of_drafts = members.iter().filter_map(|(_, draft)| of_draft.get(draft));
+                of_drafts.flatten().copied().collect::<BTreeSet<_>>()
+            });
+            let mut seen = BTreeSet::new();
+            let measure_the_same = analytes.any(|analyte| !seen.insert(analyte));
+            if !measure_the_same {
+                found.extend(differ);
+                continue;
+            }
+            let sheet = self.drafts[self.members[wholes[group[0]].stretch.start].1 as usize].sheet;
+            let place = Place::sheet(&extract.file, &extract.sheets[sheet].sheet);
+            let told = sample_finding("namesakes", &identities[0].name(), place);
+            extract.findings.push(told);
+            for (index, identity) in group.into_iter().zip(&identities) {
+                let whole = &mut wholes[index];
+                whole.key = identity.key_of_all(&whole.key);
             }
         }
-        let mut analytes = group.iter().flat_map(|index| {
-            let drafts = wholes[*index].drafts.iter();
-            let of_drafts = drafts.filter_map(|draft| of_draft.get(&u32::try_from(*draft).ok()?));
-            of_drafts.flatten().copied().collect::<BTreeSet<_>>()
-        });
-        let mut seen = BTreeSet::new();
-        let measure_the_same = analytes.any(|analyte| !seen.insert(analyte));
-        if !measure_the_same {
-            found.extend(differ);
-            continue;
-        }
-        let whole = &wholes[group[0]];
-        let place = Place::sheet(&extract.file, &extract.sheets[whole.sheet].sheet);
-        let told = sample_finding("namesakes", &whole.identity.name(), place);
-        extract.findings.push(told);
-        for index in group {
-            let whole = &mut wholes[index];
-            whole.key = whole.identity.key_of_all(&whole.key);
-        }
+        found
     }
-    found
 }
 
 fn sample_finding(code: &'static str, name: &str, place: Place) -> Finding {

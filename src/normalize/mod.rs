@@ -30,7 +30,7 @@ use crate::vocabulary::Vocabulary;
 pub use expect::unexpected;
 pub use findings::CODES;
 use long::RowReaders;
-use runner::SheetRunner;
+use runner::{Part, SheetRunner};
 use std::borrow::Cow;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -40,8 +40,21 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 ///
 /// The extract's findings are those of the report, of the plan and of this stage, in this order.
 pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
+    let parts = parts(report, plan, vocabulary);
+    join::assemble(report, plan, vocabulary, parts, true)
+}
+
+/// The same of a report that nobody needs any more: its cells are let go before its samples are made.
+pub fn run_through(mut report: Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
+    let parts = parts(&report, plan, vocabulary);
+    report.sheets = Vec::new();
+    join::assemble(&report, plan, vocabulary, parts, true)
+}
+
+/// What each sheet gives by itself.
+fn parts(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Vec<Part> {
     let nothing = SheetPlan::default();
-    let parts = report
+    report
         .sheets
         .iter()
         .enumerate()
@@ -55,8 +68,7 @@ pub fn run(report: &Report, plan: &Plan, vocabulary: &Vocabulary) -> Extract {
             }
             runner.finish()
         })
-        .collect();
-    join::assemble(report, plan, vocabulary, parts, true)
+        .collect()
 }
 
 /// Executes a plan over the parts of a long delimited text. What is the same for all parts is made

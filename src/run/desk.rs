@@ -111,10 +111,10 @@ impl<'a> Desk<'a> {
             };
             let (opened, claim) = report::open(&file.path, &file.name, &options, words);
             let read = match opened {
-                Opened::Whole(report) => Read::Whole(
-                    Box::new(report::extract(&report, &claim, words)),
-                    report.refused,
-                ),
+                Opened::Whole(report) => {
+                    let refused = report.refused;
+                    Read::Whole(Box::new(report::extract(report, &claim, words)), refused)
+                }
                 Opened::Stream(stream) => Read::Stream(Box::new(stream), claim),
             };
             watcher(Step::Read {

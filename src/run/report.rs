@@ -59,9 +59,9 @@ pub(super) fn plan(report: &Report, claim: &Claim<'_>, words: &Words) -> Plan {
 }
 
 /// A report that is held whole.
-pub(super) fn extract(report: &Report, claim: &Claim<'_>, words: &Words) -> Extract {
-    let plan = plan(report, claim, words);
-    let mut extract = normalize::run(report, &plan, words.vocabulary());
+pub(super) fn extract(report: Report, claim: &Claim<'_>, words: &Words) -> Extract {
+    let plan = plan(&report, claim, words);
+    let mut extract = normalize::run_through(report, &plan, words.vocabulary());
     if let Claim::One(mapping) = claim {
         let expect = &mapping.rules.expect;
         let unexpected = normalize::unexpected(&extract, expect, words.vocabulary());
