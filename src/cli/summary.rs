@@ -27,10 +27,15 @@ pub(super) fn render(summary: &Summary, request: &Request, width: usize) -> Stri
         }
         let rest: u64 = summary.groups[shown..].iter().map(|g| g.cells).sum();
         if rest > 0 {
-            let kinds = summary.groups.len() - shown;
+            let kinds = (summary.groups.len() - shown) as u64;
+            let plural = |count: u64| if count == 1 { "" } else { "s" };
             line(
                 &mut text,
-                &format!("{rest} more findings of {kinds} other kinds"),
+                &format!(
+                    "{rest} more finding{} of {kinds} other kind{}",
+                    plural(rest),
+                    plural(kinds)
+                ),
             );
         }
     }

@@ -43,9 +43,10 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     let usual_here = (missing.iter()).all(|s| case.usual.is_some_and(|u| u.middle(*s).is_some()));
     let names: Vec<&str> = missing.iter().map(|s| s.name()).collect();
     let message = format!(
-        "{}: no charge balance, because {} is missing{}",
+        "{}: no charge balance, because {} {} missing{}",
         case.who(),
         names.join(" and "),
+        if names.len() > 1 { "are" } else { "is" },
         if usual_here {
             ", which the samples beside it have"
         } else {
