@@ -11,9 +11,27 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/odd")
 }
 
-fn table(path: &Path) -> Vec<Row> {
-    let mut reader = csv::Reader::from_path(path).unwrap();
-    reader.deserialize().map(Result::unwrap).collect()
+/// The dataset of one report; gone when this goes.
+struct Gathered(tempfile::TempDir);
+
+impl Gathered {
+    fn of(file: &str) -> Self {
+        let into = tempfile::tempdir().unwrap();
+        let request = Request {
+            paths: vec![folder().join(file)],
+            into: into.path().join("set"),
+            csv: true,
+            ..Request::default()
+        };
+        run::gather(&request, &|_| {}).unwrap();
+        Self(into)
+    }
+
+    fn table(&self, name: &str) -> Vec<Row> {
+        let path = self.0.path().join("set").join(name).with_extension("csv");
+        let mut reader = csv::Reader::from_path(path).unwrap();
+        reader.deserialize().map(Result::unwrap).collect()
+    }
 }
 
 /// One result as a person reads it.
@@ -64,16 +82,10 @@ fn is_right(row: &Row, truth: &Truth<'_>) -> bool {
 
 /// What is not as it should be with one report.
 fn faults(file: &str, truths: &[Truth<'_>]) -> Vec<String> {
-    let into = tempfile::tempdir().unwrap();
-    let request = Request {
-        paths: vec![folder().join(file)],
-        into: into.path().join("set"),
-        csv: true,
-        ..Request::default()
-    };
-    run::gather(&request, &|_| {}).unwrap();
-    let results = table(&into.path().join("set/results.csv"));
-    let warnings: BTreeSet<String> = table(&into.path().join("set/findings.csv"))
+    let set = Gathered::of(file);
+    let results = set.table("results");
+    let warnings: BTreeSet<String> = set
+        .table("findings")
         .into_iter()
         .filter(|row| row["severity"] != "note")
         .map(|row| row["cell"].clone())
@@ -132,15 +144,8 @@ fn odd_reports_say_whose_their_results_are() {
     }
     let mut faults = Vec::new();
     for (file, wanted) in wanted {
-        let into = tempfile::tempdir().unwrap();
-        let request = Request {
-            paths: vec![folder().join(file)],
-            into: into.path().join("set"),
-            csv: true,
-            ..Request::default()
-        };
-        run::gather(&request, &|_| {}).unwrap();
-        let results = table(&into.path().join("set/results.csv"));
+        let set = Gathered::of(file);
+        let results = set.table("results");
         for [cell, names, day] in wanted {
             let row = results.iter().find(|row| row["cell"] == cell).unwrap();
             let found: Vec<&str> = ["site", "source", "sample_ref"]
@@ -159,15 +164,9 @@ fn odd_reports_say_whose_their_results_are() {
 
 #[test]
 fn samples_of_two_sites_with_one_name_stay_two() {
-    let into = tempfile::tempdir().unwrap();
-    let request = Request {
-        paths: vec![folder().join("same_names.csv")],
-        into: into.path().join("set"),
-        csv: true,
-        ..Request::default()
-    };
-    run::gather(&request, &|_| {}).unwrap();
-    let mut samples: Vec<String> = table(&into.path().join("set/samples.csv"))
+    let set = Gathered::of("same_names.csv");
+    let mut samples: Vec<String> = set
+        .table("samples")
         .iter()
         .map(|row| format!("{} {} {}", row["site"], row["sample_ref"], row["ph"]))
         .collect();
@@ -183,22 +182,17 @@ fn samples_of_two_sites_with_one_name_stay_two() {
 
 #[test]
 fn samples_of_one_name_in_two_districts_stay_two() {
-    let into = tempfile::tempdir().unwrap();
-    let request = Request {
-        paths: vec![folder().join("namesakes.csv")],
-        into: into.path().join("set"),
-        csv: true,
-        ..Request::default()
-    };
-    run::gather(&request, &|_| {}).unwrap();
-    let mut samples: Vec<String> = table(&into.path().join("set/samples.csv"))
+    let set = Gathered::of("namesakes.csv");
+    let mut samples: Vec<String> = set
+        .table("samples")
         .iter()
         .map(|row| format!("{} {} {}", row["region"], row["site"], row["ph"]))
         .collect();
     samples.sort();
     let expected = ["Ellmoor Ashby 7.1", "Ellmoor Kirkby 7.2", "Wyre Kirkby 6.9"];
     assert_eq!(samples, expected);
-    let told: Vec<String> = table(&into.path().join("set/findings.csv"))
+    let told: Vec<String> = set
+        .table("findings")
         .iter()
         .filter(|row| row["code"] == "namesakes")
         .map(|row| row["message"].clone())
