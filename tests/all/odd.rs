@@ -32,6 +32,15 @@ impl Gathered {
         let mut reader = csv::Reader::from_path(path).unwrap();
         reader.deserialize().map(Result::unwrap).collect()
     }
+
+    /// What each sample says in these columns, sorted.
+    fn samples(&self, columns: [&str; 3]) -> Vec<String> {
+        let mut samples: Vec<String> = (self.table("samples").iter())
+            .map(|row| columns.map(|column| row[column].as_str()).join(" "))
+            .collect();
+        samples.sort();
+        samples
+    }
 }
 
 /// One result as a person reads it.
@@ -165,32 +174,20 @@ fn odd_reports_say_whose_their_results_are() {
 #[test]
 fn samples_of_two_sites_with_one_name_stay_two() {
     let set = Gathered::of("same_names.csv");
-    let mut samples: Vec<String> = set
-        .table("samples")
-        .iter()
-        .map(|row| format!("{} {} {}", row["site"], row["sample_ref"], row["ph"]))
-        .collect();
-    samples.sort();
     let expected = [
         "North Farm B1 7.2",
         "North Farm B2 7.3",
         "South Farm B1 6.9",
         "South Farm B2 7",
     ];
-    assert_eq!(samples, expected);
+    assert_eq!(set.samples(["site", "sample_ref", "ph"]), expected);
 }
 
 #[test]
 fn samples_of_one_name_in_two_districts_stay_two() {
     let set = Gathered::of("namesakes.csv");
-    let mut samples: Vec<String> = set
-        .table("samples")
-        .iter()
-        .map(|row| format!("{} {} {}", row["region"], row["site"], row["ph"]))
-        .collect();
-    samples.sort();
     let expected = ["Ellmoor Ashby 7.1", "Ellmoor Kirkby 7.2", "Wyre Kirkby 6.9"];
-    assert_eq!(samples, expected);
+    assert_eq!(set.samples(["region", "site", "ph"]), expected);
     let told: Vec<String> = set
         .table("findings")
         .iter()
