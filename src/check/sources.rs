@@ -126,7 +126,6 @@ fn histories(samples: &Samples<'_>, by_key: &[u32]) -> Vec<Vec<u32>> {
     let of_one_client = is_of_one_client(samples, by_key);
     for slot in by_key {
         let about = samples.about(*slot);
-
         let (site, mut source) = (trimmed(&about.site), trimmed(&about.source));
         if site.is_empty() && source.is_empty() {
             source = trimmed(&about.sample_ref);

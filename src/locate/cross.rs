@@ -112,11 +112,8 @@ fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Opti
         return None;
     }
     let columns = cells[first].0..=cells[first + days - 1].0;
-    let (labels, below) = grid
-        .rows_from(heads + 1)
-        .next()
-        .filter(|(row, _)| *row == heads + 1)
-        .and_then(|(_, cells)| cells.first().map(|(col, _)| (*col, heads + 1)))?;
+    let below = heads + 1;
+    let labels = grid.row(below).first()?.0;
     let corner = cells.first().filter(|_| first == 1);
     if labels >= *columns.start() || corner.is_some_and(|(col, _)| *col != labels) {
         return None;
@@ -141,8 +138,7 @@ fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Opti
 /// Labels are days; each head is the name of a place.
 fn days_down(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option<CrossTable> {
     let below = heads + 1;
-    let (labels, day) = grid.row(below).first()?;
-    let labels = *labels;
+    let &(labels, ref day) = grid.row(below).first()?;
     if !is_day(day.view()) {
         return None;
     }

@@ -172,6 +172,9 @@ impl Hypothesis {
     /// What undoing it adds to the cations and to the anions of a water that it touches, meq/L; `None`
     /// where that takes a count of all ions.
     pub(in crate::check) fn shift(&self, water: &Water) -> Option<(f64, f64)> {
+        if matches!(self.undo, Undo::ScaleIons(_)) {
+            return None;
+        }
         let (mut cations, mut anions) = (0.0, 0.0);
         let mut add = |substance: Substance, undone: Option<Reading>| {
             if substance == Substance::Conductivity {
@@ -189,18 +192,8 @@ impl Hypothesis {
             *side += meq(undone) - meq(water.reading(substance));
             Some(())
         };
-        match &self.undo {
-            Undo::ScaleIons(_) => return None,
-            Undo::Scale(factors) => {
-                for (substance, factor) in factors {
-                    add(*substance, times(water, *substance, *factor))?;
-                }
-            }
-            Undo::Exchange((one, _), (other, _)) => {
-                add(*one, self.undone_reading(*one, water))?;
-                add(*other, self.undone_reading(*other, water))?;
-            }
-            Undo::Supply(substance, amount) => add(*substance, Some(Reading::plain(*amount)))?,
+        for substance in self.substances() {
+            add(substance, self.undone_reading(substance, water))?;
         }
         Some((cations, anions))
     }

@@ -57,27 +57,9 @@ pub(in crate::check) const MAJORS: [Substance; 6] = [
 /// Ions whose absence is named, but borne.
 pub(in crate::check) const BORNE: [Substance; 2] = [Substance::Potassium, Substance::Nitrate];
 
-/// All that the sums count, one after the other: the lists above, nitrate, phosphate, the carbonate
-/// system and the hydrogen ion (as pH).
-const COUNTED: [Substance; 24] = [
-    Substance::Calcium,
-    Substance::Magnesium,
-    Substance::Sodium,
-    Substance::Potassium,
-    Substance::Ammonium,
-    Substance::Iron,
-    Substance::Manganese,
-    Substance::Zinc,
-    Substance::Copper,
-    Substance::Aluminium,
-    Substance::Barium,
-    Substance::Strontium,
-    Substance::Lithium,
-    Substance::Chloride,
-    Substance::Sulfate,
-    Substance::Nitrite,
-    Substance::Fluoride,
-    Substance::Bromide,
+/// What the sums count beside the lists above: nitrate, phosphate, the carbonate system and the hydrogen ion
+/// (as pH).
+const OTHERS: [Substance; 6] = [
     Substance::Nitrate,
     Substance::Phosphate,
     Substance::Bicarbonate,
@@ -85,6 +67,23 @@ const COUNTED: [Substance; 24] = [
     Substance::Hydroxide,
     Substance::Ph,
 ];
+
+/// All that the sums count, one list after the other.
+const COUNTED: [Substance; 24] = {
+    let lists: [&[Substance]; 4] = [&CATIONS, &MINOR_CATIONS, &ANIONS, &OTHERS];
+    let mut all = [Substance::Ph; 24];
+    let (mut list, mut at) = (0, 0);
+    while list < lists.len() {
+        let mut i = 0;
+        while i < lists[list].len() {
+            all[at] = lists[list][i];
+            (i, at) = (i + 1, at + 1);
+        }
+        list += 1;
+    }
+    assert!(at == all.len());
+    all
+};
 
 /// Position of each substance in [`COUNTED`]; past its end for all others.
 static POSITIONS: [u8; Substance::COUNT] = {
