@@ -1,139 +1,13 @@
-//! Names of lines that are no samples: statistics, and the controls of the laboratory.
+//! Names of lines that are no samples but controls of the laboratory.
 
 use super::lines::{QUALITY_CONTROL, STATISTIC};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
+use super::statistics::is_statistic;
 use crate::vocabulary::Field;
 use hashbrown::HashSet;
 
 /// Names of the samples of a table.
 pub(super) type Names = HashSet<Box<str>>;
-
-/// Words that make a line a statistic when they are all its name. A sample can be called anything else.
-/// Common practice, no source.
-const STATISTICS: &[&str] = &[
-    "mean",
-    "average",
-    "avg",
-    "avg.",
-    "median",
-    "min",
-    "min.",
-    "minimum",
-    "max",
-    "max.",
-    "maximum",
-    "sum",
-    "total",
-    "count",
-    "n",
-    "n=",
-    "std",
-    "sd",
-    "st dev",
-    "st. dev.",
-    "stdev",
-    "std dev",
-    "std. dev.",
-    "std.dev.",
-    "standard deviation",
-    "standard error",
-    "se",
-    "cv",
-    "cv%",
-    "cv %",
-    "cv (%)",
-    "range",
-    "geomean",
-    "geometric mean",
-    "variance",
-    "number of samples",
-    "no. of samples",
-    "percentile",
-    "rsd",
-    "rsd %",
-    "%rsd",
-    "% rsd",
-    "mittelwert",
-    "mittel",
-    "durchschnitt",
-    "summe",
-    "anzahl",
-    "standardabweichung",
-    "stabw",
-    "spannweite",
-    "gemiddelde",
-    "aantal",
-    "som",
-    "standaardafwijking",
-    "mediaan",
-    "moyenne",
-    "médiane",
-    "mediane",
-    "somme",
-    "nombre",
-    "écart-type",
-    "ecart-type",
-    "écart type",
-    "ecart type",
-    "mini",
-    "maxi",
-    "media",
-    "promedio",
-    "mediana",
-    "mínimo",
-    "minimo",
-    "máximo",
-    "maximo",
-    "suma",
-    "desviación estándar",
-    "desviacion estandar",
-    "desv. est.",
-    "recuento",
-    "massimo",
-    "somma",
-    "deviazione standard",
-    "dev. st.",
-    "conteggio",
-    "média",
-    "desvio padrão",
-    "desvio padrao",
-    "soma",
-    "contagem",
-    "gennemsnit",
-    "middel",
-    "middelværdi",
-    "antal",
-    "spredning",
-    "standardafvigelse",
-    "średnia",
-    "srednia",
-    "suma",
-    "liczba",
-    "odchylenie standardowe",
-    "rata-rata",
-    "ortalama",
-    // of rain and of loads: weighted by volume or flow
-    "vwm",
-    "fwm",
-    "volume weighted mean",
-    "volume-weighted mean",
-    "flow weighted mean",
-    "flow-weighted mean",
-    "weighted mean",
-    "arithmetic mean",
-    "grand mean",
-    "overall mean",
-    "iqr",
-    "skewness",
-    "p-value",
-    "p value",
-    "kurtosis",
-    "lower quartile",
-    "upper quartile",
-];
-
-/// Words that name the spread of repeated measurements wherever they stand ("Concentration RSD").
-const SPREAD: &[&str] = &["rsd", "%rsd", "stdev", "stddev", "rpd"];
 
 /// Words that stand beside [`CONTROL_MARKS`] in the name of a control of the laboratory, when the name
 /// consists of both (and of numbers and units): "water" or "field" alone names a sample. Common practice.
@@ -232,94 +106,6 @@ pub(super) fn no_sample(field: Field, text: &str, names: &Names) -> Option<&'sta
     }
 }
 
-/// The same of a heading, where "total" is a fraction and no sum.
-pub(super) fn heads_statistics(text: &str) -> bool {
-    is_statistic(text) && !text.trim().eq_ignore_ascii_case("total")
-}
-
-pub(super) fn is_statistic(text: &str) -> bool {
-    let folded = text.trim().trim_end_matches(':').trim().to_lowercase();
-    STATISTICS.contains(&folded.as_str())
-        || is_of_many(&folded)
-        || folded
-            .split(|c: char| c.is_whitespace() || matches!(c, '_' | '-' | '(' | ')'))
-            .any(|w| SPREAD.contains(&w))
-}
-
-/// "World river average", "Site A mean", "Mean ± SD", "Average concentration (mg/l)": of many samples, not of one.
-/// "Mean Street" has a word that says nothing of figures behind.
-fn is_of_many(folded: &str) -> bool {
-    let words: Vec<&str> = folded
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .collect();
-    let of_figures = |w: &str| {
-        AVERAGES.contains(&w) || FIGURES.contains(&w) || w.bytes().all(|b| b.is_ascii_digit())
-    };
-    let Some(at) = words.iter().position(|w| AVERAGES.contains(w)) else {
-        return false;
-    };
-    // "Concentration AVG" says of each line that its numbers are means of repeated measurements.
-    let of_repeats = at > 0 && words[..at].iter().all(|w| of_figures(w));
-    !of_repeats && words[at..].iter().all(|w| of_figures(w))
-}
-
-/// Words for the middle of many numbers. Common practice, no source.
-const AVERAGES: &[&str] = &[
-    "average",
-    "averages",
-    "avg",
-    "gemiddelde",
-    "mean",
-    "means",
-    "median",
-    "mediana",
-    "mittelwert",
-    "mittelwerte",
-    "moyenne",
-    "percentile",
-    "promedio",
-];
-
-/// Words that stand behind them. Common practice, no source.
-const FIGURES: &[&str] = &[
-    "all",
-    "conc",
-    "concentration",
-    "concentrations",
-    "content",
-    "contents",
-    "d",
-    "dev",
-    "deviation",
-    "g",
-    "l",
-    "max",
-    "meq",
-    "mg",
-    "min",
-    "mmol",
-    "n",
-    "of",
-    "ppb",
-    "ppm",
-    "range",
-    "s",
-    "samples",
-    "sd",
-    "se",
-    "standard",
-    "std",
-    "sites",
-    "stdev",
-    "ug",
-    "value",
-    "values",
-    "wells",
-    "µg",
-    "μg",
-];
-
 /// A blank, a standard or a spike by its name. `names` are all names of the table.
 pub(super) fn is_control(text: &str, names: &Names) -> bool {
     let words: Vec<&str> = text
@@ -412,38 +198,6 @@ mod tests {
             "River DI-4 x",
         ] {
             assert!(!is_control(text, &names()), "{text}");
-        }
-    }
-
-    #[test]
-    fn statistics_are_whole_names() {
-        for text in [
-            "Mean",
-            "Mittelwert:",
-            "n",
-            "Std. Dev.",
-            "MAX",
-            "Concentration RSD",
-            "Mean ± SD",
-            "World river average",
-            "Average concentration (mg/L)",
-            "Site A mean",
-            "95th percentile",
-        ] {
-            assert!(is_statistic(text), "{text}");
-        }
-        for text in [
-            "Concentration AV",
-            "Concentration AVG",
-            // A code of a geology or a station.
-            "P",
-            "Max Planck well",
-            "Nurse",
-            "Total station",
-            "Mean Street",
-            "Summer",
-        ] {
-            assert!(!is_statistic(text), "{text}");
         }
     }
 }

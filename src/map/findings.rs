@@ -4,6 +4,7 @@ use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
 use super::medium::OTHER_MEDIUM;
 use super::sheets::SAID_BY_SHEET;
+use super::whole::TABLE_OF_STATISTICS;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 
@@ -196,6 +197,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "table-of-other-figures",
         Severity::Warning,
         "a table that is headed as results are and holds something else",
+    ),
+    (
+        TABLE_OF_STATISTICS,
+        Severity::Warning,
+        "a table of means, or a summary of what other tables give",
     ),
     (
         "unit-assumed",

@@ -1,10 +1,11 @@
 //! Which lines of a table are samples, and what the others are.
 
-use super::controls::{Names, is_control, is_statistic};
+use super::controls::{Names, is_control};
 use super::guides;
 use super::plan::LineRole;
 use super::rules::{SheetRule, line_set_aside};
 use super::sight::Sight;
+use super::statistics::is_statistic;
 use super::units::{says_unit, unit_behind_words};
 use super::unseen::OTHER_TABLE;
 use crate::locate::{Look, Reader};

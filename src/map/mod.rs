@@ -37,6 +37,7 @@ mod shared;
 mod sheets;
 mod sight;
 mod stated;
+mod statistics;
 mod sums;
 mod table;
 mod trace_units;

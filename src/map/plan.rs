@@ -157,6 +157,21 @@ impl BlockPlan {
     }
 }
 
+impl BlockPlan {
+    /// Whether some line or cell is placed; all lines of a table of statistics, say, are something else.
+    pub(super) fn places_anything(&self) -> bool {
+        let others = self.not_samples.range(self.first_line..=self.last_line);
+        let lines = (self.last_line.saturating_sub(self.first_line) as usize).saturating_add(1);
+        let is_placed =
+            |cell: &FormCell| !matches!(cell.role, TrackRole::Unplaced(_) | TrackRole::SetAside(_));
+        if self.form.is_empty() {
+            others.count() < lines
+        } else {
+            self.form.iter().any(is_placed)
+        }
+    }
+}
+
 /// What is known of the lines of a long text of which only some were shown.
 #[derive(Clone, Debug, Default)]
 pub struct Unseen {

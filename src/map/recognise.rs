@@ -17,7 +17,7 @@ use super::sight::Sight;
 use super::stated::{self, Group, Stated};
 use super::table::{Table, Told};
 use super::units;
-use super::whole::{analytes_of, logs_of_runs, nameless_tables, whole_file};
+use super::whole::{analytes_of, logs_of_runs, nameless_tables, tables_of_statistics, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
 use crate::place::{Address, Area, Areas, Place};
@@ -115,6 +115,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         })
         .collect();
     from_covers(&covers, &mut plan);
+    tables_of_statistics(&mut plan, report, rules, &mut findings);
     say_by_name(&mut plan, report, &mut findings);
     logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);

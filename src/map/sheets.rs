@@ -1,8 +1,9 @@
 //! Sheets that are called after the source or the year of their samples, where nothing on them says it.
 
-use super::controls::{Names, is_control, is_statistic};
+use super::controls::{Names, is_control};
 use super::findings::finding;
 use super::plan::{BlockPlan, Fact, Plan, Source, TrackRole};
+use super::statistics::is_statistic;
 use super::whole::analytes_of;
 use crate::finding::Finding;
 use crate::locate::Layout;
@@ -64,7 +65,8 @@ pub(super) fn say_by_name(plan: &mut Plan, report: &Report, findings: &mut Vec<F
 fn alike(plan: &Plan, wanted: impl Fn(&BlockPlan) -> bool) -> Vec<usize> {
     let measured: Vec<BTreeSet<Measured>> = (plan.sheets.iter())
         .map(|sheet| {
-            let blocks = sheet.blocks.iter().filter(|block| wanted(block));
+            let blocks =
+                (sheet.blocks.iter()).filter(|block| wanted(block) && block.places_anything());
             blocks.flat_map(measured_in).collect()
         })
         .collect();

@@ -1,13 +1,13 @@
 //! What each track of a table means: analytes, identity, companions, or nothing we know.
 
 use super::companion::{COMPANION_OF_WHAT, companion_label, letters_over_numbers};
-use super::controls::heads_statistics;
 use super::flags::{flag, holds_only};
 use super::head::Head;
 use super::lines::{GUIDELINE, STATISTIC};
 use super::plan::{TrackRole, ValueRole};
 use super::rules::{LabelRule, RuleMeaning, Rules};
 use super::sight::Sight;
+use super::statistics::heads_statistics;
 use crate::locate::{Look, is_period};
 use crate::read::CellView;
 use crate::vocabulary::{Field, Meaning};

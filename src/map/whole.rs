@@ -2,17 +2,19 @@
 //! results, numbers that stand for something else in the whole file.
 
 use super::findings::finding;
-use super::lines::{NAMELESS, QUALITY_CONTROL};
+use super::lines::{NAMELESS, QUALITY_CONTROL, STATISTIC};
 use super::marks::tells_apart;
 use super::plan::{BlockPlan, LineRole, Plan, SheetPlan, TrackRole};
 use super::resolve::Context;
 use super::rules::Rules;
+use super::statistics;
 use super::table::Told;
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::Place;
-use crate::read::Report;
-use crate::vocabulary::AnalyteId;
+use crate::read::{CellView, Grid, Report};
+use crate::text::fold;
+use crate::vocabulary::{AnalyteId, Field};
 use std::collections::BTreeSet;
 
 /// A table without any name of a sample beside one that has names is a calculation from it (sums in
@@ -92,6 +94,141 @@ pub(super) fn logs_of_runs(
             .for_cells(lines),
         );
     }
+}
+
+/// A table of means or other statistics, by the name of its sheet or its title, is of no samples: its lines have no
+/// day and no number of a sample. A mere summary is none either where another table of the report gives the same
+/// analytes of all its names with days.
+pub(super) fn tables_of_statistics(
+    plan: &mut Plan,
+    report: &Report,
+    rules: Option<&Rules>,
+    findings: &mut Vec<Finding>,
+) {
+    if rules.is_some_and(|r| !r.sheets.is_empty()) {
+        return;
+    }
+    let dated: Vec<Dated> = (plan.sheets.iter().zip(&report.sheets))
+        .flat_map(|(sheet, of)| sheet.blocks.iter().map(|block| Dated::of(block, &of.grid)))
+        .flatten()
+        .collect();
+    for (sheet, of) in plan.sheets.iter_mut().zip(&report.sheets) {
+        let mut above = 0;
+        for block in &mut sheet.blocks {
+            let head = block.headings.iter().min().copied();
+            let top = head.map_or(block.first_line, |at| at.row);
+            let titles = titles_over(&of.grid, above, top);
+            let told = titles
+                .chain([&*of.name])
+                .filter_map(statistics::told_by)
+                .max();
+            above = block
+                .headings
+                .iter()
+                .map(|at| at.row)
+                .max()
+                .unwrap_or(0)
+                .max(top)
+                + 1;
+            if !block.across {
+                above = above.max(block.last_line.saturating_add(1));
+            }
+            let (Some(told), Some(head)) = (told, head) else {
+                continue;
+            };
+            if !block.tracks.is_empty() && is_of_statistics(block, &of.grid, told, &dated) {
+                let place = Place::cell(&report.file, &of.name, head);
+                findings.push(
+                    finding(
+                        TABLE_OF_STATISTICS,
+                        place,
+                        "a table of means, or a summary of other samples: not placed".into(),
+                        "name the sheet and its layout in a mapping if its lines are samples"
+                            .into(),
+                    )
+                    .for_cells(block.place_nothing(STATISTIC)),
+                );
+            }
+        }
+    }
+}
+
+pub(super) const TABLE_OF_STATISTICS: &str = "table-of-statistics";
+
+/// How far above a table its title can stand.
+const FARTHEST_TITLE: u32 = 3;
+
+/// Texts alone in their rows shortly above a table.
+fn titles_over(grid: &Grid, above: u32, top: u32) -> impl Iterator<Item = &str> {
+    let rows = grid.rows_from(top.saturating_sub(FARTHEST_TITLE).max(above));
+    rows.take_while(move |(row, _)| *row < top)
+        .filter_map(|(_, cells)| match cells {
+            [(_, cell)] => match cell.view() {
+                CellView::Text(text) => Some(text),
+                _ => None,
+            },
+            _ => None,
+        })
+}
+
+fn is_of_statistics(
+    block: &BlockPlan,
+    grid: &Grid,
+    told: statistics::Told,
+    dated: &[Dated],
+) -> bool {
+    if block.says(&[Field::SampledOn, Field::LabRef]) || !block.places_anything() {
+        return false;
+    }
+    let names = names_of(block, grid);
+    let analytes: BTreeSet<AnalyteId> = analytes_of(block).collect();
+    let repeats = |other: &Dated| {
+        names.is_subset(&other.names)
+            && analytes.intersection(&other.analytes).count() * 2 > analytes.len()
+    };
+    let is_alone = told == statistics::Told::Statistics && !block.says(&[Field::SampleRef]);
+    is_alone || !names.is_empty() && dated.iter().any(repeats)
+}
+
+/// What a table with days measures, and of whom.
+struct Dated {
+    names: BTreeSet<String>,
+    analytes: BTreeSet<AnalyteId>,
+}
+
+impl Dated {
+    fn of(block: &BlockPlan, grid: &Grid) -> Option<Self> {
+        block.says(&[Field::SampledOn]).then(|| Self {
+            names: names_of(block, grid),
+            analytes: analytes_of(block).collect(),
+        })
+    }
+}
+
+/// The names of the lines of a table, folded.
+fn names_of(block: &BlockPlan, grid: &Grid) -> BTreeSet<String> {
+    let tracks = block.tracks.iter().filter(|track| {
+        matches!(
+            track.role,
+            TrackRole::Field(Field::Source | Field::Site | Field::SampleRef)
+        )
+    });
+    let tracks: Vec<u32> = tracks.map(|track| track.at).collect();
+    let is_line = |line: u32| {
+        (block.first_line..=block.last_line).contains(&line)
+            && !block.not_samples.contains_key(&line)
+    };
+    grid.cells()
+        .filter(|(at, _)| {
+            let (line, track) = if block.across {
+                (at.col, at.row)
+            } else {
+                (at.row, at.col)
+            };
+            tracks.contains(&track) && is_line(line)
+        })
+        .map(|(_, cell)| fold(cell.as_text().trim()))
+        .collect()
 }
 
 /// The analytes of a block's tracks.

@@ -2,8 +2,9 @@
 
 use super::alone::{Alone, LetterCase};
 use super::heading::Meaning;
-use super::{Field, Vocabulary};
-use std::collections::BTreeMap;
+use super::tables::{Candidate, SheetKind};
+use super::{AnalyteId, Field, Vocabulary};
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Made once a sheet by [`Vocabulary::heading_context`]; the default knows nothing.
@@ -20,6 +21,8 @@ pub struct HeadingContext {
     pub ions: bool,
     /// Bacteria.
     pub hygiene: bool,
+    /// Analytes named in full that a short label beside them could mean too: 'E. coli' beside `EC`.
+    named: Vec<AnalyteId>,
 }
 
 impl HeadingContext {
@@ -30,6 +33,10 @@ impl HeadingContext {
 
     pub fn languages(&self) -> &[&'static str] {
         &self.languages
+    }
+
+    pub(super) fn names(&self, id: AnalyteId) -> bool {
+        self.named.contains(&id)
     }
 
     pub(super) fn of<'a>(
@@ -52,11 +59,15 @@ impl HeadingContext {
         context.all_capitals = capital >= 2 && small == 0 && mixed == 0;
         context.all_small = small >= 2 && capital == 0 && mixed == 0;
         let (mut elements, mut ions, mut hygiene) = (0, 0, 0);
+        let mut named = BTreeSet::new();
         for (text, alone) in &headings {
             // Read with what is known so far: 'AL' counts in a sheet of capitals.
             let heading = vocabulary.heading_in(text, &context);
             if let Meaning::Analyte(id) = heading.meaning {
                 let analyte = vocabulary.analyte(id);
+                if vocabulary.shares_its_label(id) {
+                    named.insert(id);
+                }
                 match analyte.code.as_str() {
                     "ph" | "calcium" | "magnesium" | "sodium" | "potassium" | "chloride"
                     | "sulfate" | "bicarbonate" | "nitrate" | "alkalinity" => ions += 1,
@@ -83,11 +94,22 @@ impl HeadingContext {
         context.elements = elements >= 3;
         context.ions = ions >= 2;
         context.hygiene = hygiene >= 1;
+        context.named = named.into_iter().collect();
         context
     }
 }
 
 impl Vocabulary {
+    /// Whether some label means this analyte on a sheet of bacteria, and another on a sheet of ions.
+    fn shares_its_label(&self, id: AnalyteId) -> bool {
+        self.ambiguities.iter().any(|label| {
+            let mut candidates = label.candidates.iter().filter(|c| c.sheet.is_some());
+            let of_bacteria = |c: &Candidate| c.sheet == Some(SheetKind::Hygiene);
+            candidates.clone().any(|c| !of_bacteria(c))
+                && candidates.any(|c| of_bacteria(c) && c.analyte == id)
+        })
+    }
+
     /// Whether a text is the heading of a parameter column ('Parameter', 'Analyte').
     pub fn heads_labels(&self, text: &str) -> bool {
         self.alone(text).heading.meaning == Meaning::Field(Field::Label)

@@ -273,14 +273,19 @@ impl Reader<'_> {
                     dimensions(c, u) && (decisive(u.dimension) || candidates.len() == 1)
                 });
                 let by_language = c.languages.iter().any(|l| self.context().speaks(l));
+                // 'EC' beside 'E. coli' is not that once more.
+                let is_named = |other: &Candidate| self.context().names(other.analyte);
+                let mut rivals = (candidates.iter())
+                    .filter(|other| other.sheet.is_some() && other.analyte != c.analyte);
                 let by_sheet = match c.sheet {
                     Some(SheetKind::Elements) => self.context().elements,
                     // 'TH' and 'CE' in a list of elements in capitals are thorium and cerium.
                     Some(SheetKind::Ions) => {
-                        self.context().ions
-                            && !(self.context().elements && self.context().all_capitals)
+                        rivals.any(is_named)
+                            || self.context().ions
+                                && !(self.context().elements && self.context().all_capitals)
                     }
-                    Some(SheetKind::Hygiene) => self.context().hygiene,
+                    Some(SheetKind::Hygiene) => self.context().hygiene && !is_named(c),
                     None => false,
                 };
                 let plain = |u: &Unit| matches!(u.dimension, Dimension::Charge | Dimension::Amount);

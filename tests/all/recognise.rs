@@ -6,6 +6,7 @@ mod groups;
 mod names;
 mod other_media;
 mod results_down;
+mod statistics;
 
 use std::path::Path;
 use std::sync::Arc;

@@ -8,7 +8,7 @@ use wellread::read::{Report, Sheet};
 use wellread::vocabulary::Vocabulary;
 
 /// Picture of the plan and its findings: code and message.
-fn seen(sheets: Vec<Sheet>) -> (String, String) {
+pub(super) fn seen(sheets: Vec<Sheet>) -> (String, String) {
     let report = Report {
         file: Arc::from("report.xlsx"),
         sheets,
