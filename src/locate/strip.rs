@@ -90,6 +90,7 @@ pub(super) fn told_table(grid: &Grid, reader: &Reader<'_>, heading_lines: &[u32]
     let span = spans(grid, name_line, &names, right);
     let strip = Strip {
         across: false,
+        name_line,
         grid,
         reader,
         left,
@@ -132,6 +133,11 @@ fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table)
             .iter()
             .any(|line| grid.get(Address::new(*line, track)).is_some())
     };
+    // "(mg/L)" below the last label belongs to it.
+    let is_unit = |track: u32| {
+        let below = grid.view(Address::new(names.line, track));
+        named(track - 1) && reader.look(below) == Look::Unit
+    };
     let keep = |track: u32| named(track) || (lines.len() > 1 && held(track));
     // The row directly over the first label heads the table unless it is itself a label with its value.
     let heads = |track: u32| {
@@ -147,7 +153,7 @@ fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table)
     while table.left < table.right && !keep(table.left) && !heads(table.left) {
         table.left += 1;
     }
-    while table.right > table.left && !keep(table.right) {
+    while table.right > table.left && !keep(table.right) && !is_unit(table.right) {
         table.right -= 1;
     }
     table
@@ -167,6 +173,7 @@ fn table(
     }
     let view = Strip {
         across,
+        name_line: names.line,
         grid,
         reader,
         left,
@@ -216,6 +223,7 @@ fn spans(grid: &Grid, line: u32, names: &[u32], right: u32) -> Vec<(u32, u32)> {
 
 struct Strip<'a, 'v> {
     across: bool,
+    name_line: u32,
     grid: &'a Grid,
     reader: &'a Reader<'v>,
     left: u32,
@@ -392,22 +400,29 @@ impl Strip<'_, '_> {
             && t.words * 2 >= self.names.len().max(2)
             && (self.nameless(line) || self.is_headed(line))
             && !self.missing_words(line);
-        // What the masses count, under their names ("NO3", "N", "S"): most tracks need none.
-        let bases = t.numbers == 0 && t.words > 0 && self.nameless(line) && self.are_bases(line);
-        units || limits || limits_in_units || words || bases
+        // What the masses count ("NO3", "as N"), or a fraction: most tracks need none.
+        let said_of_names =
+            t.numbers == 0 && t.words > 0 && self.nameless(line) && self.are_of_the_names(line);
+        units || limits || limits_in_units || words || said_of_names
     }
 
-    /// Nothing but species stands under the names.
-    fn are_bases(&self, line: u32) -> bool {
-        let cells = self
-            .grid
-            .row(line)
-            .iter()
-            .filter(|(t, _)| self.is_under(*t));
-        let vocabulary = self.reader.vocabulary();
-        cells
-            .map(|(_, cell)| cell.as_text())
-            .all(|text| vocabulary.read_basis(&text).is_some())
+    /// Nothing but units, species and fractions ("dissolved" under "Fe") stands under the names.
+    fn are_of_the_names(&self, line: u32) -> bool {
+        let name = |track: u32| {
+            let before = self.names.partition_point(|name| *name <= track);
+            let name = *self.names.get(before.checked_sub(1)?)?;
+            Some(self.grid.view(Address::new(self.name_line, name)).as_text())
+        };
+        let is_said = |track: u32, text: &str| {
+            self.reader.is_unit(text)
+                || self.reader.vocabulary().read_basis(text).is_some()
+                || name(track).is_some_and(|name| {
+                    let whole = self.reader.heading(&format!("{name} {text}"));
+                    whole.fraction.is_some() && whole.meaning == self.reader.heading(&name).meaning
+                })
+        };
+        let mut cells = self.cells(line).iter().filter(|(t, _)| self.is_under(*t));
+        cells.all(|(track, cell)| is_said(*track, cell.as_text().trim()))
     }
 
     /// No cell outside the analyte tracks, or only a word that labels the line ("Unit", "Methods") or that

@@ -67,9 +67,40 @@ pub(super) const fn is_shared(unit: &Unit) -> bool {
 /// Gives each analyte the unit of its group.
 pub(super) fn group_units(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u32]) {
     if sight.across {
+        of_rows_below(sight, heads, lines);
         of_label_column(sight, heads, lines);
     } else {
         of_lines_above(sight, heads);
+    }
+}
+
+/// "(mg/L)" in the row below each label, beside no value: the unit of that label. Where such a row stands above the
+/// first label too, each is of the labels below it, and nothing is said here.
+fn of_rows_below(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u32]) {
+    let is_unit = |(track, head): &(u32, Head)| {
+        matches!(head.meaning, Meaning::Unknown)
+            && head.unit.is_some()
+            && head.label.is_none()
+            && lines
+                .iter()
+                .all(|line| sight.cell(*line, *track).is_empty())
+    };
+    let is_open = |(_, head): &(u32, Head)| {
+        matches!(head.meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)) && head.unit.is_none()
+    };
+    let below: Vec<usize> = (0..heads.len()).filter(|i| is_unit(&heads[*i])).collect();
+    let follows =
+        |i: &usize| *i > 0 && is_open(&heads[*i - 1]) && heads[*i - 1].0 + 1 == heads[*i].0;
+    if below.len() < 2 || !below.iter().all(follows) {
+        return;
+    }
+    for i in below {
+        let said = heads[i].1.clone();
+        let head = &mut heads[i - 1].1;
+        head.unit = said.unit;
+        if let Some(text) = &said.basis_text {
+            head.state_basis(said.basis, text);
+        }
     }
 }
 

@@ -78,8 +78,8 @@ impl Vocabulary {
 
     /// The basis that a text is, of which `heading` is the heading.
     pub(super) fn basis_of(&self, tokens: &Tokens, heading: &Heading) -> Option<Basis> {
-        let key = tokens.symbol_key(0, tokens.len())?;
-        let exact = self.bases.iter().find(|basis| basis.0 == key);
+        let key = tokens.symbol_key(0, tokens.len());
+        let exact = key.and_then(|key| self.bases.iter().find(|basis| basis.0 == key));
         exact
             .or(heading.basis.as_ref().filter(|_| heading.unit.is_none()))
             .or_else(|| self.words.find_species(&tokens.word_key(0, tokens.len())))

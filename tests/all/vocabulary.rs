@@ -71,3 +71,21 @@ fn every_heading_of_the_list_is_read_as_written() {
     assert!(count >= 400, "only {count} headings");
     assert!(wrong.is_empty(), "of {count} headings:\n{wrong}");
 }
+
+/// As a cell of its own, whatever words lead to it.
+#[test]
+fn a_basis_alone() {
+    let vocabulary = Vocabulary::built_in();
+    for (text, basis) in [
+        ("as N", Some("N")),
+        ("als CaCO3", Some("CaCO3")),
+        ("(as P)", Some("P")),
+        ("NO3-N", Some("N")),
+        ("P2O5", Some("P2O5")),
+        ("dissolved", None),
+        ("mg/L as N", None),
+    ] {
+        let read = vocabulary.read_basis(text).map(|basis| basis.to_string());
+        assert_eq!(read.as_deref(), basis, "{text}");
+    }
+}
