@@ -18,6 +18,10 @@ use std::sync::Arc;
 /// Different results of one analyte kept for one sample; further ones say nothing new.
 const KEPT_RESULTS: usize = 8;
 
+/// Bytes of a sample's key and names and of its place among the slots, about: a name and a key of 16
+/// characters, with what the allocator adds.
+const NAMES_BYTES: usize = 150;
+
 const FEW_SAMPLES: &str = "memory ends before four billion samples";
 
 /// Index into [`Samples::columns`].
@@ -104,6 +108,8 @@ pub struct Samples<'v> {
     file_ids: BTreeMap<Arc<str>, u32>,
     pub(super) columns: Vec<Column>,
     held: Vec<Held>,
+    /// Entries that there is room for, of all samples.
+    room: usize,
     /// Index into `held`, the sample's slot, by key.
     slots: HashMap<Arc<str>, u32>,
 }
@@ -124,6 +130,7 @@ impl<'v> Samples<'v> {
             file_ids: BTreeMap::new(),
             columns: Vec::new(),
             held: Vec::new(),
+            room: 0,
             slots: HashMap::new(),
         }
     }
@@ -168,8 +175,9 @@ impl<'v> Samples<'v> {
         }
         for (slot, count) in slots.iter().zip(counts) {
             let entries = &mut self.held[*slot as usize].entries;
-            if entries.is_empty() {
+            if entries.capacity() == 0 {
                 entries.reserve_exact(count);
+                self.room += entries.capacity();
             }
         }
     }
@@ -218,6 +226,7 @@ impl<'v> Samples<'v> {
         if held.entries.len() == held.entries.capacity() {
             // Doubling would waste a third of the memory that grows with samples.
             held.entries.reserve_exact(4);
+            self.room += 4;
         }
         held.entries.insert(start + before, entry);
     }
@@ -244,6 +253,11 @@ impl<'v> Samples<'v> {
 
     pub fn is_empty(&self) -> bool {
         self.held.is_empty()
+    }
+
+    /// Bytes of memory that the samples take, about: all that grows with their number.
+    pub fn bytes(&self) -> usize {
+        self.held.len() * (size_of::<Held>() + NAMES_BYTES) + self.room * size_of::<Entry>()
     }
 
     /// How many files have a result of a sample.

@@ -88,6 +88,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &mut Terminal) -> Result<Outc
         csv: !arguments.no_csv,
         partition: arguments.partition_by,
         wait: arguments.wait,
+        much_memory: None,
     };
     let progress = ProgressLine::on(terminal);
     let gathered = run::gather(&request, &|step| progress.show(&step));

@@ -47,6 +47,7 @@ impl State {
             }
             Step::Checking { samples } => self.text = format!("checking {samples} samples"),
             Step::Writing => self.text = "writing".to_owned(),
+            Step::Told { .. } => (),
         }
     }
 
@@ -78,6 +79,12 @@ impl ProgressLine {
     pub(super) fn show(&self, step: &Step<'_>) {
         let mut state = locked(&self.state);
         state.take(step);
+        if let Step::Told { finding } = step {
+            let over = if self.watched { "\r\x1b[2K" } else { "" };
+            let (place, message) = (finding.place.to_string(), &finding.message);
+            let told = format!("{place}: {message}\nhelp: {}", finding.help);
+            writeln!(io::stderr(), "{over}wellread: {}", clean(&told)).ok();
+        }
         if !self.watched {
             return;
         }

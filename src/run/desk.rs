@@ -2,6 +2,7 @@
 //! its samples and counted, and then let go, so that memory grows with samples and not with results.
 
 use super::agenda::{Agenda, Item};
+use super::memory::Memory;
 use super::ordered::in_order;
 use super::summary::{Groups, Summary};
 use super::words::Words;
@@ -63,6 +64,7 @@ pub(super) struct Desk<'a> {
     sink: Option<Sink<'a>>,
     samples: Samples<'a>,
     groups: Groups,
+    memory: Memory,
     summary: Summary,
 }
 
@@ -84,6 +86,7 @@ impl<'a> Desk<'a> {
                 .transpose()?,
             samples: Samples::new(words.vocabulary()),
             groups: Groups::default(),
+            memory: Memory::new(request.much_memory),
             summary: Summary::default(),
         })
     }
@@ -144,7 +147,7 @@ impl<'a> Desk<'a> {
                 (Some(Read::Later), Item::Read(file, digest)) => Some(read_file(file, digest)),
                 (read, _) => read,
             };
-            self.take_read(item, read, former.as_deref_mut())?;
+            self.take_read(item, read, former.as_deref_mut(), watcher)?;
             room.give_back(held);
             Ok(())
         })
@@ -156,11 +159,12 @@ impl<'a> Desk<'a> {
         item: &Item,
         read: Option<Read<'_>>,
         former: Option<&mut Former<'_>>,
+        watcher: &Watcher<'_>,
     ) -> Result<()> {
         match read {
             Some(Read::Whole(extract, false)) => {
                 self.summary.reports_read += 1;
-                self.take(&extract)
+                self.take(&extract, watcher)
             }
             Some(Read::Whole(refusal, true)) => {
                 self.summary.files_refused += 1;
@@ -172,12 +176,12 @@ impl<'a> Desk<'a> {
                     Some(kept) => told_of(kept, &refusal),
                     None => *refusal,
                 };
-                self.take(&extract)
+                self.take(&extract, watcher)
             }
             Some(Read::Later) => Err(Error::Law("a report was put off and not read".into())),
             Some(Read::Stream(stream, claim)) => {
                 self.summary.reports_read += 1;
-                self.take_stream(&stream, &claim)
+                self.take_stream(&stream, &claim, watcher)
             }
             None => {
                 let former =
@@ -185,13 +189,18 @@ impl<'a> Desk<'a> {
                 let kept = former.extract(item.name())?.ok_or_else(|| {
                     Error::Law(format!("{} is no longer in the dataset", item.name()))
                 })?;
-                self.take(&kept)
+                self.take(&kept, watcher)
             }
         }
     }
 
     /// A long text, chunk by chunk: while one is taken, the next are normalized.
-    fn take_stream(&mut self, stream: &TextStream, claim: &Claim<'_>) -> Result<()> {
+    fn take_stream(
+        &mut self,
+        stream: &TextStream,
+        claim: &Claim<'_>,
+        watcher: &Watcher<'_>,
+    ) -> Result<()> {
         let words = self.words;
         let plan = report::plan(stream.report(), claim, words);
         let runner = TextRunner::new(stream.report(), &plan, words.vocabulary());
@@ -210,15 +219,18 @@ impl<'a> Desk<'a> {
                     part = extract(index, true);
                 }
                 other_table |= part.other_table;
-                self.take(&part.extract)?;
+                self.take(&part.extract, watcher)?;
                 runner.give_back(part);
                 Ok(())
             },
         )
     }
 
-    pub(super) fn take(&mut self, extract: &Extract) -> Result<()> {
+    pub(super) fn take(&mut self, extract: &Extract, watcher: &Watcher<'_>) -> Result<()> {
         self.samples.add(extract);
+        if let Some(finding) = self.memory.count(&self.samples, extract) {
+            watcher(Step::Told { finding });
+        }
         for finding in &extract.findings {
             self.groups.add(finding);
         }
@@ -240,8 +252,8 @@ impl<'a> Desk<'a> {
         });
         let limits = &self.words.limits;
         let found = self.samples.findings(limits);
-        for finding in agenda.told() {
-            self.groups.add(&finding);
+        for finding in agenda.told().iter().chain(self.memory.told()) {
+            self.groups.add(finding);
         }
         let mut findings = agenda.findings;
         findings.extend(found);

@@ -8,6 +8,11 @@ use std::sync::Arc;
 /// Code, severity, and what it finds.
 pub const CODES: &[(&str, Severity, &str)] = &[
     (
+        MEMORY_MUCH,
+        Severity::Note,
+        "the samples of the dataset take much memory while it is made",
+    ),
+    (
         REPORT_CHANGED,
         Severity::Note,
         "a report that was gathered before has changed and replaces what it had brought",
@@ -24,9 +29,27 @@ pub const CODES: &[(&str, Severity, &str)] = &[
     ),
 ];
 
+const MEMORY_MUCH: &str = "memory-much";
 const REPORT_CHANGED: &str = "report-changed";
 const REPORT_GONE: &str = "report-gone";
 const SEVERAL_MAPPINGS: &str = "several-mappings";
+
+/// `file`: the report that was taken when what is held of `samples` came to take about `bytes`.
+pub(super) fn memory_much(file: &Arc<str>, samples: usize, bytes: usize) -> Finding {
+    // As much again is needed to judge and write them.
+    let gib = 2.0 * bytes as f64 / f64::from(1 << 30);
+    Finding::new(
+        Severity::Note,
+        MEMORY_MUCH,
+        Place::file(file),
+        format!(
+            "{samples} samples so far, for which the run takes up to {gib:.1} GiB of memory; further ones \
+             take more"
+        ),
+        "if memory is short, gather the reports in parts (--part NAME), each a dataset that can be read \
+         by itself; 'wellread join' takes as much memory as one run over all of them",
+    )
+}
 
 pub(super) fn report_changed(report: &FormerReport) -> Finding {
     Finding::new(

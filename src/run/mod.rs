@@ -3,6 +3,7 @@
 mod agenda;
 mod desk;
 mod findings;
+mod memory;
 mod ordered;
 mod report;
 mod seen;
@@ -15,6 +16,7 @@ pub use summary::{Group, Groups, Summary};
 pub use words::Words;
 
 use crate::error::{Error, Result};
+use crate::finding::Finding;
 use crate::read;
 use crate::write::{Dataset, Former, Partition, Parts, Wait};
 use agenda::Agenda;
@@ -38,6 +40,8 @@ pub struct Request {
     pub partition: Option<Partition>,
     /// Wait for another run that writes to the dataset, instead of refusing.
     pub wait: bool,
+    /// Bytes that the samples may take before the run says so; `None` for 1 GiB.
+    pub much_memory: Option<usize>,
 }
 
 impl Request {
@@ -65,6 +69,10 @@ pub enum Step<'a> {
         samples: usize,
     },
     Writing,
+    /// To be said at once: the run may not come to its end.
+    Told {
+        finding: &'a Finding,
+    },
 }
 
 impl Step<'_> {
@@ -141,6 +149,6 @@ pub fn join(request: &Request, watcher: &Watcher<'_>) -> Result<Summary> {
         findings: parts.other_findings().cloned().collect(),
         ..Agenda::default()
     };
-    parts.each(|extract| desk.take(&extract))?;
+    parts.each(|extract| desk.take(&extract, watcher))?;
     desk.close(agenda, watcher)
 }

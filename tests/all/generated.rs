@@ -84,6 +84,7 @@ fn what_comes_out_is_what_went_in_or_is_refused() {
         dry_run: true,
         csv: false,
         wait: false,
+        much_memory: None,
         partition: None,
     };
     let words = Words::load(&request).unwrap();

@@ -28,6 +28,7 @@ fn gather(paths: &[&Path], into: &Path) -> run::Summary {
         dry_run: false,
         csv: true,
         wait: false,
+        much_memory: None,
         partition: None,
     };
     run::gather(&request, &|_| {}).unwrap()

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use wellread::run::{Request, Summary, gather};
+use std::sync::Mutex;
+use wellread::run::{Request, Step, Summary, gather, join};
 
 fn samples() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("samples")
@@ -21,6 +22,7 @@ fn run(paths: &[PathBuf], into: &Path) -> Summary {
         dry_run: false,
         csv: true,
         wait: false,
+        much_memory: None,
         partition: None,
     };
     gather(&request, &|_| ()).unwrap()
@@ -157,6 +159,65 @@ fn a_report_that_has_changed_replaces_what_it_had_brought_and_says_so() {
     assert!(second.groups.iter().any(|g| g.code == "report-changed"));
     let rows = String::from_utf8(bytes(&into)["results.csv"].clone()).unwrap();
     assert!(rows.contains(",120,") && !rows.contains(",118,"), "{rows}");
+}
+
+/// What a run says at once, and what its summary says of the same.
+fn told(
+    request: &Request,
+    run: fn(&Request, &wellread::run::Watcher<'_>) -> wellread::error::Result<Summary>,
+) -> [Vec<String>; 2] {
+    let told = Mutex::new(Vec::new());
+    let summary = run(request, &|step| {
+        if let Step::Told { finding } = step {
+            let line = format!("{}: {}", finding.place, finding.message);
+            told.lock().unwrap().push(line);
+        }
+    });
+    let groups = summary.unwrap().groups;
+    let much = groups.iter().filter(|g| g.code == "memory-much");
+    let much = much
+        .map(|g| format!("{}: {}", g.place, g.message))
+        .collect();
+    [told.into_inner().unwrap(), much]
+}
+
+#[test]
+fn samples_that_take_much_memory_are_told_once() {
+    let place = tempfile::tempdir().unwrap();
+    let mut paths = Vec::new();
+    for report in 0..3 {
+        let mut text = "Sample,Sampled,Ca mg/L,Mg mg/L\n".to_owned();
+        for row in 0..1_000 {
+            text += &format!("W{report}-{row},2026-05-01,{row}.5,7\n");
+        }
+        let path = place.path().join(format!("{report}.csv"));
+        fs::write(&path, text).unwrap();
+        paths.push(path);
+    }
+    let request = |paths: &[PathBuf], into: &str, much: usize| Request {
+        paths: paths.to_vec(),
+        into: place.path().join(into),
+        much_memory: Some(much),
+        ..Request::default()
+    };
+    // A thousand samples of two results take half a megabyte.
+    let much = 800_000;
+    let expected = "1.csv: 2000 samples so far, for which the run takes up to 0.0 GiB of memory";
+    let is_told = |lines: &[String]| matches!(lines, [one] if one.starts_with(expected));
+    let [at_once, in_the_end] = told(&request(&paths, "water", much), gather);
+    assert!(is_told(&at_once), "{at_once:?}");
+    assert_eq!(at_once, in_the_end);
+    // Kept as they were gathered, they take as much.
+    let [at_once, _] = told(&request(&paths, "water", much), gather);
+    assert!(is_told(&at_once), "{at_once:?}");
+    for (i, path) in paths.iter().enumerate() {
+        let part = format!("parted/parts/p{i}");
+        let [at_once, in_the_end] = told(&request(std::slice::from_ref(path), &part, much), gather);
+        assert_eq!((at_once.len(), in_the_end.len()), (0, 0));
+    }
+    let [at_once, in_the_end] = told(&request(&[], "parted", much), join);
+    assert!(is_told(&at_once), "{at_once:?}");
+    assert_eq!(at_once, in_the_end);
 }
 
 #[test]
