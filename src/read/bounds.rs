@@ -47,8 +47,8 @@ pub(super) const TEXTS: u64 = 5_000_000;
 /// million.
 pub(super) const OWN_TEXTS: u64 = 2_500_000;
 
-/// Cells of the rectangles that `calamine` lays out for the sheets of an `.xls` or `.ods`, blanks
-/// included: 32 bytes a value and 24 a formula.
+/// Cells of the rectangles that `calamine` lays out for the sheets of an `.xls`, blanks included: 32 bytes
+/// a value and 24 a formula.
 pub(super) const DENSE_CELLS: u64 = 8_000_000;
 
 /// Texts in the cells of an `.xls`: `calamine` holds each twice beside ours, and each is understood.

@@ -25,10 +25,11 @@ pub struct Grid {
 }
 
 impl Grid {
-    /// Puts a cell; a later one at the same address replaces it. Blank text is not a cell.
-    pub fn put(&mut self, at: Address, cell: Cell) {
+    /// Puts a cell; a later one at the same address replaces it and gives it back. Blank text is not a
+    /// cell.
+    pub fn put(&mut self, at: Address, cell: Cell) -> Option<Cell> {
         if matches!(&cell.value, super::Value::Text(t) if t.trim().is_empty()) {
-            return;
+            return None;
         }
         if let super::Value::Text(text) = &cell.value {
             self.texts += 1;
@@ -45,10 +46,11 @@ impl Grid {
             _ => Err(row.len()),
         };
         match place {
-            Ok(i) => row[i].1 = cell,
+            Ok(i) => Some(std::mem::replace(&mut row[i].1, cell)),
             Err(i) => {
                 row.insert(i, (at.col, cell));
                 self.cells += 1;
+                None
             }
         }
     }

@@ -1,39 +1,40 @@
-//! `.ods`: read whole by `calamine`, after its content was looked through: how large the sheets
-//! would become when repeats are laid out, and which cells are percentages, which `calamine` drops.
+//! `.ods`: its sheets row by row, as they stand in `content.xml`. Nothing is laid out: a row that is
+//! repeated a million times and holds nothing costs nothing.
 
-use super::bounds::{COLUMNS, DENSE_CELLS, HELD_PART_BYTES, ROWS, SHEETS};
+use super::bounds::{CELLS, COLUMNS, HELD_PART_BYTES, ROWS, SHEETS};
 use super::cell::Shown;
+use super::content::Content;
 use super::findings::Flaw;
 use super::grid::Report;
-use super::guard::guard;
+use super::markup::Broken;
+use super::ods_tables::{Cell, Found, Row, Tables};
 use super::serial::Base;
-use super::workbook::{Gather, open_book};
+use super::workbook::Gather;
 use crate::place::Address;
-use calamine::{Ods, OdsError, Reader, SheetVisible};
-use memchr::{memchr, memmem};
-use std::collections::BTreeSet;
-use std::io::{Cursor, Read};
+use std::io::Read;
 
-/// Reads all sheets into the report. `content` is the part `content.xml`. Fails when the workbook
-/// cannot be read at all.
-pub(super) fn read(bytes: &[u8], content: impl Read, report: &mut Report) -> Result<(), Flaw> {
-    let tables = survey(&whole(content)?)?;
-    let mut book: Ods<_> = open_book(
-        || Ods::new(Cursor::new(bytes)),
-        |e| matches!(e, OdsError::Password),
-    )?;
-    for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
-        let hidden = sheet.visible != SheetVisible::Visible;
-        let mut gather = Gather::new(report, &sheet.name, hidden, Base::Year1900);
-        if let Err(reason) = read_sheet(&mut book, &sheet.name, &mut gather) {
-            gather.flaw(Flaw::SheetUnreadable { reason });
+/// Reads all sheets into the report. `content` is the part `content.xml`. Fails when it is not what an
+/// office program writes.
+pub(super) fn read(content: impl Read, report: &mut Report) -> Result<(), Flaw> {
+    let content = whole(content)?;
+    let mut tables = Tables::of(&content);
+    while let Some(table) = tables.next().map_err(broken)? {
+        if report.sheets.len() >= SHEETS {
+            return Err(Flaw::CellsClaimed {
+                what: "sheets",
+                bound: SHEETS as u64,
+            });
         }
-        if let Some(table) = tables.get(index) {
-            table
-                .percents
-                .iter()
-                .for_each(|at| gather.grid().show(*at, Shown::Percent));
+        let mut gather = Gather::new(report, &table.name, table.is_hidden, Base::Year1900);
+        let mut formulas = Formulas::default();
+        let (mut row, mut goes_on) = (0, true);
+        while let Some(cells) = tables.next_row().map_err(broken)? {
+            // All rows are walked to the end of the table; none is taken any more once it is full.
+            goes_on = goes_on && cells.put(row, &mut gather, &mut formulas);
+            gather.forget_shared();
+            row = row.saturating_add(cells.repeats).min(ROWS);
         }
+        gather.count_zero_formulas(formulas.all, formulas.zeros);
         let (sheet, findings) = gather.finish();
         report.sheets.push(sheet);
         report.findings.extend(findings);
@@ -41,281 +42,248 @@ pub(super) fn read(bytes: &[u8], content: impl Read, report: &mut Report) -> Res
     Ok(())
 }
 
-fn whole(content: impl Read) -> Result<Vec<u8>, Flaw> {
+/// Cells of all sheets with their repeats, for the part `content.xml`; 0 where it cannot be read.
+pub(super) fn cells_repeated(content: impl Read) -> u64 {
+    let count = |content: &str| {
+        let mut tables = Tables::of(content);
+        let mut cells = 0_u64;
+        while tables.next()?.is_some() {
+            while let Some(row) = tables.next_row()? {
+                // More than can be read are not taken.
+                cells += Some(row.count()).filter(|n| *n <= CELLS).unwrap_or(0);
+            }
+        }
+        Ok::<_, Broken>(cells)
+    };
+    whole(content).map_or(0, |content| count(&content).unwrap_or(0))
+}
+
+fn whole(content: impl Read) -> Result<String, Flaw> {
     let mut text = Vec::new();
     let read = content.take(HELD_PART_BYTES).read_to_end(&mut text);
     read.map_err(|e| Flaw::WorkbookBroken {
         reason: e.to_string(),
     })?;
-    Ok(text)
+    String::from_utf8(text).map_err(|_| broken("it is not UTF-8"))
 }
 
-/// Cells of all sheets when they are laid out, for the part `content.xml`; 0 where they would not be.
-pub(super) fn cells_laid_out(content: impl Read) -> u64 {
-    let tables = whole(content).and_then(|text| survey(&text));
-    tables.map_or(0, |tables| tables.iter().map(Table::cells).sum())
-}
-
-fn read_sheet(
-    book: &mut Ods<Cursor<&[u8]>>,
-    name: &str,
-    gather: &mut Gather<'_>,
-) -> Result<(), String> {
-    let range = guard(|| book.worksheet_range(name))?.map_err(|e| e.to_string())?;
-    gather.range(&range, |_| None);
-    let formulas = guard(|| book.worksheet_formula(name))?.map_err(|e| e.to_string())?;
-    gather.formulas(&range, &formulas);
-    Ok(())
-}
-
-/// One table of the content.
-#[derive(Debug, Default)]
-struct Table {
-    row: u64,
-    column: u64,
-    /// Of the row in hand.
-    row_repeats: u64,
-    row_is_used: bool,
-    first_used: Option<u64>,
-    last_used: u64,
-    width: u64,
-    percents: BTreeSet<Address>,
-}
-
-impl Table {
-    /// Cells of the rectangle that `calamine` lays out.
-    fn cells(&self) -> u64 {
-        self.first_used
-            .map_or(0, |first| (self.last_used - first + 1) * self.width)
-    }
-
-    fn begin_row(&mut self, tag: &[u8]) {
-        self.row_repeats = repeats(tag, b"table:number-rows-repeated=\"");
-        self.column = 0;
-        self.row_is_used = false;
-    }
-
-    fn end_row(&mut self) {
-        let next = (self.row + self.row_repeats).min(u64::from(ROWS));
-        if self.row_is_used && next > self.row {
-            self.first_used = self.first_used.or(Some(self.row));
-            self.last_used = next - 1;
-        }
-        self.row = next;
-        self.row_repeats = 0;
-    }
-
-    fn cell(&mut self, tag: &[u8]) -> Result<(), Flaw> {
-        let next = (self.column + repeats(tag, b"table:number-columns-repeated=\""))
-            .min(u64::from(COLUMNS));
-        let is_used = memmem::find(tag, b"value-type=").is_some()
-            || memmem::find(tag, b"table:formula=").is_some();
-        if is_used {
-            self.row_is_used = true;
-            self.width = self.width.max(next);
-        }
-        if is_used && memmem::find(tag, b"office:value-type=\"percentage\"").is_some() {
-            let last_row = (self.row + self.row_repeats).min(u64::from(ROWS));
-            if (last_row - self.row) * (next - self.column) > DENSE_CELLS {
-                return Err(too_many());
-            }
-            for row in self.row..last_row {
-                for column in self.column..next {
-                    // Both were held below the rows and columns of a sheet.
-                    self.percents
-                        .insert(Address::new(row as u32, column as u32));
-                }
-            }
-        }
-        self.column = next;
-        Ok(())
-    }
-}
-
-fn too_many() -> Flaw {
-    Flaw::CellsClaimed {
-        what: "cells to lay out, blank ones included",
-        bound: DENSE_CELLS,
-    }
-}
-
-fn no_end() -> Flaw {
+fn broken(what: Broken) -> Flaw {
     Flaw::WorkbookBroken {
-        reason: "a table of content.xml has no end".into(),
+        reason: format!("content.xml: {what}"),
     }
 }
 
-/// Walks the tags of the content. Fails when laying the sheets out would take more than the bound, and
-/// where a table or a row has no end: `calamine` looks for it for ever.
-fn survey(content: &[u8]) -> Result<Vec<Table>, Flaw> {
-    let mut tables: Vec<Table> = Vec::new();
-    let (mut finished, mut percents) = (0, 0);
-    // Tables, and rows, that are begun and not ended.
-    let (mut begun, mut begun_rows) = (0i64, 0i64);
-    let mut at = 0;
-    while let Some(open) = memchr(b'<', &content[at..]) {
-        let start = at + open + 1;
-        let Some(len) = memchr(b'>', &content[start..]) else {
-            break;
-        };
-        let tag = &content[start..start + len];
-        at = start + len + 1;
-        let Some(name) = tag.strip_prefix(b"table:") else {
-            // Neither stands in what office programs write; an end within one would be none.
-            if tag.starts_with(b"!--") || tag.starts_with(b"![CDATA[") {
-                return Err(no_end());
-            }
-            begun -= i64::from(tag == b"/table:table");
-            begun_rows -= i64::from(tag == b"/table:table-row");
-            if let (b"/table:table-row", Some(table)) = (tag, tables.last_mut()) {
-                table.end_row();
-                let total = finished + table.cells();
-                if total > DENSE_CELLS || percents > DENSE_CELLS {
-                    return Err(too_many());
+#[derive(Default)]
+struct Formulas {
+    all: u64,
+    /// Those that come to 0.
+    zeros: u64,
+}
+
+impl Found {
+    fn content(&self) -> Content<'_> {
+        match self {
+            // Repeated, it is one text.
+            Self::Text(text) => Content::Shared(text),
+            Self::Number(number) => Content::Number(*number),
+            Self::Time(text) => Content::Iso(text),
+            Self::Bool(b) => Content::Bool(*b),
+            Self::Empty | Self::Unreadable(_) => Content::Empty,
+        }
+    }
+}
+
+impl Row {
+    /// With all repeats.
+    fn count(&self) -> u64 {
+        let of_row: u64 = self.cells.iter().map(|cell| u64::from(cell.repeats)).sum();
+        of_row * u64::from(self.repeats)
+    }
+
+    /// Puts the cells from row `first` on. `false` where the workbook has as many as can be read.
+    fn put(&self, first: u32, gather: &mut Gather<'_>, formulas: &mut Formulas) -> bool {
+        if self.cells.is_empty() {
+            return true;
+        }
+        if self.count() > CELLS {
+            gather.has_too_many();
+            return false;
+        }
+        // What lies beyond the last row and column is told by the first cell there.
+        let rows = first..first.saturating_add(self.repeats).min(ROWS + 1);
+        for row in rows {
+            for cell in &self.cells {
+                let columns = cell.column..(cell.column + cell.repeats).min(COLUMNS + 1);
+                for column in columns {
+                    if !cell.put((row, column), gather, formulas) {
+                        return false;
+                    }
                 }
             }
-            continue;
-        };
-        let is = |wanted: &[u8]| {
-            name.strip_prefix(wanted).is_some_and(|rest| {
-                matches!(
-                    rest.first(),
-                    None | Some(b' ' | b'/' | b'\n' | b'\t' | b'\r')
-                )
-            })
-        };
-        let is_open = i64::from(!tag.ends_with(b"/"));
-        begun += is_open * i64::from(is(b"table"));
-        begun_rows += is_open * i64::from(is(b"table-row"));
-        if is(b"table") && memmem::find(tag, b"table:name=").is_some() {
-            if tables.len() >= SHEETS {
-                return Err(Flaw::CellsClaimed {
-                    what: "sheets",
-                    bound: SHEETS as u64,
-                });
-            }
-            finished += tables.last().map_or(0, Table::cells);
-            tables.push(Table::default());
         }
-        let Some(table) = tables.last_mut() else {
-            continue;
-        };
-        if is(b"table-row") {
-            table.begin_row(tag);
-            if tag.ends_with(b"/") {
-                table.end_row();
-            }
-        } else if is(b"table-cell") || is(b"covered-table-cell") {
-            let before = table.percents.len() as u64;
-            table.cell(tag)?;
-            percents += table.percents.len() as u64 - before;
-        }
-    }
-    match (begun, begun_rows) {
-        (0, 0) => Ok(tables),
-        _ => Err(no_end()),
+        true
     }
 }
 
-/// The number of an attribute such as `table:number-rows-repeated="3"`; 1 where there is none.
-fn repeats(tag: &[u8], attribute: &[u8]) -> u64 {
-    let Some(found) = memmem::find(tag, attribute) else {
-        return 1;
-    };
-    let digits: String = tag[found + attribute.len()..]
-        .iter()
-        .take_while(|b| b.is_ascii_digit())
-        .map(|b| char::from(*b))
-        .collect();
-    // More digits than a u64 has is more than any sheet has.
-    digits.parse().unwrap_or(u64::MAX / 2).min(u64::from(ROWS))
+impl Cell {
+    fn put(&self, at: (u32, u32), gather: &mut Gather<'_>, formulas: &mut Formulas) -> bool {
+        formulas.all += u64::from(self.has_formula);
+        formulas.zeros += u64::from(self.has_formula && self.found == Found::Number(0.0));
+        match &self.found {
+            Found::Unreadable(reason) => return gather.unreadable((*reason).to_owned()),
+            Found::Empty if self.has_formula => {
+                gather.uncalculated(at);
+                return true;
+            }
+            _ => (),
+        }
+        let goes_on = gather.cell(at, self.found.content(), None);
+        if self.shown != Shown::Plain {
+            let at = Address::new(at.0, at.1);
+            gather.grid().show(at, self.shown.clone());
+        }
+        goes_on
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::read::bounds::CELL_CHARS;
     use proptest::prelude::*;
 
-    const CELL: &str = "<table:table-cell office:value-type=\"percentage\" office:value=\"0.1\"/>";
+    fn content(table: &str) -> String {
+        format!(
+            "<office:automatic-styles><style:style style:name=\"up\"><style:text-properties style:text-position=\"super 58%\"/></style:style></office:automatic-styles>\
+             <office:spreadsheet><table:table table:name=\"a\">{table}</table:table></office:spreadsheet>"
+        )
+    }
 
-    #[test]
-    fn percentages_have_their_places() {
-        let text = format!(
-            "<table:table table:name=\"a\"><table:table-row table:number-rows-repeated=\"2\"><table:table-cell/></table:table-row>\
-             <table:table-row><table:table-cell table:number-columns-repeated=\"3\"/>{CELL}</table:table-row></table:table>"
-        );
-        let tables = survey(text.as_bytes()).unwrap();
-        assert_eq!(
-            tables[0]
-                .percents
-                .iter()
-                .map(ToString::to_string)
-                .collect::<Vec<_>>(),
-            ["D3"]
-        );
-        assert_eq!(tables[0].cells(), 4);
+    /// The cells of a sheet, with their addresses, or why there are none.
+    fn cells(content: &str) -> Result<Vec<String>, Flaw> {
+        let mut report = Report::default();
+        read(content.as_bytes(), &mut report)?;
+        let cells = report.sheets.iter().flat_map(|sheet| sheet.grid.cells());
+        let told = |(at, cell): (Address, &crate::read::Cell)| {
+            let shown = match &cell.shown {
+                Shown::Plain => String::new(),
+                shown => format!(" {shown:?}"),
+            };
+            format!("{at} {}{shown}", cell.as_text())
+        };
+        let unread = report.findings.iter().map(|f| f.code.to_string());
+        Ok(cells.map(told).chain(unread).collect())
     }
 
     #[test]
-    fn a_tail_of_formatted_blanks_counts_for_nothing() {
-        let text = format!(
-            "<table:table table:name=\"a\"><table:table-row>{CELL}<table:table-cell table:number-columns-repeated=\"16383\"/></table:table-row>\
-             <table:table-row table:number-rows-repeated=\"1048575\"><table:table-cell table:number-columns-repeated=\"16384\"/></table:table-row></table:table>"
-        );
-        assert_eq!(survey(text.as_bytes()).unwrap()[0].cells(), 1);
-    }
-
-    #[test]
-    fn err_tables_without_end_are_told() {
-        for (content, whole) in [
-            (
-                "<table:table table:name=\"a\"><table:table-row><x/></table:table-row></table:table>",
-                true,
-            ),
-            (
-                "<table:table table:name=\"a\"><table:table-row r=\"2\"/></table:table>",
-                true,
-            ),
-            (
-                "<table:table table:name=\"a\"><table:table-row></table:table-row>",
-                false,
-            ),
-            (
-                "<table:table table:name=\"a\"><table:table-row></table:table>",
-                false,
-            ),
-            ("<table:table><!-- </table:table> -->", false),
+    fn a_cell_is_what_a_reader_sees() {
+        let float = |value: &str, text: &str| {
+            format!(
+                "<table:table-cell office:value-type=\"float\" office:value=\"{value}\">{text}</table:table-cell>"
+            )
+        };
+        let string = |text: &str| {
+            format!("<table:table-cell office:value-type=\"string\">{text}</table:table-cell>")
+        };
+        for (name, cell, expected) in [
+            ("a number", float("7.5", "<text:p>7,50</text:p>"), "A1 7.5"),
+            ("no text", float("7.5", ""), "A1 7.5"),
+            ("a limit", float("0.05", "<text:p>&lt;0.05</text:p>"), "A1 0.05 Below"),
+            ("a unit", float("7.5", "<text:p>7.5 mmol/L</text:p>"), "A1 7.5 With(\"mmol/L\")"),
+            ("scaled", float("7500", "<text:p>7.5</text:p>"), "A1 (7500, shown as '7.5')"),
+            ("hidden", float("0", "<text:p> </text:p>"), "A1 (0, hidden by its number format)"),
+            ("no number", float("7,5", "<text:p>7,5</text:p>"), "cell-unreadable"),
+            ("no value", "<table:table-cell office:value-type=\"float\"><text:p>7.5</text:p></table:table-cell>".into(), "A1 7.5"),
+            ("a sign in a formula", "<table:table-cell table:formula=\"of:=[.A1]>5\" office:value-type=\"percentage\" office:value=\"0.075\"/>".into(), "A1 0.075 Percent"),
+            ("no result", "<table:table-cell table:formula=\"of:=A2\"/>".into(), "A1 (formula never calculated)"),
+            ("paragraphs", string("<text:p>a<text:s text:c=\"2\"/>b</text:p><text:p/><text:p>&#181;</text:p>"), "A1 a  b\n\nµ"),
+            ("very many spaces", string("<text:p>a<text:s text:c=\"4000000000000\"/></text:p>"), &format!("A1 a{}", " ".repeat(CELL_CHARS - 1))),
+            ("a comment on it", string("<office:annotation><text:p>note</text:p></office:annotation><text:p>W1</text:p>"), "A1 W1"),
+            ("a shape on it", string("<text:p>W1</text:p><draw:frame><text:p>box</text:p></draw:frame>"), "A1 W1"),
+            ("a footnote", string("<text:p>7.5<text:span text:style-name=\"up\">1</text:span></text:p>"), "A1 7.5¹"),
+            ("a raised charge", string("<text:p>SO4<text:span text:style-name=\"up\">2-</text:span></text:p>"), "A1 SO42-"),
+            ("a table in it", string("<table:table><table:table-row/></table:table>"), "cell-unreadable"),
+            ("an error", "<table:table-cell office:value-type=\"string\" office:string-value=\"\" calcext:value-type=\"error\"><text:p>#DIV/0!</text:p></table:table-cell>".into(), "A1 #DIV/0!"),
         ] {
-            assert_eq!(survey(content.as_bytes()).is_ok(), whole, "{content}");
+            let row = format!("<table:table-row>{cell}</table:table-row>");
+            let found = cells(&content(&row)).unwrap();
+            assert_eq!(found.first().map(String::as_str), Some(expected), "{name}");
         }
     }
 
-    #[test]
-    fn cells_are_counted_as_often_as_they_are_repeated() {
-        let row = format!(
-            "<table:table table:name=\"a\"><table:table-row table:number-rows-repeated=\"1000\">{}</table:table-row></table:table>",
-            CELL.repeat(7)
-        );
-        assert_eq!(cells_laid_out(row.as_bytes()), 7_000);
-        assert_eq!(cells_laid_out(&b"<table:table>"[..]), 0);
+    const ONE: &str = "<table:table-cell office:value-type=\"float\" office:value=\"1\"/>";
+
+    fn repeated(what: &str, how_often: &str) -> String {
+        what.replacen(
+            ' ',
+            &format!(" table:number-columns-repeated={how_often} "),
+            1,
+        )
     }
 
     #[test]
-    fn err_repeats_beyond_the_bound_are_refused() {
-        let text = "<table:table table:name=\"a\"><table:table-row table:number-rows-repeated=\"99999999999999999999\">\
-             <table:table-cell office:value-type=\"float\" office:value=\"1\" table:number-columns-repeated=\"16384\"/></table:table-row></table:table>";
-        assert_eq!(survey(text.as_bytes()).err(), Some(too_many()));
-        let text = text.replace(
-            "<table:table-cell office:value-type=\"float\" office:value=\"1\"",
-            CELL.trim_end_matches("/>"),
+    fn cells_stand_where_repeats_put_them() {
+        let blank = |columns: &str| repeated("<table:table-cell />", columns);
+        let table = format!(
+            "<table:table-header-rows><table:table-row table:number-rows-repeated=\"2147483\"/></table:table-header-rows>\
+             <table:table-row>{}{ONE}</table:table-row>",
+            blank("'3'")
         );
-        assert_eq!(survey(text.as_bytes()).err(), Some(too_many()));
+        assert_eq!(cells(&content(&table)).unwrap(), ["cell-bound"]);
+        let table = format!(
+            "<table:table-row table:number-rows-repeated=\"&#52;\">{}</table:table-row><table:table-row table:number-rows-repeated = '2'>{}{ONE}{}</table:table-row>\
+             <table:table-row table:number-rows-repeated=\"1048575\">{}</table:table-row>",
+            blank("\"16384\""),
+            blank("'3'"),
+            repeated(ONE, "\"2\""),
+            blank("\"16384\"")
+        );
+        let found = cells(&content(&table)).unwrap();
+        assert_eq!(found, ["D5 1", "E5 1", "F5 1", "D6 1", "E6 1", "F6 1"]);
+        assert_eq!(cells_repeated(content(&table).as_bytes()), 6);
+    }
+
+    #[test]
+    fn err_more_cells_than_can_be_read_are_not_taken() {
+        let cell = repeated(ONE, "\"16384\"");
+        let table = format!(
+            "<table:table-row>{ONE}</table:table-row><table:table-row x=\">\" table:number-rows-repeated=\"99999999999999999999\">{cell}</table:table-row>"
+        );
+        assert!(
+            cells(&content(&table)).is_err(),
+            "a repeat that is no number"
+        );
+        let table = table.replace("99999999999999999999", "9999999999");
+        let found = cells(&content(&table)).unwrap();
+        assert_eq!(found, ["A1 1", "cell-bound"]);
+        assert_eq!(cells_repeated(content(&table).as_bytes()), 1);
+    }
+
+    #[test]
+    fn err_what_has_no_end_is_refused() {
+        for table in [
+            "<table:table-row>",
+            "<table:table-row><table:table-cell><text:p>",
+            "<table:table-row><table:table-cell><office:annotation></table:table-cell></table:table-row>",
+            "<table:table-row><table:table-cell></table:table-row>",
+            "<table:shapes>",
+            "<!-- ",
+        ] {
+            let found = cells(&content(table));
+            assert!(
+                matches!(found, Err(Flaw::WorkbookBroken { .. })),
+                "{table}: {found:?}"
+            );
+        }
+        let none =
+            cells("<office:spreadsheet><table:table table:name=\"a\"/></office:spreadsheet>");
+        assert_eq!(none, Ok(vec![]));
     }
 
     proptest! {
         #[test]
-        fn no_text_panics(text in "(<table:table(-row|-cell)?|<table:table table:name=\"a\"|</table:table-row>| table:number-(rows|columns)-repeated=\"[0-9]{1,4}\"|>|/>| office:value-type=\"percentage\"){0,20}") {
-            if let Ok(tables) = survey(text.as_bytes()) { prop_assert!(tables.len() <= SHEETS); }
+        fn no_text_panics(text in "(<office:spreadsheet>)?(</?table:table>|<table:table-row|<table:table-cell|</table:table-row>|</table:table-cell>|<text:p>|</text:p>|7.5|&lt;| table:number-(rows|columns)-repeated=\"[0-9]{1,4}\"|>|/>| office:value-type=\"percentage\"){0,20}") {
+            if let Ok(cells) = cells(&text) { prop_assert!(cells.len() as u64 <= CELLS); }
         }
     }
 }

@@ -7,6 +7,7 @@ use super::findings::Flaw;
 use super::grid::Report;
 use super::open::Form;
 use super::options::Options;
+use super::workbook::refuse_namesakes;
 use super::{biff, xls};
 use std::collections::BTreeMap;
 
@@ -51,6 +52,7 @@ pub(super) fn read(bytes: &[u8], options: &Options, report: &mut Report) -> Resu
     };
     let survey = biff::survey(&stream)?;
     xls::read(bytes, &survey, options, report)?;
+    refuse_namesakes(report);
     Ok(Form::Xls)
 }
 

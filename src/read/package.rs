@@ -3,11 +3,14 @@
 //! as a file claims to have, and inflates whatever there is.
 
 use super::bounds::{DEFLATE_RATIO, HELD_PART_BYTES, PACKAGE_BYTES, PART_BYTES, ZIP_ENTRIES};
+use super::bytes::u16_at;
 use super::findings::Flaw;
 use super::grid::Report;
 use super::markup::{self, attribute};
 use super::open::Form;
 use super::sheet_scan::{self, SheetTraits};
+use super::strings::{self, Raised};
+use super::workbook::refuse_namesakes;
 use super::{ods, xlsb, xlsx};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Cursor, Read};
@@ -25,18 +28,46 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
             bound: ZIP_ENTRIES as u64,
         });
     }
+    if entries_stated(bytes) > archive.len() {
+        return Err(twice("a part"));
+    }
     let form = form(&mut archive)?;
-    let scanned = vet(&mut archive, form)?;
+    let vetted = vet(&mut archive, form)?;
     match form {
-        Form::Ods => ods::read(
-            bytes,
-            archive.by_name("content.xml").map_err(broken)?,
-            report,
-        )?,
-        Form::Xlsb => xlsb::read(bytes, report)?,
-        _ => xlsx::read(bytes, &in_order(&mut archive, scanned)?, report)?,
+        Form::Ods => {
+            let manifest = text_of(&mut archive, "META-INF/manifest.xml").unwrap_or_default();
+            if memchr::memmem::find(&manifest, b"encryption-data").is_some() {
+                return Err(Flaw::PasswordProtected);
+            }
+            ods::read(archive.by_name("content.xml").map_err(broken)?, report)?;
+        }
+        Form::Xlsb => {
+            xlsb::read(bytes, report)?;
+            refuse_namesakes(report);
+        }
+        _ => {
+            let traits = in_order(&mut archive, vetted.sheets)?;
+            xlsx::read(bytes, &traits, &vetted.raised, report)?;
+            refuse_namesakes(report);
+        }
     }
     Ok(form)
+}
+
+/// Entries of the package as its end states them (APPNOTE.TXT 4.3.16), those of one name each counted; 0
+/// where there are more than it can state. `zip` gives the last of a name, other readers the first.
+fn entries_stated(bytes: &[u8]) -> usize {
+    const MORE: u16 = u16::MAX;
+    memchr::memmem::rfind(bytes, b"PK\x05\x06")
+        .and_then(|end| u16_at(bytes, end + 10))
+        .filter(|entries| *entries != MORE)
+        .map_or(0, usize::from)
+}
+
+fn twice(what: &str) -> Flaw {
+    Flaw::WorkbookBroken {
+        reason: format!("{what} is in it twice, and programs differ in which they take"),
+    }
 }
 
 fn form(archive: &mut Archive<'_>) -> Result<Form, Flaw> {
@@ -101,7 +132,13 @@ fn in_order(
     mut scanned: Scanned,
 ) -> Result<Vec<Option<SheetTraits>>, Flaw> {
     let mut met: BTreeSet<String> = BTreeSet::new();
-    let sheets = sheets_of_workbook(archive).unwrap_or_default();
+    let sheets = match workbook_of(archive) {
+        Some(workbook) => {
+            workbook.vet_places()?;
+            workbook.sheets().collect()
+        }
+        None => Vec::new(),
+    };
     let traits = |part: Option<String>| {
         let Some(part) = part else {
             return Ok(None);
@@ -118,9 +155,16 @@ fn in_order(
     sheets.into_iter().map(traits).collect()
 }
 
-/// The parts of the sheets in the order of the workbook, by its relationships; `None` where the
-/// package has an unusual form (`calamine` may understand it all the same).
-fn sheets_of_workbook(archive: &mut Archive<'_>) -> Option<Vec<Option<String>>> {
+/// The main part of a workbook, and what it refers to.
+struct Workbook {
+    /// Of the part: `xl/`.
+    folder: String,
+    text: Vec<u8>,
+    relationships: Vec<u8>,
+}
+
+/// `None` where the package has an unusual form (`calamine` may understand it all the same).
+fn workbook_of(archive: &mut Archive<'_>) -> Option<Workbook> {
     let root = text_of(archive, "_rels/.rels")?;
     let workbook = markup::tags(&root, b"Relationship").find_map(|tag| {
         let kind = attribute(tag, b"Type")?;
@@ -128,27 +172,57 @@ fn sheets_of_workbook(archive: &mut Archive<'_>) -> Option<Vec<Option<String>>> 
             .then(|| attribute(tag, b"Target"))?
     })?;
     let workbook = std::str::from_utf8(workbook).ok()?.trim_start_matches('/');
-    let (folder, name) = workbook
-        .rsplit_once('/')
-        .map_or(("", workbook), |(f, n)| (f, n));
-    let prefix = if folder.is_empty() {
-        String::new()
-    } else {
-        format!("{folder}/")
+    let (folder, name) = match workbook.rfind('/') {
+        Some(at) => workbook.split_at(at + 1),
+        None => ("", workbook),
     };
-    let relationships = text_of(archive, &format!("{prefix}_rels/{name}.rels"))?;
-    let targets: BTreeMap<&[u8], &[u8]> = markup::tags(&relationships, b"Relationship")
-        .filter_map(|tag| Some((attribute(tag, b"Id")?, attribute(tag, b"Target")?)))
-        .collect();
-    let book = text_of(archive, workbook)?;
-    let part = |tag: &[u8]| {
-        let target = std::str::from_utf8(targets.get(attribute(tag, b"id")?)?).ok()?;
+    Some(Workbook {
+        folder: folder.to_owned(),
+        relationships: text_of(archive, &format!("{folder}_rels/{name}.rels"))?,
+        text: text_of(archive, workbook)?,
+    })
+}
+
+impl Workbook {
+    /// The name of the part that a relationship leads to.
+    fn part(&self, target: &[u8]) -> Option<String> {
+        let target = std::str::from_utf8(target).ok()?;
         Some(match target.strip_prefix('/') {
             Some(whole) => whole.to_owned(),
-            None => format!("{prefix}{target}"),
+            None => format!("{}{target}", self.folder),
         })
-    };
-    Some(markup::tags(&book, b"sheet").map(part).collect())
+    }
+
+    /// The parts of the sheets, in order; `None` where it is not known.
+    fn sheets(&self) -> impl Iterator<Item = Option<String>> {
+        let targets: BTreeMap<&[u8], &[u8]> = markup::tags(&self.relationships, b"Relationship")
+            .filter_map(|tag| Some((attribute(tag, b"Id")?, attribute(tag, b"Target")?)))
+            .collect();
+        markup::tags(&self.text, b"sheet")
+            .map(move |tag| self.part(targets.get(attribute(tag, b"id")?)?))
+    }
+
+    /// `calamine` looks for the texts and styles of the cells in parts of their usual names, whatever the
+    /// workbook says: a sheet would have the texts of another.
+    fn vet_places(&self) -> Result<(), Flaw> {
+        for tag in markup::tags(&self.relationships, b"Relationship") {
+            let kind = attribute(tag, b"Type").unwrap_or_default();
+            let usual = match kind {
+                _ if kind.ends_with(b"/sharedStrings") => "sharedStrings.xml",
+                _ if kind.ends_with(b"/styles") => "styles.xml",
+                _ => continue,
+            };
+            let part = attribute(tag, b"Target").and_then(|target| self.part(target));
+            let part = part.unwrap_or_default();
+            let usual = format!("{}{usual}", self.folder);
+            if !part.eq_ignore_ascii_case(&usual) {
+                return Err(Flaw::WorkbookBroken {
+                    reason: format!("'{part}' does not lie in its usual place, '{usual}'"),
+                });
+            }
+        }
+        Ok(())
+    }
 }
 
 fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {
@@ -163,9 +237,17 @@ fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {
     Some(text)
 }
 
-/// Holds every part that `calamine` may open against the bounds.
-fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Scanned, Flaw> {
-    let mut scanned = Scanned::new();
+/// What was found while the parts were held against the bounds.
+#[derive(Default)]
+struct Vetted {
+    sheets: Scanned,
+    raised: Raised,
+}
+
+/// Holds every part against the bounds: a workbook can have its sheets in parts of any name.
+fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Vetted, Flaw> {
+    let mut vetted = Vetted::default();
+    let mut met: BTreeSet<String> = BTreeSet::new();
     let mut total = 0_u64;
     for index in 0..archive.len() {
         let Some(part) = Part::of(archive, index)? else {
@@ -198,14 +280,19 @@ fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Scanned, Flaw> {
                 bound: PACKAGE_BYTES,
             });
         }
+        // Names are looked up whatever their case.
+        if !met.insert(part.lower.clone()) {
+            return Err(twice(&format!("'{}'", part.name)));
+        }
         if form == Form::Xlsx && part.is_sheet() {
             let traits = sheet_scan::scan(archive.by_index(index).map_err(broken)?, bound);
-            scanned.insert(part.lower, traits);
+            vetted.sheets.insert(part.lower, traits);
         } else if part.is_strings() {
-            vet_strings(archive.by_index(index).map_err(broken)?, &part)?;
+            let text = vet_strings(archive.by_index(index).map_err(broken)?, &part)?;
+            vetted.raised.extend(strings::raised_in(&text));
         }
     }
-    Ok(scanned)
+    Ok(vetted)
 }
 
 fn broken(e: ZipError) -> Flaw {
@@ -217,7 +304,7 @@ fn broken(e: ZipError) -> Flaw {
     }
 }
 
-/// A part of the package that `calamine` may open.
+/// A part of the package.
 struct Part {
     name: String,
     lower: String,
@@ -227,16 +314,13 @@ struct Part {
 }
 
 impl Part {
-    /// `None` for folders, pictures and other parts that are never opened.
+    /// `None` for folders.
     fn of(archive: &mut Archive<'_>, index: usize) -> Result<Option<Self>, Flaw> {
         let part = archive.by_index(index).map_err(broken)?;
         let name = part.name().map_err(broken)?.replace('\\', "/");
         let lower = name.to_ascii_lowercase();
-        let is_read = [".xml", ".bin", ".rels"]
-            .iter()
-            .any(|end| lower.ends_with(end));
         let (stated, packed) = (part.size(), part.compressed_size());
-        Ok((is_read && !part.is_dir()).then_some(Self {
+        Ok((!part.is_dir()).then_some(Self {
             name,
             lower,
             stated,
@@ -245,8 +329,11 @@ impl Part {
     }
 
     fn bound(&self) -> u64 {
-        // Sheets are streamed, all else is held in memory.
-        if self.lower.contains("worksheets/") {
+        // Sheets are streamed and pictures never opened; all else is held in memory.
+        let is_held = [".xml", ".bin", ".rels"]
+            .iter()
+            .any(|end| self.lower.ends_with(end));
+        if !is_held || self.lower.contains("worksheets/") {
             PART_BYTES
         } else {
             HELD_PART_BYTES
@@ -269,8 +356,8 @@ fn measure(part: impl Read, bound: u64) -> Result<u64, String> {
 
 /// Refuses a table of strings that claims more of them than its bytes can hold: `calamine` reserves
 /// memory by the claim. Every place that looks like a claim is held to it, wherever it stands: which of
-/// them counts is for an XML reader to say.
-fn vet_strings(opened: impl Read, part: &Part) -> Result<(), Flaw> {
+/// them counts is for an XML reader to say. Gives the text of the table.
+fn vet_strings(opened: impl Read, part: &Part) -> Result<Vec<u8>, Flaw> {
     const NAME: &[u8] = b"uniqueCount";
     let mut text = Vec::new();
     // A part that cannot be inflated is told when the workbook is opened; until there it is vetted.
@@ -299,5 +386,5 @@ fn vet_strings(opened: impl Read, part: &Part) -> Result<(), Flaw> {
             });
         }
     }
-    Ok(())
+    Ok(text)
 }

@@ -32,6 +32,8 @@ enum Effect {
     Words(Arc<str>),
     /// The section shows nothing.
     Hidden,
+    /// The section shows a thousandth of the number, or a thousandth of that.
+    Scaled,
 }
 
 impl Format {
@@ -59,6 +61,10 @@ impl Format {
             Some(Effect::Words(words)) => (Value::Text(words.clone()), Shown::Plain),
             Some(Effect::Hidden) => {
                 let words = format!("({number}, hidden by its number format)");
+                (Value::Text(words.into()), Shown::Plain)
+            }
+            Some(Effect::Scaled) => {
+                let words = format!("({number}, shown in thousands or millions)");
                 (Value::Text(words.into()), Shown::Plain)
             }
         }
@@ -133,6 +139,8 @@ impl Section {
                 "" | "-" => Effect::Number(Shown::Plain),
                 words => Effect::Words(words.into()),
             }
+        } else if is_scaled(code) {
+            Effect::Scaled
         } else if has_percent {
             Effect::Number(Shown::Percent)
         } else if words.contains(['<', '≤', '⩽']) {
@@ -146,6 +154,22 @@ impl Section {
         };
         Self { condition, effect }
     }
+}
+
+/// Whether commas stand behind the last digit of the whole number, where they group nothing: `0.0,` and
+/// `#,##0,` show thousands.
+fn is_scaled(code: &str) -> bool {
+    let mut is_after_digit = false;
+    let mut is_scaled = false;
+    for token in Tokens::of(code) {
+        match token {
+            Token::Digits => (is_after_digit, is_scaled) = (true, false),
+            Token::Literal(",") if is_after_digit => is_scaled = true,
+            Token::Literal(".") if is_scaled => return true,
+            _ => is_after_digit = false,
+        }
+    }
+    is_scaled
 }
 
 /// Whether digits stand before the first letter that would make the code a date.
@@ -317,6 +341,26 @@ mod tests {
                 "0",
                 Shown::Plain,
             ),
+            (
+                "0.0,",
+                7500.0,
+                "(7500, shown in thousands or millions)",
+                Shown::Plain,
+            ),
+            (
+                "#,##0,,\" M\"",
+                7e6,
+                "(7000000, shown in thousands or millions)",
+                Shown::Plain,
+            ),
+            (
+                "0,.0",
+                7500.0,
+                "(7500, shown in thousands or millions)",
+                Shown::Plain,
+            ),
+            ("#,##0", 7500.0, "7500", Shown::Plain),
+            ("0.0\", \"", 7.5, "7.5", Shown::Plain),
             ("yyyy-mm-dd", 45292.0, "45292", Shown::Plain),
             ("[$€-407] 0.00", 1.0, "1", Shown::Plain),
         ] {

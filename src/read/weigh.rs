@@ -50,9 +50,9 @@ fn weigh_zip(file: File) -> zip::result::ZipResult<u64> {
     for index in 0..archive.len() {
         unfolded = unfolded.saturating_add(archive.by_index_raw(index)?.size());
     }
-    let laid_out = match archive.by_name("content.xml") {
-        Ok(content) => ods::cells_laid_out(content),
+    let repeated = match archive.by_name("content.xml") {
+        Ok(content) => ods::cells_repeated(content),
         Err(_) => 0,
     };
-    Ok(laid_out.max(unfolded / ZIPPED_CELL))
+    Ok(repeated.max(unfolded / ZIPPED_CELL))
 }

@@ -11,11 +11,12 @@ use super::grid::{Grid, Report, Sheet};
 use super::guard::guard;
 use super::serial::{self, Base};
 use super::shown::Format;
+use super::strings::Raised;
 use super::text::shorten;
 use crate::finding::Finding;
 use crate::place::{Address, Place};
 use calamine::{Data, ExcelDateTime, Range, SheetType};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 /// Opens a workbook with its reader; `is_locked` knows the error by which the reader says that there is
@@ -44,6 +45,23 @@ pub(super) const fn no_cells(kind: SheetType) -> Option<&'static str> {
     }
 }
 
+/// `calamine` finds a sheet by its name: of two with one name it reads one twice and the other never.
+pub(super) fn refuse_namesakes(report: &mut Report) {
+    let mut named: BTreeMap<Arc<str>, usize> = BTreeMap::new();
+    for sheet in &report.sheets {
+        *named.entry(sheet.name.clone()).or_default() += 1;
+    }
+    let is_namesake = |sheet: &Sheet| named[&sheet.name] > 1;
+    for sheet in report.sheets.iter_mut().filter(|sheet| is_namesake(sheet)) {
+        sheet.grid = Grid::default();
+        let reason = "another sheet of the workbook has the same name".to_owned();
+        let place = Place::sheet(&report.file, &sheet.name);
+        report
+            .findings
+            .push(Flaw::SheetUnreadable { reason }.at(place));
+    }
+}
+
 /// Gathers the cells of one sheet.
 pub(super) struct Gather<'r> {
     file: &'r Arc<str>,
@@ -57,10 +75,14 @@ pub(super) struct Gather<'r> {
     findings: Vec<Finding>,
     /// Texts of the workbook's table by where they lie: one allocation for each, not for each cell.
     shared: HashMap<(usize, usize), Arc<str>>,
+    /// Texts of that table as a reader sees them, where that is not how they are given.
+    pub(super) raised: Option<&'r Raised>,
     last: Option<Address>,
     /// Reasons of unreadable cells since the last readable one.
     unreadable: Vec<String>,
     bad: u64,
+    /// Cells of the row of the next cell are not taken; that row, once it is known.
+    lost_row: Option<Option<u32>>,
     beyond: bool,
     /// Which bound of the workbook was reached.
     full: Option<(&'static str, u64)>,
@@ -86,9 +108,11 @@ impl<'r> Gather<'r> {
             own_texts_before: report.sheets.iter().map(|s| s.grid.own_texts).sum(),
             findings: Vec::new(),
             shared: HashMap::new(),
+            raised: None,
             last: None,
             unreadable: Vec::new(),
             bad: 0,
+            lost_row: None,
             beyond: false,
             full: None,
             drops_nul: false,
@@ -104,6 +128,14 @@ impl<'r> Gather<'r> {
         format: Option<&Format>,
     ) -> bool {
         let at = Address::new(at.0, at.1);
+        if let Some(lost) = self.lost_row {
+            if *self.lost_row.insert(lost.or(Some(at.row))) == Some(at.row) {
+                self.unreadable.push(String::new());
+                self.bad += 1;
+                return true;
+            }
+            self.lost_row = None;
+        }
         if !self.unreadable.is_empty() {
             self.tell_unreadable(Some(at));
         }
@@ -113,7 +145,7 @@ impl<'r> Gather<'r> {
             return true;
         }
         if self.before + self.sheet.grid.count() >= CELLS {
-            self.full = Some(("cells in the workbook", CELLS));
+            self.has_too_many();
             return false;
         }
         let (texts, text_bytes) = self.sheet.grid.texts();
@@ -147,8 +179,28 @@ impl<'r> Gather<'r> {
                 _ => (self.date(date), Shown::Plain),
             },
         };
-        self.sheet.grid.put(at, Cell { value, shown });
+        if let Some(before) = self.sheet.grid.put(at, Cell { value, shown }) {
+            self.given_twice(at, &before);
+        }
         true
+    }
+
+    /// Which of two values counts nobody can say.
+    fn given_twice(&mut self, at: Address, before: &Cell) {
+        let now = self.sheet.grid.view(at);
+        if now != before.view() {
+            let words = format!(
+                "(given twice: '{}' and '{}')",
+                before.as_text(),
+                now.as_text()
+            );
+            self.sheet.grid.put(at, Cell::text(words));
+        }
+    }
+
+    /// More cells follow than can be read; none of them is taken.
+    pub(super) fn has_too_many(&mut self) {
+        self.full = Some(("cells in the workbook", CELLS));
     }
 
     /// A formula at `at` that has no result.
@@ -170,6 +222,12 @@ impl<'r> Gather<'r> {
         self.bad += 1;
         self.unreadable.push(reason);
         self.bad < BAD_CELLS
+    }
+
+    /// After a cell that could not be read, where cells do not say where they stand: nobody can say in which
+    /// column those after it stand. The row of the next cell is lost, which may be the row after its own.
+    pub(super) const fn lose_row(&mut self) {
+        self.lost_row = Some(None);
     }
 
     fn tell_unreadable(&mut self, next: Option<Address>) {
@@ -212,12 +270,20 @@ impl<'r> Gather<'r> {
         Value::Date { serial, date }
     }
 
+    /// Where shared texts lay there may be others now.
+    pub(super) fn forget_shared(&mut self) {
+        self.shared.clear();
+    }
+
     fn shared_text(&mut self, at: Address, text: &str) -> Value {
         let key = (text.as_ptr().addr(), text.len());
         if let Some(known) = self.shared.get(&key) {
             return as_error(known.clone());
         }
-        let text: Arc<str> = self.bounded(at, text).into();
+        let text: Arc<str> = match self.raised.and_then(|raised| raised.get(text)) {
+            Some(seen) => seen.clone(),
+            None => self.bounded(at, text).into(),
+        };
         self.sheet.grid.own_texts += 1;
         self.shared.insert(key, text.clone());
         as_error(text)

@@ -9,6 +9,7 @@ use super::guard::guard;
 use super::serial::Base;
 use super::sheet_scan::{MERGES, SheetTraits};
 use super::shown::Format;
+use super::strings::Raised;
 use super::workbook::{Gather, no_cells, open_book};
 use crate::place::{Area, Place};
 use calamine::{DataRef, Reader, SheetVisible, Xlsx, XlsxError};
@@ -16,10 +17,12 @@ use std::io::Cursor;
 
 type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
 
-/// Reads all sheets into the report. `traits` are those of the sheets in order. Fails when the workbook cannot be opened at all.
+/// Reads all sheets into the report. `traits` are those of the sheets in order, `raised` the texts with
+/// raised digits. Fails when the workbook cannot be opened at all.
 pub(super) fn read(
     bytes: &[u8],
     traits: &[Option<SheetTraits>],
+    raised: &Raised,
     report: &mut Report,
 ) -> Result<(), Flaw> {
     let mut book: Book<'_> = open_book(
@@ -33,6 +36,8 @@ pub(super) fn read(
             bound: SHEETS as u64,
         });
     }
+    // Otherwise the two do not speak of the same sheets.
+    let is_known = traits.len() == book.sheets_metadata().len();
     for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
         if let Some(kind) = no_cells(sheet.typ) {
             let place = Place::sheet(&report.file, &sheet.name.as_str().into());
@@ -41,7 +46,11 @@ pub(super) fn read(
         }
         let hidden = sheet.visible != SheetVisible::Visible;
         let mut gather = Gather::new(report, &sheet.name, hidden, base);
-        let traits = traits.get(index).and_then(Option::as_ref);
+        gather.raised = Some(raised).filter(|raised| !raised.is_empty());
+        let traits = traits
+            .get(index)
+            .filter(|_| is_known)
+            .and_then(Option::as_ref);
         read_sheet(&mut book, &sheet.name, traits, &mut gather);
         let (sheet, findings) = gather.finish();
         report.sheets.push(sheet);
@@ -56,7 +65,13 @@ fn read_sheet(
     traits: Option<&SheetTraits>,
     gather: &mut Gather<'_>,
 ) {
-    if let Err(reason) = read_cells(book, name, gather) {
+    if let Some(text) = traits.and_then(|t| t.misread.as_deref()) {
+        let reason = format!("a value is written in a way that is not understood: '{text}'");
+        gather.flaw(Flaw::SheetUnreadable { reason });
+        return;
+    }
+    let has_placeless = traits.is_none_or(|t| t.has_placeless);
+    if let Err(reason) = read_cells(book, name, has_placeless, gather) {
         gather.flaw(Flaw::SheetUnreadable { reason });
         return;
     }
@@ -110,7 +125,12 @@ fn read_merges(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) {
 }
 
 /// Why a sheet could not be read to its end.
-fn read_cells(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) -> Result<(), String> {
+fn read_cells(
+    book: &mut Book<'_>,
+    name: &str,
+    has_placeless: bool,
+    gather: &mut Gather<'_>,
+) -> Result<(), String> {
     let mut reader = guard(|| book.worksheet_cells_reader(name))?.map_err(|e| e.to_string())?;
     let formats: Vec<Option<Format>> = reader
         .styles()
@@ -150,6 +170,15 @@ fn read_cells(book: &mut Book<'_>, name: &str, gather: &mut Gather<'_>) -> Resul
             Ok(Err(e)) => e.to_string(),
             Err(reason) => reason,
         };
+        let reason = match has_placeless {
+            true => format!(
+                "{reason}; as cells have no addresses, the place of those after it is not known"
+            ),
+            false => reason,
+        };
+        if has_placeless {
+            gather.lose_row();
+        }
         if !gather.unreadable(reason) {
             return Err("too many cells in a row that cannot be read".to_owned());
         }

@@ -144,6 +144,34 @@ def xlsx():
         '<c r="B1" t="inlineStr"><is><t>\u00a0Na\u00a0</t></is></c><c r="C1" t="inlineStr"><is><t xml:space="preserve">   </t></is></c></row>'))
     pack("repeated-cell.xlsx", by_hand('<row r="1"><c r="A1"><v>1</v></c><c r="A1"><v>2</v></c></row>'))
 
+    pack("placeless-unreadable.xlsx", by_hand(
+        '<row><c><v>1</v></c><c t="n"><v>x</v></c><c><v>3</v></c></row><row><c><v>4</v></c><c><v>5</v></c><c><v>6</v></c></row>'))
+    pack("value-in-pieces.xlsx", by_hand('<row r="1"><c r="A1"><v>1<!-- a comment -->2</v></c></row>'))
+    pack("index-with-spaces.xlsx", by_hand('<row r="1"><c r="A1" t="s"><v>\n 1\n</v></c></row>', parts={
+        "xl/sharedStrings.xml": strings.format("").replace("</sst>", "<si><t>Mg</t></si></sst>").encode()}))
+    of_strings = b'<Relationship Id="r9" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/sharedStrings" Target="strings.xml"/>'
+    pack("strings-elsewhere.xlsx", by_hand(shared, parts={
+        "xl/sharedStrings.xml": strings.format("").encode(),
+        "xl/strings.xml": strings.format("").replace("Ca", "Mg").encode(),
+        "xl/_rels/workbook.xml.rels": BOOK_RELS.replace(b"</Relationships>", of_strings + b"</Relationships>")}))
+    pack("namesakes.xlsx", by_hand("<row><c><v>1</v></c></row>", parts={
+        "xl/workbook.xml": two_sheets.replace(b"Again", b"Results"),
+        "xl/_rels/workbook.xml.rels": one_part.replace(b"worksheets/Sheet1", b"worksheets/sheet2"),
+        "xl/worksheets/sheet2.xml": SHEET.format("<sheetData><row><c><v>2</v></c></row></sheetData>").encode()}))
+    pack("names-of-two-cases.xlsx", by_hand("<row><c><v>1</v></c></row>", parts={
+        "xl/worksheets/SHEET1.xml": SHEET.format("<sheetData><row><c><v>2</v></c></row></sheetData>").encode()}))
+    pack("part-twice.xlsx", by_hand("<row><c><v>1</v></c></row>", parts={
+        "xl/worksheets/sheet2.xml": SHEET.format("<sheetData><row><c><v>2</v></c></row></sheetData>").encode()}))
+    twice = (HERE / "part-twice.xlsx").read_bytes()
+    (HERE / "part-twice.xlsx").write_bytes(twice.replace(b"sheet2.xml", b"sheet1.xml"))
+    run = '<r><rPr>{}</rPr><t>{}</t></r>'
+    raised = run.format("<b/>", "7.5") + run.format('<vertAlign val="superscript"/>', "1")
+    pack("raised-digit.xlsx", by_hand(shared, parts={
+        "xl/sharedStrings.xml": strings.format("").replace("<t>Ca</t>", raised).encode()}))
+    book = book_of([["Sample", "Ca"], ["Well 1", 7500]])
+    book.active["B2"].number_format = "0.0,"
+    save("shown-in-thousands.xlsx", book)
+
     book = book_of([["Sample", "Moisture", "Nitrate", "Lead", "Sulfate", "Zinc", "Sum"],
                     ["Well 1", 0.125, 0.05, 0.5, 12.5, 0, 0]])
     formats = {"B2": "0.0%", "C2": '"<"0.00', "D2": '0.00" mg/L"', "E2": "0.00 mg/L", "F2": '0.00;-0.00;"n.d."', "G2": "0;-0;;@"}
@@ -256,7 +284,7 @@ def xlsb():
 ODS_TYPE = b"application/vnd.oasis.opendocument.spreadsheet"
 ODS = """<?xml version="1.0" encoding="UTF-8"?>
 <office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0" xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0" xmlns:calcext="urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0">
-<office:automatic-styles><style:style style:name="off" style:family="table"><style:table-properties table:display="false"/></style:style></office:automatic-styles>
+<office:automatic-styles><style:style style:name="off" style:family="table"><style:table-properties table:display="false"/></style:style><style:style style:name="up" style:family="text"><style:text-properties style:text-position="super 58%"/></style:style></office:automatic-styles>
 <office:body><office:spreadsheet>{}</office:spreadsheet></office:body></office:document-content>"""
 MANIFEST = b"""<?xml version="1.0" encoding="UTF-8"?>
 <manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"><manifest:file-entry manifest:full-path="/"/>{}</manifest:manifest>"""
@@ -296,6 +324,22 @@ def ods():
     ods_of("far-corner.ods", '<table:table table:name="Results">' + row(number(1)) + row(
         "<table:table-cell/>", more=' table:number-rows-repeated="1048574"') + row(
         '<table:table-cell table:number-columns-repeated="16383"/>', number(2)) + "</table:table>")
+    def shown(n, seen, kind="float"):
+        return f'<table:table-cell office:value-type="{kind}" office:value="{n}"><text:p>{seen}</text:p></table:table-cell>'
+
+    raised = '<table:table-cell office:value-type="string"><text:p>7.5<text:span text:style-name="up">1</text:span></text:p></table:table-cell>'
+    percent = number(0.125, "percentage").replace("<table:table-cell", '<table:table-cell table:formula="of:=IF([.A1]>5;1;2)"')
+    ods_of("shown.ods", '<table:table table:name="Results">' + row(
+        shown(0.05, "&lt;0.05"), shown(7.5, "7,5 mmol/L"), shown(0, "n.d."), shown(7500, "7.5"), shown(0, ""), percent, raised) + "</table:table>")
+    ods_of("open-annotation.ods", '<table:table table:name="Results">' + row(
+        '<table:table-cell office:value-type="string"><office:annotation><text:p>W1</text:p></table:table-cell>') + "</table:table>")
+    ods_of("odd-repeats.ods", '<table:table table:name="Results">' + row(
+        number(1), number(2, more=" table:number-columns-repeated = '2'")) + row(
+        number(3, more=' table:number-columns-repeated="16000"'), more=' x=">" table:number-rows-repeated="60&#48;&#48;"') + "</table:table>")
+    ods_of("long-repeated.ods", '<table:table table:name="Results">' + row(
+        text("x" * 100_000).replace("string", 'string" table:number-columns-repeated="3')) + "</table:table>")
+    ods_of("table-in-cell.ods", '<table:table table:name="Results">' + row(
+        number(1), "<table:table-cell><table:table>" + row(number(2)) + "</table:table></table:table-cell>", number(3)) + "</table:table>")
     ods_of("password.ods", "", b'<manifest:file-entry manifest:full-path="content.xml"><manifest:encryption-data/></manifest:file-entry>')
 
 
