@@ -4,6 +4,7 @@ use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
 use super::medium::OTHER_MEDIUM;
 use super::sheets::SAID_BY_SHEET;
+use super::titles::DAY_FROM_TITLE;
 use super::whole::TABLE_OF_STATISTICS;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
@@ -87,6 +88,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "dates-undecided",
         Severity::Warning,
         "nothing tells whether day or month comes first",
+    ),
+    (
+        DAY_FROM_TITLE,
+        Severity::Warning,
+        "samples without a day are given the one in a title",
     ),
     (
         "decimal-contradicts",

@@ -40,6 +40,8 @@ mod stated;
 mod statistics;
 mod sums;
 mod table;
+mod title_days;
+mod titles;
 mod trace_units;
 mod tracks;
 mod twins;

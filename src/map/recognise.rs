@@ -8,7 +8,7 @@ use super::form;
 use super::locale::Evidence;
 use super::long;
 use super::medium;
-use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan, Source};
+use super::plan::{Fact, Locale, Plan, SheetPlan, Source};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::shared::{Cover, cut_at_sites, from_covers};
@@ -16,20 +16,16 @@ use super::sheets::say_by_name;
 use super::sight::Sight;
 use super::stated::{self, Group, Stated};
 use super::table::{Table, Told};
+use super::title_days::day_in;
+use super::titles::{NEAREST_TITLE, days_over, titles};
 use super::units;
-use super::whole::{analytes_of, logs_of_runs, nameless_tables, tables_of_statistics, whole_file};
+use super::whole::{logs_of_runs, nameless_tables, tables_of_statistics, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
 use crate::place::{Address, Area, Areas, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
 use crate::vocabulary::{Field, HeadingContext, Meaning, Vocabulary};
-use std::collections::BTreeSet;
 use std::sync::Arc;
-
-/// How far above a table its title can stand.
-const FARTHEST_TITLE: u32 = 12;
-/// How far above a table a title still speaks of that table alone.
-const NEAREST_TITLE: u32 = 3;
 
 /// One sheet, located.
 struct Seen<'a, 'v> {
@@ -286,7 +282,13 @@ fn evidence(seen: &[Seen<'_, '_>], tables: &[Vec<Option<Table<'_, '_>>>]) -> Evi
     let mut evidence = Evidence::default();
     for (seen, tables) in seen.iter().zip(tables) {
         let name = &seen.sheet.name;
+        if let Some(day) = day_in(name) {
+            evidence.identity(name, Address::new(0, 0), CellView::Text(day.text));
+        }
         for (block, table) in seen.blocks.iter().zip(tables) {
+            for (at, day) in days_over(&seen.sheet.grid, block.area) {
+                evidence.identity(name, at, CellView::Text(day));
+            }
             if let Some(table) = table {
                 for (at, cell) in table.value_cells() {
                     evidence.value(name, at, cell);
@@ -420,10 +422,17 @@ fn sheet_plan(
         return plan;
     }
     give_facts(seen, &mut plan);
-    titles(seen, &mut plan);
+    titles(
+        context,
+        grid,
+        &seen.blocks,
+        &seen.pairs,
+        &mut plan,
+        findings,
+    );
     nameless_tables(context, &mut plan, findings);
     medium::refuse(context, grid, &mut plan, findings);
-    cut_at_sites(grid, &mut plan);
+    cut_at_sites(context, grid, &mut plan, findings);
     plan
 }
 
@@ -490,103 +499,4 @@ fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
     }
     plan.identity.sort_unstable();
     plan.identity.dedup();
-}
-
-/// Texts above a table are titles; the one directly above names the site when a sheet stacks tables, or
-/// the source when the lines of the table are dates.
-fn titles(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
-    let grid = &seen.sheet.grid;
-    let values: BTreeSet<Address> = seen.pairs.iter().map(|p| p.value).collect();
-    let tables: Vec<(usize, &Block)> = seen
-        .blocks
-        .iter()
-        .enumerate()
-        .filter(|(_, b)| b.layout != Layout::Form)
-        .collect();
-    let covered: Areas = tables.iter().map(|(_, b)| b.area).collect();
-    let outside = |at: Address| !covered.contain(at) && plan.identity.binary_search(&at).is_err();
-    let bottoms: BTreeSet<u32> = tables.iter().map(|(_, b)| b.area.bottom).collect();
-    let mut own_titles: Vec<(usize, Address)> = Vec::new();
-    for (i, block) in &tables {
-        let top = block.area.top;
-        let mut nearest = None;
-        // From the table above on.
-        let above = bottoms.range(..top).next_back().map_or(0, |row| *row + 1);
-        for row in (top.saturating_sub(FARTHEST_TITLE).max(above)..top).rev() {
-            for (col, cell) in grid.row(row) {
-                let at = Address::new(row, *col);
-                if !matches!(cell.view(), CellView::Text(_)) || !outside(at) || values.contains(&at)
-                {
-                    continue;
-                }
-                plan.titles.push(at);
-                if at.col < block.area.left || at.col > block.area.right {
-                    continue;
-                }
-                let alone = grid.stretch(row, block.area.left, block.area.right).len() == 1;
-                if alone
-                    && nearest.is_none()
-                    && top - row <= 3
-                    && seen.pairs.binary_search_by_key(&at, |p| p.label).is_err()
-                {
-                    nearest = Some(at);
-                }
-            }
-        }
-        own_titles.extend(nearest.map(|at| (*i, at)));
-    }
-    plan.titles.extend(
-        seen.pairs
-            .iter()
-            .filter(|p| p.label != p.value)
-            .map(|p| p.label)
-            .filter(|at| outside(*at)),
-    );
-    plan.titles.sort_unstable();
-    plan.titles.dedup();
-    // One title for each of several tables of the same analytes: it tells them apart, so it is identity. Over
-    // tables of other analytes each ("Cations", "Anions") it is none.
-    if tables.len() > 1 && own_titles.len() == tables.len() && !measure_apart(&plan.blocks) {
-        let mut sites = BTreeSet::new();
-        for (i, at) in own_titles {
-            let Some(block) = plan.blocks.get_mut(i) else {
-                continue;
-            };
-            // Over lines that only days tell apart it is the source.
-            let fields = [Field::Site, Field::Source];
-            let field = fields[usize::from(block.is_dated_only() || block.says(&fields[..1]))];
-            if !block.says(&[field]) {
-                block.facts.push(Fact {
-                    field,
-                    from: Source::Cell(at),
-                });
-                sites.insert(at);
-            }
-        }
-        plan.titles.retain(|title| !sites.contains(title));
-        plan.identity.extend(sites);
-        plan.identity.sort_unstable();
-    } else if let ([(i, at)], [_]) = (own_titles.as_slice(), tables.as_slice()) {
-        let Some(block) = plan.blocks.get_mut(*i) else {
-            return;
-        };
-        if block.is_dated_only() {
-            block.facts.push(Fact {
-                field: Field::Source,
-                from: Source::Cell(*at),
-            });
-            plan.titles.retain(|t| t != at);
-            plan.identity.push(*at);
-        }
-    }
-}
-
-/// Whether no analyte is measured in two of several tables.
-fn measure_apart(blocks: &[BlockPlan]) -> bool {
-    let mut seen = BTreeSet::new();
-    let mut of_tables = (blocks.iter())
-        .map(|block| analytes_of(block).collect::<BTreeSet<_>>())
-        .filter(|analytes| !analytes.is_empty())
-        .peekable();
-    of_tables.peek().is_some() && of_tables.flatten().all(|analyte| seen.insert(analyte))
 }

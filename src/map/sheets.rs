@@ -4,6 +4,8 @@ use super::controls::{Names, is_control};
 use super::findings::finding;
 use super::plan::{BlockPlan, Fact, Plan, Source, TrackRole};
 use super::statistics::is_statistic;
+use super::title_days::day_in;
+use super::titles::DAY_FROM_TITLE;
 use super::whole::analytes_of;
 use crate::finding::Finding;
 use crate::locate::Layout;
@@ -26,6 +28,11 @@ enum Measured {
 /// they are called after years, and no table has days, each is of its year ("2019", "2020"); where tables
 /// have no names, and the sheets are not called after years, each is of its source ("Bore 1", "Bore 2").
 pub(super) fn say_by_name(plan: &mut Plan, report: &Report, findings: &mut Vec<Finding>) {
+    say_of_alike(plan, report, findings);
+    say_day_by_name(plan, report, findings);
+}
+
+fn say_of_alike(plan: &mut Plan, report: &Report, findings: &mut Vec<Finding>) {
     let name = |sheet: usize| &report.sheets[sheet].name;
     let undated = alike(plan, |block| !block.says(&[Field::SampledOn]));
     let unnamed = alike(plan, BlockPlan::is_unnamed);
@@ -57,6 +64,34 @@ pub(super) fn say_by_name(plan: &mut Plan, report: &Report, findings: &mut Vec<F
             Place::sheet(&report.file, text),
             format!("nothing says {what}: taken from the sheet's name, '{text}'"),
             "say it on the sheet, or in a mapping".into(),
+        ));
+    }
+}
+
+/// A sheet that is called "2021-03-12" and nothing else holds what was sampled then, where it does not say more.
+fn say_day_by_name(plan: &mut Plan, report: &Report, findings: &mut Vec<Finding>) {
+    for (sheet, of) in plan.sheets.iter_mut().zip(&report.sheets) {
+        let is_day = day_in(&of.name).is_some_and(|day| day.text == of.name.trim());
+        let undated = (sheet.blocks.iter_mut())
+            .filter(|block| !block.says(&[Field::SampledOn]) && block.places_anything());
+        let blocks: Vec<_> = undated.filter(|_| is_day).collect();
+        if blocks.is_empty() {
+            continue;
+        }
+        for block in blocks {
+            block.facts.push(Fact {
+                field: Field::SampledOn,
+                from: Source::Text(of.name.clone()),
+            });
+        }
+        findings.push(finding(
+            DAY_FROM_TITLE,
+            Place::sheet(&report.file, &of.name),
+            format!(
+                "nothing else says when the samples were taken: the sheet's name does, '{}'",
+                of.name
+            ),
+            "say it on the sheet, or in a mapping, if they were taken on another day".into(),
         ));
     }
 }

@@ -9,6 +9,7 @@ use super::resolve::Context;
 use super::rules::Rules;
 use super::statistics;
 use super::table::Told;
+use super::titles::NEAREST_TITLE;
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::Place;
@@ -155,12 +156,9 @@ pub(super) fn tables_of_statistics(
 
 pub(super) const TABLE_OF_STATISTICS: &str = "table-of-statistics";
 
-/// How far above a table its title can stand.
-const FARTHEST_TITLE: u32 = 3;
-
 /// Texts alone in their rows shortly above a table.
 fn titles_over(grid: &Grid, above: u32, top: u32) -> impl Iterator<Item = &str> {
-    let rows = grid.rows_from(top.saturating_sub(FARTHEST_TITLE).max(above));
+    let rows = grid.rows_from(top.saturating_sub(NEAREST_TITLE).max(above));
     rows.take_while(move |(row, _)| *row < top)
         .filter_map(|(_, cells)| match cells {
             [(_, cell)] => match cell.view() {
