@@ -82,8 +82,9 @@ pub(super) const RECORD_BYTES: usize = 8 << 20;
 /// Fields of one record of delimited text: the columns of a sheet.
 pub(super) const FIELDS: usize = COLUMNS as usize;
 
-/// Bytes read at a time from a streamed text; one part for one thread.
-pub(super) const BLOCK_BYTES: usize = 4 << 20;
+/// Bytes read at a time from a streamed text; one part for one thread. What a part gives takes ten times as
+/// much, and should not be fresh memory each time.
+pub(super) const BLOCK_BYTES: usize = 1 << 20;
 
 /// Lines of one text: an address holds the row as 32 bits.
 pub(super) const LINES: u64 = u32::MAX as u64;
