@@ -3,6 +3,7 @@
 
 use super::block::Block;
 use super::look::{Look, Reader};
+use super::pairs::bare_label;
 use super::records::is_day;
 use super::words::says_nothing_found;
 use crate::place::{Address, Area, Areas};
@@ -35,8 +36,9 @@ pub struct CrossTable {
 pub enum Of {
     /// One analyte.
     One {
-        /// The cell that names it: the corner, or a caption above.
-        analyte: Address,
+        named: Named,
+        /// Cells of its unit and basis alone: behind or under a caption, or the corner.
+        units: Vec<Address>,
         /// Days are the heads and places the labels; else the other way round.
         days_across: bool,
         /// What a place is called in the corner; a source where nothing is said.
@@ -47,11 +49,23 @@ pub enum Of {
     Each(Vec<(u32, Field)>),
 }
 
+/// Where the one analyte of a cross-table is named.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Named {
+    /// In the corner, or in a caption above.
+    Cell(Address),
+    /// In the name of the sheet.
+    Sheet,
+}
+
 impl CrossTable {
     /// With heads, labels and caption.
     pub(super) fn area(&self) -> Area {
         let (top, left) = match &self.of {
-            Of::One { analyte, .. } => (analyte.row, analyte.col),
+            Of::One { .. } => {
+                let at = self.named_at();
+                (at.row, at.col)
+            }
             Of::Each(beside) => (
                 self.heads,
                 beside.first().map_or(self.labels, |(col, _)| *col),
@@ -64,15 +78,29 @@ impl CrossTable {
         }
     }
 
+    /// The cell that names the one analyte; the corner where the sheet does.
+    pub const fn named_at(&self) -> Address {
+        match self.of {
+            Of::One {
+                named: Named::Cell(at),
+                ..
+            } => at,
+            _ => Address::new(self.heads, self.labels),
+        }
+    }
+
     /// Where analytes are named.
     pub(super) const fn names(&self) -> Area {
         match &self.of {
-            Of::One { analyte, .. } => Area {
-                top: analyte.row,
-                left: analyte.col,
-                bottom: analyte.row,
-                right: analyte.col,
-            },
+            Of::One { .. } => {
+                let at = self.named_at();
+                Area {
+                    top: at.row,
+                    left: at.col,
+                    bottom: at.row,
+                    right: at.col,
+                }
+            }
             Of::Each(_) => Area {
                 left: self.labels,
                 right: self.labels,
@@ -83,7 +111,12 @@ impl CrossTable {
 }
 
 /// The cross-tables outside the given areas, top to bottom.
-pub(super) fn cross_tables(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<CrossTable> {
+pub(super) fn cross_tables(
+    grid: &Grid,
+    sheet: &str,
+    reader: &Reader<'_>,
+    outside: &Areas,
+) -> Vec<CrossTable> {
     let mut found: Vec<CrossTable> = Vec::new();
     for (row, cells) in grid.rows() {
         let is_within = found.last().is_some_and(|t| t.results.bottom >= row);
@@ -92,16 +125,31 @@ pub(super) fn cross_tables(grid: &Grid, reader: &Reader<'_>, outside: &Areas) ->
             continue;
         }
         let above = found.last().map_or(0, |t| t.results.bottom + 1);
-        let table = days_across(grid, reader, row, above)
-            .or_else(|| days_down(grid, reader, row, above))
+        let on = On {
+            grid,
+            sheet,
+            reader,
+            above,
+        };
+        let table = days_across(&on, row)
+            .or_else(|| days_down(&on, row))
             .filter(|table| !outside.contain(Address::new(table.names().top, table.names().left)));
         found.extend(table);
     }
     found
 }
 
+/// A sheet, from the row `above` on.
+struct On<'a, 'v> {
+    grid: &'a Grid,
+    sheet: &'a str,
+    reader: &'a Reader<'v>,
+    above: u32,
+}
+
 /// Heads are days; each row below begins with the name of a place.
-fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option<CrossTable> {
+fn days_across(on: &On<'_, '_>, heads: u32) -> Option<CrossTable> {
+    let (grid, reader) = (on.grid, on.reader);
     let cells = grid.row(heads);
     let first = cells.iter().position(|(_, cell)| is_period(cell.view()))?;
     let days = cells[first..]
@@ -119,7 +167,7 @@ fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Opti
         return None;
     }
     let at = Address::new(heads, labels);
-    let analyte = named_analyte(grid, reader, above, at)?;
+    let named = named_analyte(on, at)?;
     let mut names = BTreeSet::new();
     let mut is_line = |row: u32| {
         let Some((col, label)) = grid.row(row).first() else {
@@ -132,11 +180,12 @@ fn days_across(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Opti
     };
     let bottom = (below..).take_while(|row| is_line(*row)).last()?;
     let results = area(below..=bottom, &columns);
-    table(grid, reader, at, analyte, results, true)
+    table(grid, reader, at, named, results, true)
 }
 
 /// Labels are days; each head is the name of a place.
-fn days_down(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option<CrossTable> {
+fn days_down(on: &On<'_, '_>, heads: u32) -> Option<CrossTable> {
+    let (grid, reader) = (on.grid, on.reader);
     let below = heads + 1;
     let &(labels, ref day) = grid.row(below).first()?;
     if !is_day(day.view()) {
@@ -151,14 +200,14 @@ fn days_down(grid: &Grid, reader: &Reader<'_>, heads: u32, above: u32) -> Option
         return None;
     }
     let at = Address::new(heads, labels);
-    let analyte = named_analyte(grid, reader, above, at)?;
+    let named = named_analyte(on, at)?;
     let is_line = |row: u32| {
         (grid.row(row).first()).is_some_and(|(col, day)| *col == labels && is_day(day.view()))
             && are_results(grid, reader, row, &columns)
     };
     let bottom = (below..).take_while(|row| is_line(*row)).last()?;
     let results = area(below..=bottom, &columns);
-    table(grid, reader, at, analyte, results, false)
+    table(grid, reader, at, named, results, false)
 }
 
 const fn area(rows: RangeInclusive<u32>, columns: &RangeInclusive<u32>) -> Area {
@@ -170,23 +219,73 @@ const fn area(rows: RangeInclusive<u32>, columns: &RangeInclusive<u32>) -> Area 
     }
 }
 
-/// The cell that names the one analyte of a table: its corner, or a caption not far above, below the row `above`.
-/// It is looked for before anything else, since every row can look like the head of a table.
-fn named_analyte(grid: &Grid, reader: &Reader<'_>, above: u32, corner: Address) -> Option<Address> {
-    let names_one = |at: &Address| {
-        let text = grid.view(*at).as_text();
-        matches!(reader.heading(text.trim()).meaning, Meaning::Analyte(_))
-    };
-    let caption = || {
-        (corner.row.saturating_sub(FARTHEST_CAPTION).max(above)..corner.row)
-            .rev()
-            .filter_map(|row| match grid.row(row) {
-                [(col, _)] => Some(Address::new(row, *col)),
-                _ => None,
-            })
-            .find(names_one)
-    };
-    Some(corner).filter(names_one).or_else(caption)
+/// What names the one analyte of a table, and the cells of its unit: its corner, or a caption not far above, with its
+/// unit in the same cell, in the next, in a row of its own or the corner; or the sheet, where no caption says anything
+/// else. It is looked for before anything else, since every row can look like the head of a table.
+fn named_analyte(on: &On<'_, '_>, corner: Address) -> Option<(Named, Vec<Address>)> {
+    let text = |at: Address| on.grid.view(at).as_text();
+    let is_analyte = |at: Address| is_caption(on.reader, &text(at));
+    if is_analyte(corner) {
+        return Some((Named::Cell(corner), Vec::new()));
+    }
+    let look = |at: &Address| on.reader.look(on.grid.view(*at));
+    let are_units = |cells: &[Address]| cells.iter().all(|at| look(at) == Look::Unit);
+    let mut units: Vec<Address> = Some(corner)
+        .filter(|at| are_units(&[*at]))
+        .into_iter()
+        .collect();
+    let mut is_other = false;
+    for row in (corner.row.saturating_sub(FARTHEST_CAPTION).max(on.above)..corner.row).rev() {
+        let cells = on.grid.row(row).iter();
+        let cells: Vec<Address> = cells.map(|(col, _)| Address::new(row, *col)).collect();
+        // "Parameter: | Chloride | mg/L", or without its first cell.
+        let said = match cells.as_slice() {
+            [label, said @ ..] if !said.is_empty() && is_label(on.reader, &text(*label)) => said,
+            cells => cells,
+        };
+        match said {
+            [] => {}
+            [at, behind @ ..] if is_analyte(*at) && are_units(behind) => {
+                units.extend(behind);
+                return Some((Named::Cell(*at), units));
+            }
+            said if are_units(said) => units.extend(said),
+            [at, ..] => {
+                let text = text(*at);
+                let is_field = matches!(
+                    on.reader.heading(bare_label(&text)).meaning,
+                    Meaning::Field(_)
+                );
+                is_other |= !is_field && !fold(&text).contains(&fold(on.sheet));
+            }
+        }
+    }
+    let is_sheet = !is_other && is_caption(on.reader, on.sheet);
+    is_sheet.then_some((Named::Sheet, units))
+}
+
+/// Whether a text names one analyte, alone or behind the word for one.
+fn is_caption(reader: &Reader<'_>, text: &str) -> bool {
+    matches!(
+        reader.heading(caption(reader, text)).meaning,
+        Meaning::Analyte(_)
+    )
+}
+
+/// "Chloride (mg/L)", also in "Parameter: Chloride (mg/L)".
+pub fn caption<'t>(reader: &Reader<'_>, text: &'t str) -> &'t str {
+    match text.split_once(':') {
+        Some((label, said)) if is_label(reader, label) => said.trim(),
+        _ => text.trim(),
+    }
+}
+
+/// "Parameter:", "Unit"
+fn is_label(reader: &Reader<'_>, text: &str) -> bool {
+    matches!(
+        reader.heading(bare_label(text)).meaning,
+        Meaning::Field(Field::Label | Field::Unit | Field::Basis)
+    )
 }
 
 /// The table, where it is one; `None` where its results are too few, or where its labels are headed as something
@@ -195,7 +294,7 @@ fn table(
     grid: &Grid,
     reader: &Reader<'_>,
     corner: Address,
-    analyte: Address,
+    (named, units): (Named, Vec<Address>),
     results: Area,
     days_across: bool,
 ) -> Option<CrossTable> {
@@ -208,7 +307,8 @@ fn table(
     let rows = (results.bottom - results.top) as usize + 1;
     (rows >= FEWEST).then_some(CrossTable {
         of: Of::One {
-            analyte,
+            named,
+            units,
             days_across,
             place,
         },

@@ -14,7 +14,7 @@ mod strip;
 mod words;
 
 pub use block::{Block, Layout, ResultColumns};
-pub use cross::{CrossTable, Of, are_places, is_period};
+pub use cross::{CrossTable, Named, Of, are_places, caption, is_period};
 pub use hints::{Hints, Wording};
 pub use look::{Look, Reader, is_number_like};
 pub use pairs::{Pair, bare_label, pairs, states_identity};
@@ -29,7 +29,7 @@ use names::{NameLine, name_lines};
 use std::collections::BTreeSet;
 use strip::{Table, tables_under, told_table};
 
-/// The tables of a sheet, top to bottom, left to right; none where nothing looks like one. Areas of
+/// The tables of the sheet `name`, top to bottom, left to right; none where nothing looks like one. Areas of
 /// tables never overlap; a form's area may hold tables between its pairs.
 ///
 /// They are found with a reader, which is given too, that knows what the sheet's headings together say of
@@ -37,6 +37,7 @@ use strip::{Table, tables_under, told_table};
 /// that are found without that knowledge; where none are, the short texts at the head of the sheet.
 pub fn locate<'v>(
     grid: &Grid,
+    name: &str,
     vocabulary: &'v Vocabulary,
     hints: &Hints,
 ) -> (Reader<'v>, Vec<Block>) {
@@ -45,7 +46,7 @@ pub fn locate<'v>(
     let bottom = LAST_ROW;
     let cut = long.map(|extent| within(grid, Area { bottom, ..extent }));
     let head = cut.as_ref().unwrap_or(grid);
-    let blocks = locate_with(head, &plain, hints);
+    let blocks = locate_with(head, name, &plain, hints);
     let heads: Areas = blocks.iter().flat_map(heads).collect();
     let mut texts: BTreeSet<&str> = BTreeSet::new();
     for (at, cell) in head.cells() {
@@ -65,7 +66,7 @@ pub fn locate<'v>(
     let blocks = if cut.is_none() && reader.agrees(&plain) {
         blocks
     } else {
-        locate_with(grid, &reader, hints)
+        locate_with(grid, name, &reader, hints)
     };
     (reader, blocks)
 }
@@ -105,7 +106,7 @@ const LONGEST_HEAD: usize = 80;
 /// More headings than this add nothing to what is known of their language.
 const MOST_HEADS: usize = 400;
 
-fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
+fn locate_with(whole: &Grid, name: &str, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
     let cut;
     let grid = match hints.area {
         Some(area) => {
@@ -173,7 +174,7 @@ fn locate_with(whole: &Grid, reader: &Reader<'_>, hints: &Hints) -> Vec<Block> {
     }
     if hints.layout.is_none() {
         let tables: Areas = blocks.iter().map(|b| b.area).collect();
-        let found = cross_tables(grid, reader, &tables);
+        let found = cross_tables(grid, name, reader, &tables);
         blocks.extend(found.into_iter().map(cross_table));
     }
     if hints.layout.is_none_or(|l| l == Layout::Form) {
@@ -362,7 +363,7 @@ mod tests {
             put(row, [&format!("T{row}"), label, &format!("{row}.5")]);
         }
         let vocabulary = Vocabulary::built_in();
-        let (reader, blocks) = locate(&grid, vocabulary, &Hints::default());
+        let (reader, blocks) = locate(&grid, "", vocabulary, &Hints::default());
         assert_eq!(blocks.len(), 1, "{blocks:?}");
         let nickel = vocabulary.find("nickel").map(Meaning::Analyte);
         assert_eq!(Some(reader.heading("NI").meaning.clone()), nickel);

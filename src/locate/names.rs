@@ -1,5 +1,6 @@
 //! Lines that name analytes, and how blank tracks cut them into tables that stand side by side.
 
+use super::cross::is_period;
 use super::look::{Look, Reader};
 use crate::place::Address;
 use crate::read::{CellView, Grid};
@@ -72,12 +73,23 @@ pub(super) fn name_lines(grid: &Grid, reader: &Reader<'_>, across: bool) -> Vec<
             .iter()
             .filter(|track| !longer_than_a_letter(grid, line, **track))
             .count();
+        // "Parameter | Chloride" over a line of days is a caption.
+        let is_a_caption = || {
+            fields.iter().all(|(_, field)| *field == Field::Label)
+                && (line + 1..=line + 2).any(|next| {
+                    let days = grid
+                        .row(next)
+                        .iter()
+                        .filter(|(_, cell)| is_period(cell.view()));
+                    days.count() > 1
+                })
+        };
         let plain = (distinct.len() >= 3 && letters * 2 <= names.len().max(cells.len() / 2))
             || (distinct.len() >= 2
                 && names
                     .iter()
                     .any(|track| longer_than_a_letter(grid, line, *track)))
-            || (!across && distinct.len() == 1 && !fields.is_empty());
+            || (!across && distinct.len() == 1 && !fields.is_empty() && !is_a_caption());
         // Loggers of levels and weather have temperatures too: alone it tells nothing of water.
         let plain = plain && distinct.iter().any(|id| Some(*id) != temperature);
         // A heading line may number its samples or name years, but a line with as many numbers as

@@ -1,19 +1,21 @@
 //! Cross-tables: an analyte over places and days, each result a sample of its own.
 
 use super::controls::{Names, no_sample};
+use super::findings::finding;
 use super::form::state_unit;
 use super::head::Head;
 use super::lines::{LIMIT, Said, said};
 use super::plan::{BlockPlan, Fact, FormCell, LineRole, Source, TrackRole, ValueRole};
 use super::resolve::{Beside, Context, resolve};
 use super::rules::RuleMeaning;
+use super::sheets::SAID_BY_SHEET;
 use super::tracks::rule_for;
 use crate::finding::Finding;
-use crate::locate::{CrossTable, Layout, Of, Reader};
-use crate::place::Address;
+use crate::locate::{CrossTable, Layout, Named, Of, Reader, caption};
+use crate::place::{Address, Place};
 use crate::read::Grid;
 use crate::vocabulary::{Field, Meaning};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// The block of a cross-table.
@@ -32,10 +34,11 @@ pub(super) fn plan(
     };
     match &cross.of {
         Of::One {
-            analyte,
+            named,
+            units,
             days_across,
             place,
-        } => drawing.of_one(*analyte, *days_across, *place, findings),
+        } => drawing.of_one(*named, units, *days_across, *place, findings),
         Of::Each(beside) => drawing.of_each(beside, findings),
     }
 }
@@ -69,18 +72,41 @@ impl Default for RowSays {
 impl Drawing<'_, '_> {
     fn of_one(
         &self,
-        analyte: Address,
+        named: Named,
+        units: &[Address],
         days_across: bool,
         place: Field,
         findings: &mut Vec<Finding>,
     ) -> BlockPlan {
-        let role = self.analyte(analyte, |_| {}, findings);
+        let at = self.cross.named_at();
+        let label = match named {
+            Named::Cell(at) => caption(self.reader, &self.text(at)).to_owned(),
+            Named::Sheet => self.context.sheet.to_string(),
+        };
+        let state = |head: &mut Head| {
+            for unit in units {
+                state_unit(self.context, &self.text(*unit), head);
+            }
+        };
+        let role = self.analyte(at, &label, state, findings);
+        if named == Named::Sheet && matches!(role, TrackRole::Analyte(_)) {
+            findings.push(finding(
+                SAID_BY_SHEET,
+                Place::sheet(&self.context.file, &self.context.sheet),
+                format!("nothing says what is measured: taken from the sheet's name, '{label}'"),
+                "say it above the table, or in a mapping".into(),
+            ));
+        }
         let corner = Address::new(self.cross.heads, self.cross.labels);
         let mut block = BlockPlan::of_values(Layout::CrossTable);
-        block.headings.push(analyte);
-        if corner != analyte && !self.grid.view(corner).is_empty() {
-            block.headings.push(corner);
-        }
+        let cells: BTreeSet<Address> = [at, corner]
+            .into_iter()
+            .chain(units.iter().copied())
+            .collect();
+        let filled = cells
+            .into_iter()
+            .filter(|at| !self.grid.view(*at).is_empty());
+        block.headings.extend(filled);
         let no_places = self.no_places(days_across);
         for value in self.values() {
             let head = Address::new(self.cross.heads, value.col);
@@ -163,20 +189,24 @@ impl Drawing<'_, '_> {
         };
         says.role = match refused {
             Some(reason) => TrackRole::Unplaced(reason.into()),
-            None => self.analyte(Address::new(row, self.cross.labels), state, findings),
+            None => {
+                let at = Address::new(row, self.cross.labels);
+                self.analyte(at, &self.text(at), state, findings)
+            }
         };
         says
     }
 
-    /// The role of the results that a cell names. `state` adds what other cells say of them.
+    /// The role of the results that a label names, at `at`. `state` adds what other cells say of them.
     fn analyte(
         &self,
         at: Address,
+        label: &str,
         state: impl Fn(&mut Head),
         findings: &mut Vec<Finding>,
     ) -> TrackRole {
         let context = self.context;
-        let label: Arc<str> = self.text(at).into();
+        let label: Arc<str> = label.into();
         let heading = self.reader.heading(&label);
         let mut head = Head::of(&heading, at, &label);
         state(&mut head);

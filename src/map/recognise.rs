@@ -139,7 +139,7 @@ fn see<'a, 'v>(
         let reader = Reader::new(vocabulary, HeadingContext::default());
         (reader, Vec::new())
     } else {
-        locate(&sheet.grid, vocabulary, hints)
+        locate(&sheet.grid, &sheet.name, vocabulary, hints)
     };
     let mut seen = Seen {
         sheet,

@@ -1,6 +1,7 @@
 //! One analyte over places and days: each result has a sample of its own.
 
-use super::{lines, planned};
+use super::names::seen;
+use super::{lines, planned, sheet};
 
 #[test]
 fn places_by_days_under_a_caption() {
@@ -128,5 +129,31 @@ fn err_what_may_be_another_quantity_is_no_cross_table() {
         let plan = planned(picture);
         assert!(!plan.contains("cross-table"), "{picture}\n{plan}");
         assert!(!plan.contains("chloride"), "{picture}\n{plan}");
+    }
+}
+
+const BY_DAYS: &str = "
+Well | 2021-01-12 | 2021-02-14
+W1   | 45         | 47
+W2   | 12         | 11
+";
+
+#[test]
+fn a_sheet_called_after_an_analyte_names_it() {
+    let (plan, findings) = seen(vec![sheet("Chloride", BY_DAYS), sheet("Sulfate", BY_DAYS)]);
+    for of in ["B2 chloride 'Chloride'", "C3 sulfate 'Sulfate'"] {
+        assert!(plan.contains(of), "{plan}");
+    }
+    let told =
+        "said-by-sheet nothing says what is measured: taken from the sheet's name, 'Sulfate'";
+    assert!(findings.contains(told), "{findings}");
+}
+
+/// What a caption says goes before the name of the sheet.
+#[test]
+fn err_a_sheet_of_another_quantity_is_not_of_its_name() {
+    for caption in ["Rainfall (mm)", "Rainfall | mm", "Water level"] {
+        let (plan, _) = seen(vec![sheet("Chloride", &format!("{caption}{BY_DAYS}"))]);
+        assert!(!plan.contains("chloride"), "{caption}: {plan}");
     }
 }
