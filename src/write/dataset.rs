@@ -112,11 +112,14 @@ impl Dataset {
 
 impl Drop for Dataset {
     fn drop(&mut self) {
-        // Whatever cannot be removed now is removed by the next run.
-        drop(switch::clear(&self.dir));
-        let unfinished = Switch::unfinished(&self.dir);
+        // A generation that was committed and could not be put in place waits for the next run.
+        let is_over = matches!(Switch::unfinished(&self.dir), Ok(None));
+        if is_over {
+            // Whatever cannot be removed now is removed by the next run.
+            drop(switch::clear(&self.dir));
+        }
         self.lock.remove_file();
-        if matches!(unfinished, Ok(None)) {
+        if is_over {
             // Fails, rightly, where another run has already made its lock, or the dataset is not empty.
             drop(fs::remove_dir(self.dir.join(HIDDEN)));
             if self.made {

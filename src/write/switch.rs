@@ -28,6 +28,10 @@ const SWITCH_DRAFT: &str = "switch.draft";
 /// Holds the former files until the switch is over, so that a rename need not free their space.
 const FORMER: &str = "former";
 
+/// Programs that have a file open keep others from replacing it.
+const NOT_REPLACED: &str =
+    "cannot be replaced (close what has it open and run again, which finishes this)";
+
 /// The journal. Names are of files, or of folders that are replaced whole, directly in the dataset.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -134,7 +138,7 @@ impl Step<'_> {
         match done {
             // Done by an earlier attempt.
             Err(e) if e.kind() == ErrorKind::NotFound => Ok(()),
-            done => done.map_err(|e| failed(&dataset.join(name), "cannot be replaced", e)),
+            done => done.map_err(|e| failed(&dataset.join(name), NOT_REPLACED, e)),
         }
     }
 }
@@ -146,7 +150,7 @@ fn set_aside(dataset: &Path, name: &str) -> Result<()> {
     if !from.exists() {
         return Ok(());
     }
-    let cannot = |e| failed(&from, "cannot be replaced", e);
+    let cannot = |e| failed(&from, NOT_REPLACED, e);
     fs::create_dir_all(&folder).map_err(cannot)?;
     if to.is_dir() {
         fs::remove_dir_all(&to).map_err(cannot)?;

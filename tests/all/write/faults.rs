@@ -105,14 +105,24 @@ fn lay<'a>(dir: &Path, files: impl Iterator<Item = (&'a String, &'a Vec<u8>)>) {
     }
 }
 
+/// The files by name.
+type Generation = BTreeMap<String, Vec<u8>>;
+
+/// The files that the new generation has not.
+fn gone<'a>(old: &'a Generation, new: &Generation) -> Vec<&'a String> {
+    old.keys().filter(|name| !new.contains_key(*name)).collect()
+}
+
+fn journal(old: &Generation, new: &Generation) -> String {
+    let put: Vec<&String> = new.keys().collect();
+    format!("{{\"put\":{put:?},\"remove\":{:?}}}", gone(old, new))
+}
+
 #[test]
 fn a_switch_that_a_crash_broke_off_is_finished() {
     let [old, new] = generations().map(|generation| written(&generation));
-    let gone: Vec<&String> = old.keys().filter(|name| !new.contains_key(*name)).collect();
-    let journal = format!(
-        "{{\"put\":{:?},\"remove\":{gone:?}}}",
-        new.keys().collect::<Vec<_>>()
-    );
+    let gone = gone(&old, &new);
+    let journal = journal(&old, &new);
     for done in 0..=new.len() + gone.len() {
         let dir = tempfile::tempdir().unwrap();
         let hidden = dir.path().join(".wellread");
@@ -130,6 +140,34 @@ fn a_switch_that_a_crash_broke_off_is_finished() {
         drop(Dataset::open(dir.path(), Wait::No).unwrap());
         assert_eq!(files(dir.path()), new, "{done}");
     }
+}
+
+#[test]
+fn err_a_switch_that_cannot_be_finished_waits_for_the_next_run() {
+    let [old, new] = generations().map(|generation| written(&generation));
+    let dir = tempfile::tempdir().unwrap();
+    let hidden = dir.path().join(".wellread");
+    lay(dir.path(), old.iter());
+    lay(&hidden.join("next"), new.iter());
+    fs::write(hidden.join("switch"), journal(&old, &new)).unwrap();
+    // Nothing replaces a folder, and there is no room for it elsewhere.
+    let held = dir.path().join("samples.parquet");
+    let room = hidden.join("former");
+    fs::remove_file(&held).unwrap();
+    fs::create_dir(&held).unwrap();
+    fs::write(&room, "").unwrap();
+    let expected = format!(
+        "{}: cannot be replaced (close what has it open and run again, which finishes this)",
+        held.display()
+    );
+    for _ in 0..2 {
+        let error = Dataset::open(dir.path(), Wait::No).unwrap_err().to_string();
+        assert!(error.starts_with(&expected), "{error}");
+    }
+    fs::remove_dir(&held).unwrap();
+    fs::remove_file(&room).unwrap();
+    drop(Dataset::open(dir.path(), Wait::No).unwrap());
+    assert_eq!(files(dir.path()), new);
 }
 
 #[test]
