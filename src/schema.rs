@@ -323,7 +323,7 @@ fn account() -> Vec<Column> {
         column(
             "sha256",
             Text,
-            "Of the file's bytes, lower-case hexadecimal",
+            "Of the file's bytes, lower-case hexadecimal; empty where not all could be read",
         )
         .required(),
         column("mapping", Text, "Name of the mapping used, or 'recognised'").required(),

@@ -198,7 +198,7 @@ pub struct Sheet {
 pub struct Report {
     /// Path relative to the gathered root.
     pub file: Arc<str>,
-    /// Of the bytes, lower-case hexadecimal.
+    /// Of the bytes, lower-case hexadecimal; empty where they could not be read.
     pub sha256: Arc<str>,
     pub sheets: Vec<Sheet>,
     /// The separator of a delimited text; `None` for a workbook. `;` is weak evidence of decimal commas.

@@ -46,6 +46,10 @@ pub fn open(path: &Path, name: &Arc<str>, options: &Options) -> Opened {
         Ok(None) => Opened::Whole(report),
         Ok(Some(stream)) => Opened::Stream(stream),
         Err(flaw) => {
+            if matches!(flaw, Flaw::FileChanged | Flaw::FileUnreadable { .. }) {
+                // Of whatever was read: the same bytes may be read another time.
+                report.sha256 = Arc::default();
+            }
             report.findings.push(flaw.at(Place::file(name)));
             report.sheets.clear();
             report.refused = true;

@@ -172,7 +172,8 @@ impl SheetAccount {
 pub struct Extract {
     /// Path relative to the gathered root.
     pub file: Arc<str>,
-    /// Of the file's bytes, lower-case hexadecimal.
+    /// Of the file's bytes, lower-case hexadecimal; empty where not all of them could be read, so that the
+    /// next run reads the file again.
     pub sha256: Arc<str>,
     pub sheets: Vec<SheetAccount>,
     pub recipes: Vec<Recipe>,

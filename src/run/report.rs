@@ -71,7 +71,8 @@ pub(super) fn extract(report: Report, claim: &Claim<'_>, words: &Words) -> Extra
 }
 
 /// One chunk of a long text; `after_other_table` when the headings of another table stand in a chunk
-/// before it. A chunk that can no longer be read gives its finding and nothing else.
+/// before it. A chunk that can no longer be read gives its finding and nothing else, and takes the digest
+/// away: the next run reads the report again, whatever its bytes are then.
 pub(super) fn extract_chunk(
     stream: &TextStream,
     index: usize,
@@ -90,7 +91,10 @@ pub(super) fn extract_chunk(
     });
     match chunk {
         Ok(chunk) => stream.give_back(chunk),
-        Err(finding) => part.extract.findings.push(*finding),
+        Err(finding) => {
+            part.extract.findings.push(*finding);
+            part.extract.sha256 = Arc::default();
+        }
     }
     part
 }

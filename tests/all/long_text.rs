@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 use std::fs;
-use std::path::Path;
-use wellread::run::{Request, Summary, gather};
+use std::path::{Path, PathBuf};
+use wellread::run::{Request, Step, Summary, gather};
 
 /// Rows of a text of 18 MB: with a long remark each they need no time.
 const ROWS: usize = 9_000;
@@ -12,16 +12,45 @@ const ROWS: usize = 9_000;
 /// The pieces behind it are under way by then, and have to be taken again.
 const FIRST_TABLE: usize = 2_500;
 
-fn gathered(text: &str, folder: &Path) -> Summary {
-    let report = folder.join("long.csv");
-    fs::write(&report, text).unwrap();
-    let request = Request {
+fn request(report: PathBuf, folder: &Path) -> Request {
+    Request {
         paths: vec![report],
         into: folder.join("water"),
         csv: true,
         ..Request::default()
-    };
-    gather(&request, &|_| ()).unwrap()
+    }
+}
+
+fn gathered(text: &str, folder: &Path) -> Summary {
+    let report = folder.join("long.csv");
+    fs::write(&report, text).unwrap();
+    gather(&request(report, folder), &|_| ()).unwrap()
+}
+
+#[test]
+fn a_text_that_could_not_be_read_to_its_end_is_read_again() {
+    let remark = "clear and cold ".repeat(135);
+    let mut text = String::from("Sample,Sampled,Remark,Ca mg/L\n");
+    for row in 0..ROWS {
+        writeln!(text, "W{row},2026-05-01,{remark},{}.5", row % 90).unwrap();
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let report = folder.path().join("long.csv");
+    fs::write(&report, &text).unwrap();
+    let request = request(report.clone(), folder.path());
+    let summary = gather(&request, &|step| {
+        // It is opened, and none of its pieces taken.
+        if matches!(step, Step::Read { .. }) {
+            fs::write(&report, "gone").unwrap();
+        }
+    })
+    .unwrap();
+    let codes: Vec<&str> = summary.groups.iter().map(|g| &*g.code).collect();
+    assert_eq!((summary.results, codes), (0, vec!["file-changed"]));
+    // The bytes are those whose digest was taken when it was opened.
+    fs::write(&report, &text).unwrap();
+    let summary = gather(&request, &|_| ()).unwrap();
+    assert_eq!((summary.reports_read, summary.results), (1, ROWS as u64));
 }
 
 #[test]
