@@ -237,6 +237,14 @@ impl Search {
                 // Two roots of the same name: their whole paths tell them apart.
                 name = whole(&hit.path).into();
             }
+            // Names that are no Unicode look alike: they are counted, in the order of their bytes.
+            let alike = name.clone();
+            for number in 2_u32.. {
+                if hit.what.is_err() || !taken.contains(&name) {
+                    break;
+                }
+                name = format!("{alike} ({number})").into();
+            }
             match hit.what {
                 Ok(bytes) => {
                     taken.insert(name.clone());

@@ -260,6 +260,27 @@ fn a_pipe_in_place_of_the_sign_of_a_dataset_is_not_waited_for() {
     );
 }
 
+#[cfg(unix)]
+#[test]
+fn names_that_are_no_unicode_are_told_apart() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    let root = tempfile::tempdir().unwrap();
+    let alike = [b"a\xfc.csv", b"a\xfd.csv", b"a\xfe.csv", b"a\xff.csv"];
+    for (i, name) in alike.into_iter().enumerate() {
+        let path = root.path().join(OsStr::from_bytes(name));
+        let text = format!("Sample,pH\nW{i},7\n");
+        if fs::write(path, text).is_err() {
+            eprintln!("skipped: this file system has no such names");
+            return;
+        }
+    }
+    let found = discover(&[root.path().to_path_buf()]);
+    let mut names = names(&found);
+    names.dedup();
+    assert_eq!(names.len(), alike.len(), "{names:?}");
+}
+
 #[test]
 fn err_a_terabyte_of_nothing_is_not_hashed_to_its_end() {
     let root = tempfile::tempdir().unwrap();
