@@ -252,11 +252,11 @@ fn named_analyte(on: &On<'_, '_>, corner: Address) -> Option<(Named, Vec<Address
             said if are_units(said) => units.extend(said),
             [at, ..] => {
                 let text = text(*at);
-                let is_field = matches!(
+                let is_identity = matches!(
                     on.reader.heading(bare_label(&text)).meaning,
-                    Meaning::Field(_)
+                    Meaning::Field(field) if field.is_identity()
                 );
-                is_other |= !is_field && !fold(&text).contains(&fold(on.sheet));
+                is_other |= !is_identity && !fold(&text).contains(&fold(on.sheet));
             }
         }
     }
