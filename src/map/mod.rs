@@ -26,6 +26,7 @@ mod locale;
 mod long;
 mod marks;
 mod medium;
+mod names;
 mod numbers;
 mod picture;
 mod plan;

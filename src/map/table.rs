@@ -13,13 +13,14 @@ use super::limits::unit_in;
 use super::lines::{GUIDELINE, Lines, Shape, lines};
 use super::marks::{is_of_controls, tells_apart, unit_lines};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
+use super::names::settle_identity;
 use super::plan::{
     AnalyteTrack, BlockPlan, Decimal, LineRole, Locale, Track, TrackRole, Unseen, ValueRole,
 };
 use super::resolve::{Beside, Context, resolve};
 use super::rules::{SheetRule, StatedUnit};
 use super::sight::Sight;
-use super::tracks::{Draft, draft, rules_for, settle_identity};
+use super::tracks::{Draft, draft, rules_for};
 use super::twins;
 use super::units::{group_units, units_of_lines};
 use super::unseen::other_table;
