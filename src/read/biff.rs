@@ -50,6 +50,11 @@ type Styled = HashMap<(u32, u32), u16>;
 
 /// Walks the workbook stream. Fails when laying its sheets out would take more than the bound.
 pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
+    survey_within(stream, XLS_TEXTS)
+}
+
+/// `most_texts`: in the cells of all sheets.
+fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
     let mut survey = Survey::default();
     let mut codes: HashMap<u16, String> = HashMap::new();
     let mut styles: Vec<u16> = Vec::new();
@@ -90,10 +95,10 @@ pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
     for start in sheets {
         let stream = stream.get(start..).unwrap_or(&[]);
         let (cells, styled) = walk_sheet(stream, &survey.formats, &mut texts)?;
-        if texts > XLS_TEXTS {
+        if texts > most_texts {
             return Err(Flaw::CellsClaimed {
                 what: "texts in the cells of an .xls",
-                bound: XLS_TEXTS,
+                bound: most_texts,
             });
         }
         total = total.saturating_add(cells);
@@ -328,6 +333,33 @@ mod tests {
                 bound: DENSE_CELLS
             })
         );
+    }
+
+    #[test]
+    fn err_more_texts_than_can_be_held_are_refused() {
+        let text = |kind: u16| record(kind, &[0; 10]);
+        let sheet = [LABEL, R_STRING, LABEL_SST, NUMBER].map(text);
+        let bound = 2;
+        assert!(survey_within(&workbook(&sheet), bound + 1).is_ok());
+        assert_eq!(
+            survey_within(&workbook(&sheet), bound).err(),
+            Some(Flaw::CellsClaimed {
+                what: "texts in the cells of an .xls",
+                bound
+            })
+        );
+    }
+
+    #[test]
+    fn err_more_sheets_than_can_be_held_are_refused() {
+        let bound = record(BOUND_SHEET, &[0; 8]);
+        let sheets = |n: usize| survey(&[record(BOF, &[0, 6, 5, 0]), bound.repeat(n)].concat());
+        assert!(sheets(SHEETS).is_ok());
+        let refused = Flaw::CellsClaimed {
+            what: "sheets",
+            bound: SHEETS as u64,
+        };
+        assert_eq!(sheets(SHEETS + 1).err(), Some(refused));
     }
 
     #[test]

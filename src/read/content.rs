@@ -5,6 +5,7 @@ use calamine::{Data, DataRef, ExcelDateTime};
 use std::sync::Arc;
 
 /// A cell's content, however `calamine` holds it.
+#[derive(Clone)]
 pub(super) enum Content<'a> {
     Text(&'a str),
     /// Text of the workbook's own table: the same text is at the same place in memory.

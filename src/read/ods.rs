@@ -280,6 +280,23 @@ mod tests {
         assert_eq!(none, Ok(vec![]));
     }
 
+    #[test]
+    fn err_more_sheets_than_can_be_held_are_refused() {
+        let table = "<table:table table:name=\"a\"/>";
+        let book = |n| {
+            format!(
+                "<office:spreadsheet>{}</office:spreadsheet>",
+                table.repeat(n)
+            )
+        };
+        assert_eq!(cells(&book(SHEETS)), Ok(vec![]));
+        let refused = Flaw::CellsClaimed {
+            what: "sheets",
+            bound: SHEETS as u64,
+        };
+        assert_eq!(cells(&book(SHEETS + 1)), Err(refused));
+    }
+
     proptest! {
         #[test]
         fn no_text_panics(text in "(<office:spreadsheet>)?(</?table:table>|<table:table-row|<table:table-cell|</table:table-row>|</table:table-cell>|<text:p>|</text:p>|7.5|&lt;| table:number-(rows|columns)-repeated=\"[0-9]{1,4}\"|>|/>| office:value-type=\"percentage\"){0,20}") {

@@ -259,6 +259,17 @@ mod tests {
     }
 
     #[test]
+    fn err_a_file_that_is_too_large_is_refused() {
+        let bytes = vec![0; XLS_BYTES as usize + 1];
+        let refused = read(&bytes, &Options::default(), &mut Report::default());
+        let expected = Flaw::FileTooLarge {
+            bytes: XLS_BYTES + 1,
+            bound: XLS_BYTES,
+        };
+        assert_eq!(refused, Err(expected));
+    }
+
+    #[test]
     fn a_chain_that_ends_is_read() {
         assert!(Compound::parse(&compound(END_OF_CHAIN)).is_ok());
     }

@@ -62,9 +62,27 @@ pub(super) fn refuse_namesakes(report: &mut Report) {
     }
 }
 
+const CELLS_OF_WORKBOOK: &str = "cells in the workbook";
+
+/// What the cells of one workbook may come to.
+struct Bounds {
+    cells: u64,
+    texts: u64,
+    own_texts: u64,
+    text_bytes: u64,
+}
+
+const BOUNDS: Bounds = Bounds {
+    cells: CELLS,
+    texts: TEXTS,
+    own_texts: OWN_TEXTS,
+    text_bytes: TEXT_BYTES,
+};
+
 /// Gathers the cells of one sheet.
 pub(super) struct Gather<'r> {
     file: &'r Arc<str>,
+    bounds: Bounds,
     sheet: Sheet,
     base: Base,
     /// Cells of the sheets before this one: the bound is on the workbook.
@@ -95,6 +113,7 @@ impl<'r> Gather<'r> {
     pub(super) fn new(report: &'r Report, name: &str, hidden: bool, base: Base) -> Self {
         Self {
             file: &report.file,
+            bounds: BOUNDS,
             sheet: Sheet {
                 name: name.into(),
                 hidden,
@@ -144,21 +163,8 @@ impl<'r> Gather<'r> {
             self.beyond = true;
             return true;
         }
-        if self.before + self.sheet.grid.count() >= CELLS {
-            self.has_too_many();
-            return false;
-        }
-        let (texts, text_bytes) = self.sheet.grid.texts();
-        if self.texts_before.0 + texts >= TEXTS {
-            self.full = Some(("texts in the cells of the workbook", TEXTS));
-            return false;
-        }
-        if self.own_texts_before + self.sheet.grid.own_texts >= OWN_TEXTS {
-            self.full = Some(("different texts in the cells of the workbook", OWN_TEXTS));
-            return false;
-        }
-        if self.texts_before.1 + text_bytes >= TEXT_BYTES {
-            self.full = Some(("bytes of text in the cells of the workbook", TEXT_BYTES));
+        self.full = self.bound_reached();
+        if self.full.is_some() {
             return false;
         }
         let (value, shown) = match content {
@@ -198,9 +204,36 @@ impl<'r> Gather<'r> {
         }
     }
 
+    /// Which bound of the workbook is reached.
+    fn bound_reached(&self) -> Option<(&'static str, u64)> {
+        let (grid, bounds) = (&self.sheet.grid, &self.bounds);
+        let (texts, text_bytes) = grid.texts();
+        [
+            (self.before + grid.count(), CELLS_OF_WORKBOOK, bounds.cells),
+            (
+                self.texts_before.0 + texts,
+                "texts in the cells of the workbook",
+                bounds.texts,
+            ),
+            (
+                self.own_texts_before + grid.own_texts,
+                "different texts in the cells of the workbook",
+                bounds.own_texts,
+            ),
+            (
+                self.texts_before.1 + text_bytes,
+                "bytes of text in the cells of the workbook",
+                bounds.text_bytes,
+            ),
+        ]
+        .into_iter()
+        .find(|(held, _, bound)| held >= bound)
+        .map(|(_, what, bound)| (what, bound))
+    }
+
     /// More cells follow than can be read; none of them is taken.
-    pub(super) fn has_too_many(&mut self) {
-        self.full = Some(("cells in the workbook", CELLS));
+    pub(super) const fn has_too_many(&mut self) {
+        self.full = Some((CELLS_OF_WORKBOOK, self.bounds.cells));
     }
 
     /// A formula at `at` that has no result.
@@ -416,5 +449,101 @@ impl<'r> Gather<'r> {
                 .push(Flaw::CharactersDoubtful { text }.at(self.place(at)));
         }
         (self.sheet, self.findings)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Puts cells one beneath the other until no more is taken; gives how many were, and what is told.
+    fn filled(bounds: Bounds, cells: &[Content<'_>]) -> (u64, Vec<String>) {
+        let mut report = Report::default();
+        // The bounds are those of the workbook: what stands on the sheet before counts.
+        for _ in 0..2 {
+            let mut gather = Gather::new(&report, "S", false, Base::Year1900);
+            gather.bounds = Bounds { ..bounds };
+            for (row, content) in (0..).zip(cells.iter().cycle()) {
+                let last_of_first = report.sheets.is_empty() && row == 4;
+                if last_of_first || !gather.cell((row, 0), content.clone(), None) {
+                    break;
+                }
+            }
+            let (sheet, findings) = gather.finish();
+            report.sheets.push(sheet);
+            report.findings.extend(findings);
+        }
+        let cells = report.sheets.iter().map(|sheet| sheet.grid.count()).sum();
+        (
+            cells,
+            report.findings.into_iter().map(|f| f.message).collect(),
+        )
+    }
+
+    #[test]
+    fn err_each_bound_of_a_workbook_is_told() {
+        let own = [Content::Text("ab")];
+        let shared = [Content::Shared("ab")];
+        let numbers = [Content::Number(1.0)];
+        for (bounds, cells, expected) in [
+            (
+                Bounds { cells: 6, ..BOUNDS },
+                &numbers,
+                "6 cells in the workbook",
+            ),
+            (
+                Bounds { texts: 7, ..BOUNDS },
+                &shared,
+                "7 texts in the cells of the workbook",
+            ),
+            (
+                Bounds {
+                    own_texts: 8,
+                    ..BOUNDS
+                },
+                &own,
+                "8 different texts in the cells of the workbook",
+            ),
+            (
+                Bounds {
+                    text_bytes: 18,
+                    ..BOUNDS
+                },
+                &shared,
+                "18 bytes of text in the cells of the workbook",
+            ),
+        ] {
+            let held = expected.split(' ').next().unwrap().parse::<u64>().unwrap();
+            let held = if expected.contains("bytes") {
+                held / 2
+            } else {
+                held
+            };
+            let expected = format!("more than {expected}; what lies beyond is not read");
+            assert_eq!(filled(bounds, cells), (held, vec![expected]));
+        }
+    }
+
+    #[test]
+    fn err_a_sheet_of_unreadable_cells_is_given_up() {
+        let report = Report::default();
+        let mut gather = Gather::new(&report, "S", false, Base::Year1900);
+        let taken = (1_u64..).find(|_| !gather.unreadable("odd".to_owned()));
+        assert_eq!(taken, Some(BAD_CELLS));
+        let (_, findings) = gather.finish();
+        assert_eq!(findings.len(), 1);
+        assert_eq!(findings[0].cells, BAD_CELLS);
+    }
+
+    #[test]
+    fn err_unreadable_cells_are_told_one_by_one_up_to_a_bound() {
+        let report = Report::default();
+        let mut gather = Gather::new(&report, "S", false, Base::Year1900);
+        for row in 0..100 {
+            gather.unreadable("odd".to_owned());
+            gather.cell((row, 0), Content::Number(1.0), None);
+        }
+        let (_, findings) = gather.finish();
+        assert_eq!(findings.len() as u64, FINDINGS_OF_A_KIND);
     }
 }
