@@ -17,6 +17,7 @@ pub mod cli;
 pub mod error;
 pub mod file;
 pub mod finding;
+mod guard;
 pub mod locate;
 pub mod map;
 pub mod mapping;

@@ -14,6 +14,8 @@ pub(super) struct Survey {
     formats: HashMap<u16, Format>,
     /// For each sheet, in the order of the workbook: cells with such a style.
     styled: Vec<Styled>,
+    /// For each sheet: cells with a text of the workbook's table.
+    texts: Vec<Vec<(u16, u16)>>,
     /// Of BIFF 8, whose texts are Unicode whatever code page it states (MS-XLS 2.5.294); those of
     /// BIFF 5 are in the code page.
     pub(super) is_unicode: bool,
@@ -23,6 +25,12 @@ impl Survey {
     /// The format of a cell, where it shows more than the number.
     pub(super) fn format(&self, sheet: usize, at: (u32, u32)) -> Option<&Format> {
         self.formats.get(self.styled.get(sheet)?.get(&at)?)
+    }
+
+    /// The cells of a sheet, by row and column, that have a text of the workbook's table.
+    pub(super) fn texts(&self, sheet: usize) -> impl Iterator<Item = (u32, u32)> {
+        let cells = self.texts.get(sheet).into_iter().flatten();
+        cells.map(|(row, col)| (u32::from(*row), u32::from(*col)))
     }
 }
 
@@ -94,7 +102,8 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
     let (mut total, mut texts) = (0_u64, 0_u64);
     for start in sheets {
         let stream = stream.get(start..).unwrap_or(&[]);
-        let (cells, styled) = walk_sheet(stream, &survey.formats, &mut texts)?;
+        let mut shared = Vec::new();
+        let (cells, styled) = walk_sheet(stream, &survey.formats, &mut texts, &mut shared)?;
         if texts > most_texts {
             return Err(Flaw::CellsClaimed {
                 what: "texts in the cells of an .xls",
@@ -109,15 +118,18 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
             });
         }
         survey.styled.push(styled);
+        survey.texts.push(shared);
     }
     Ok(survey)
 }
 
-/// How many cells the sheet's rectangle has, and which are styled; adds its texts to `texts`.
+/// How many cells the sheet's rectangle has, and which are styled; adds its texts to `texts`, and those of
+/// the workbook's table to `shared`.
 fn walk_sheet(
     stream: &[u8],
     formats: &HashMap<u16, Format>,
     texts: &mut u64,
+    shared: &mut Vec<(u16, u16)>,
 ) -> Result<(u64, Styled), Flaw> {
     let mut rectangle = Rectangle::default();
     let mut styled = HashMap::new();
@@ -148,6 +160,9 @@ fn walk_sheet(
                 if let (Some(row), Some(col)) = (u16_at(data, 0), u16_at(data, 2)) {
                     let at = (u32::from(row), u32::from(col));
                     rectangle.add(at);
+                    if kind == LABEL_SST {
+                        shared.push((row, col));
+                    }
                     if matches!(kind, NUMBER | RK | FORMULA) {
                         note_style(u16_at(data, 4), at, formats, &mut styled);
                     }

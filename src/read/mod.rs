@@ -21,7 +21,6 @@ mod encoding;
 mod fields;
 mod findings;
 mod grid;
-mod guard;
 mod markup;
 mod ods;
 mod ods_tables;

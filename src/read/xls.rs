@@ -3,12 +3,12 @@
 use super::biff::Survey;
 use super::findings::Flaw;
 use super::grid::Report;
-use super::guard::guard;
 use super::options::Options;
 use super::serial::Base;
 use super::workbook::{Gather, no_cells, open_book};
-use crate::place::{Area, Place};
-use calamine::{Reader, SheetVisible, Xls, XlsError, XlsOptions};
+use crate::guard::guard;
+use crate::place::{Address, Area, Place};
+use calamine::{Data, Reader, SheetVisible, Xls, XlsError, XlsOptions};
 use std::io::Cursor;
 
 /// Reads all sheets into the report. Fails when the workbook cannot be read at all.
@@ -56,6 +56,18 @@ fn read_sheet(
 ) -> Result<(), String> {
     let range = guard(|| book.worksheet_range(name))?.map_err(|e| e.to_string())?;
     gather.range(&range, |at| survey.format(index, at));
+    // `calamine` passes over a cell whose text is not in the table.
+    let mut lost = survey.texts(index);
+    let is_lost = |at: &(u32, u32)| matches!(range.get_value(*at), None | Some(Data::Empty));
+    if let Some((row, col)) = lost.find(is_lost) {
+        let cells = 1 + lost.filter(is_lost).count();
+        gather.flaw(Flaw::SheetUnreadable {
+            reason: format!(
+                "{cells} cells, the first {}, have a text that is not in the workbook",
+                Address::new(row, col)
+            ),
+        });
+    }
     let formulas = guard(|| book.worksheet_formula(name))?.map_err(|e| e.to_string())?;
     gather.formulas(&range, &formulas);
     let merges = guard(|| book.merge_cells_by_sheet_name(name))?.map_err(|e| e.to_string())?;

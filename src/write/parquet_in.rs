@@ -1,6 +1,7 @@
 //! One Parquet file of a former run, read back row group by row group.
 
 use super::parquet::{Refused, arrow_type};
+use crate::guard::guard;
 use crate::schema::{Column, Kind};
 use polars_arrow::array::{Array, PrimitiveArray, StaticArray, Utf8ViewArray};
 use polars_arrow::datatypes::{ArrowDataType, Field};
@@ -44,8 +45,8 @@ impl ParquetTable {
     /// Opens a file that must have exactly these columns.
     pub(super) fn open(path: &Path, columns: &[Column]) -> Result<Self, Refused> {
         let mut file = File::open(path).map_err(|e| e.to_string())?;
-        let metadata = read_metadata(&mut file).map_err(|e| e.to_string())?;
-        let schema = infer_schema(&metadata).map_err(|e| e.to_string())?;
+        let metadata = guard(|| read_metadata(&mut file))?.map_err(|e| e.to_string())?;
+        let schema = guard(|| infer_schema(&metadata))?.map_err(|e| e.to_string())?;
         let as_expected = |(field, column): (&Field, &Column)| {
             field.name.as_str() == column.name && field.dtype == read_type(column.kind)
         };
@@ -125,8 +126,12 @@ impl ParquetTable {
             None => columns,
         };
         let mut file = &self.file;
+        let rows = self.metadata.row_groups[index].num_rows() as i64;
         let mut chunks = Vec::with_capacity(columns.len());
         for chunk in columns {
+            if chunk.num_values() != rows {
+                return Err("a column of more or fewer rows than the others".to_owned());
+            }
             let range = chunk.byte_range();
             let mut bytes = Vec::new();
             file.seek(SeekFrom::Start(range.start))
@@ -149,6 +154,14 @@ impl ParquetTable {
 }
 
 fn decode(chunk: &ColumnChunkMetadata, bytes: Vec<u8>, kind: Kind) -> Result<Decoded, Refused> {
+    guard(|| decode_pages(chunk, bytes, kind))?
+}
+
+fn decode_pages(
+    chunk: &ColumnChunkMetadata,
+    bytes: Vec<u8>,
+    kind: Kind,
+) -> Result<Decoded, Refused> {
     let bytes = Cursor::new(bytes.into());
     let pages = PageReader::new(bytes, chunk, Vec::new(), MAX_PAGE_BYTES);
     let pages = BasicDecompressor::new(pages, Vec::new());
@@ -157,7 +170,7 @@ fn decode(chunk: &ColumnChunkMetadata, bytes: Vec<u8>, kind: Kind) -> Result<Dec
     let (mut arrays, _) =
         column_iter_to_arrays(vec![pages], vec![of], field, None).map_err(|e| e.to_string())?;
     match (arrays.pop(), arrays.is_empty()) {
-        (Some(array), true) => decoded(kind, &*array),
+        (Some(array), true) if array.len() as i64 == chunk.num_values() => decoded(kind, &*array),
         _ => Err("a column chunk that is not one array".to_owned()),
     }
 }

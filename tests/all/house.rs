@@ -48,6 +48,7 @@ const LEAVES: &[&str] = &[
     "file",
     "finding",
     "error",
+    "guard",
     "problem",
     "reading",
     "record",

@@ -434,6 +434,8 @@ def xls():
     save_stream("dimensions-upside-down.xls", biff_book(
         biff(0x0200, struct.pack("<IIHHH", 9, 3, 0, 256, 0)) + number(0, 0, 1)))
     save_stream("directory-in-a-circle.xls", biff_book(number(0, 0, 1)), fat_edits={"directory": "directory"})
+    save_stream("text-missing.xls", biff_book(
+        number(0, 0, 1) + biff(0x00FD, struct.pack("<HHHI", 0, 1, 0, 9)) + biff(0x00FD, struct.pack("<HHHI", 0, 2, 0, 7))))
     # A label of single bytes, with a code page of the east of Europe stated, and with none.
     label = biff(0x0204, struct.pack("<HHHH", 0, 0, 0, 6) + b"\0" + b"Twardo")
     codepage = biff(0x0042, struct.pack("<H", 1250))

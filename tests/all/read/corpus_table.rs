@@ -94,6 +94,7 @@ const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("strings-elsewhere.xlsx", &["workbook-broken the workbook is damaged: 'xl/strings.xml' does not lie in its usual place, 'xl/sharedStrings.xml'"], &[]),
     ("table-at-c5.xlsx", &[], &["C5 Sample", "D5 pH", "E5 Ca", "C6 Well 1", "D6= 7.5", "E6= 80", "C7 Well 2", "D7= 7.25", "E7= 95.5"]),
     ("table-in-cell.ods", &["cell-unreadable Results!C1: a cell between A1 and C1 could not be read: a table within a cell"], &["A1= 1", "C1= 3"]),
+    ("text-missing.xls", &["sheet-unreadable Results: the sheet, or the rest of it, could not be read: 2 cells, the first B1, have a text that is not in the workbook"], &["A1= 1"]),
     ("truncated-sheet.xlsb", &["sheet-unreadable Results: the sheet, or the rest of it, could not be read: I/O error: failed to fill whole buffer"], &["A1 Sample", "B1 pH", "A2 Well 1"]),
     ("truncated.xls", &["workbook-broken the workbook is damaged: it points beyond its end"], &[]),
     ("truncated.xlsx", &["workbook-broken the workbook is damaged: invalid Zip archive: Could not find EOCD"], &[]),

@@ -179,6 +179,33 @@ fn where_nothing_was_gathered_there_is_no_former() {
     assert!(Former::open(&nowhere, words()).unwrap().is_none());
 }
 
+/// Of a SHA-256, in lower-case hexadecimal.
+fn digest(bytes: &[u8]) -> String {
+    use sha2::Digest;
+    let digest = sha2::Sha256::digest(bytes);
+    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+#[test]
+fn no_byte_of_a_former_table_that_was_changed_and_signed_anew_panics() {
+    let dir = tempfile::tempdir().unwrap();
+    write(dir.path(), &[report("a.csv")], false).unwrap();
+    let package = std::fs::read_to_string(dir.path().join("datapackage.json")).unwrap();
+    let path = dir.path().join("account.parquet");
+    let whole = std::fs::read(&path).unwrap();
+    let mut refused = 0;
+    for at in (0..whole.len()).step_by(3) {
+        let mut bytes = whole.clone();
+        bytes[at] = !bytes[at];
+        std::fs::write(&path, &bytes).unwrap();
+        let signed = package.replace(&digest(&whole), &digest(&bytes));
+        std::fs::write(dir.path().join("datapackage.json"), signed).unwrap();
+        // What still says the same is taken up.
+        refused += usize::from(Former::open(dir.path(), words()).is_err());
+    }
+    assert!(refused > whole.len() / 12, "{refused} of {}", whole.len());
+}
+
 #[test]
 fn err_a_former_dataset_that_was_meddled_with_is_not_taken_up() {
     type Meddle = fn(&Path);

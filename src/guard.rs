@@ -1,6 +1,6 @@
-//! A panic inside `calamine` must not end the run: its readers index into what a file claims, and a
-//! report is untrusted input. It is caught here and becomes an error of the one file. An allocation
-//! failure cannot be caught; for that see `bounds`.
+//! A panic inside a foreign reader must not end the run: it indexes into what a file claims, and a report,
+//! or a dataset that somebody meddled with, is untrusted input. It is caught here and becomes an error of
+//! the one file. An allocation failure cannot be caught; for that see `read::bounds`.
 
 use std::cell::Cell;
 use std::panic::{self, AssertUnwindSafe};
@@ -12,7 +12,7 @@ thread_local! {
 
 /// Runs a call into a foreign reader; `Err` holds the words of its panic. The reader may be used
 /// again afterwards: its state is buffers and counters, and what it gives is bounded by the caller.
-pub(super) fn guard<T>(call: impl FnOnce() -> T) -> Result<T, String> {
+pub(crate) fn guard<T>(call: impl FnOnce() -> T) -> Result<T, String> {
     static QUIET: Once = Once::new();
     QUIET.call_once(|| {
         let usual = panic::take_hook();
