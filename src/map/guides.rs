@@ -92,7 +92,7 @@ const BETWEEN: &[&str] = &[
 ];
 
 /// Numbers reckoned from those of a sample: of an index of water quality, or of what is still to be added to
-/// the water. Common practice, no source.
+/// the water. Folded. Common practice, no source.
 const WEIGHTS: &[&str] = &[
     "unit weight",
     "relative weight",
@@ -105,28 +105,43 @@ const WEIGHTS: &[&str] = &[
     "qi wi",
     "wi qi",
     "correction",
+    "change",
+    "changes",
+    "delta",
     "difference",
+    "trend",
     "deviation",
     "adjustment",
     "addition",
     "to add",
     "deficit",
     "surplus",
+    "veranderung",
+    "anderung",
     "korrektur",
     "differenz",
     "abweichung",
     "zugabe",
     "correctie",
+    "verandering",
     "verschil",
     "toevoeging",
-    "écart",
+    "ecart",
     "ajout",
-    "corrección",
+    "evolution",
+    "cambio",
+    "variacion",
+    "variazione",
+    "variacao",
+    "aendring",
+    "forandring",
+    "zmiana",
+    "correccion",
     "diferencia",
     "correzione",
     "differenza",
-    "correção",
-    "diferença",
+    "correcao",
+    "diferenca",
 ];
 
 /// Norms of drinking water by number, signs left out. Common practice, no source.
@@ -273,6 +288,9 @@ mod tests {
             "WiQi",
             "Correction",
             "Zugabe",
+            "Écart",
+            "Change",
+            "Veränderung",
         ] {
             assert!(is_share(text), "{text}");
         }
