@@ -16,6 +16,7 @@ mod iso7888;
 mod load;
 mod marks;
 mod memo;
+mod nearest;
 mod raw;
 mod reader;
 mod sense;
@@ -39,7 +40,7 @@ use memo::Memo;
 use reader::Reader;
 use std::sync::{Arc, LazyLock};
 use tables::Ambiguity;
-use tokens::{Tokens, word_key};
+use tokens::Tokens;
 use units::{Part, Units};
 use words::Words;
 
@@ -205,22 +206,7 @@ impl Vocabulary {
 
     /// The nearest known label: a suggestion, never a match.
     pub fn nearest(&self, text: &str) -> Option<String> {
-        let key = word_key(text);
-        let key = key.as_str();
-        let length = key.chars().count();
-        if !(4..=40).contains(&length) {
-            return None;
-        }
-        let most = 1 + length / 5;
-        self.words
-            .labels
-            .iter()
-            // Comparing lengths first spares nearly all of the work.
-            .filter(|(known, _)| known.len().abs_diff(key.len()) <= most)
-            .map(|(known, label)| (strsim::osa_distance(key, known), label))
-            .filter(|(distance, _)| *distance <= most)
-            .min_by_key(|(distance, _)| *distance)
-            .map(|(_, label)| label.clone())
+        self.words.labels.nearest(text).map(str::to_owned)
     }
 
     /// The unit of a numerator and a volume, as the table composed it.

@@ -1,6 +1,7 @@
 //! The index: every word of the tables under the key by which headings look it up.
 
 use super::analyte::{Analyte, AnalyteId, Fraction};
+use super::nearest::Labels;
 use super::raw::RawWords;
 use super::tables::Ambiguity;
 use super::tokens::{symbol_key, unit_key, word_key};
@@ -54,7 +55,7 @@ pub(super) struct Words {
     /// Languages of a folded name, for telling what languages a file speaks.
     languages: HashMap<String, Vec<&'static str>>,
     /// Known labels as they stand in the tables, for suggestions.
-    pub(super) labels: Vec<(String, String)>,
+    pub(super) labels: Labels,
     pub(super) longest: usize,
 }
 
@@ -140,7 +141,7 @@ impl Words {
         }
         for (field, language, word) in fields {
             let key = word_key(word);
-            index.labels.push((key.clone(), word.clone()));
+            index.labels.push(word);
             index.fields.entry(key.clone()).or_insert(*field);
             let seen = index.languages.entry(key).or_default();
             if !seen.contains(language) {
@@ -152,7 +153,7 @@ impl Words {
 
     /// The first claim of a label stands; meta-tests see to it that there is no second.
     fn name(&mut self, label: &str, hit: Hit) {
-        self.labels.push((word_key(label), label.to_string()));
+        self.labels.push(label);
         if hit.symbol {
             let Some(key) = symbol_key(label) else {
                 self.names.entry(word_key(label)).or_insert(hit);
