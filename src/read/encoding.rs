@@ -50,6 +50,11 @@ impl Encoding {
         }
     }
 
+    /// Whether a text too long to be held can be read in it.
+    pub(super) fn can_be_streamed(self) -> bool {
+        self.keeps_ascii() || Utf16::is(self).is_some()
+    }
+
     pub(super) fn decode(self, bytes: &[u8]) -> Cow<'_, str> {
         match self.0 {
             Known::Standard(encoding) => encoding.decode_without_bom_handling(bytes).0,
@@ -143,6 +148,64 @@ impl Decoding {
                 Cow::Owned(text)
             }
         }
+    }
+}
+
+/// A text in UTF-16 that becomes UTF-8 block by block.
+pub(super) struct Utf16 {
+    encoding: Encoding,
+    /// Bytes of the byte order mark.
+    pub(super) mark: usize,
+    decoder: encoding_rs::Decoder,
+}
+
+impl Utf16 {
+    /// `None` where the beginning of a text, or the mapping's word, is for another encoding.
+    pub(super) fn of(head: &[u8], stated: Option<Encoding>) -> Option<Self> {
+        let Decoding::One { encoding, mark, .. } =
+            Decoding::of(&head[..head.len() / 2 * 2], stated)
+        else {
+            return None;
+        };
+        Some(Self {
+            encoding,
+            mark,
+            decoder: Self::is(encoding)?.new_decoder_without_bom_handling(),
+        })
+    }
+
+    fn is(encoding: Encoding) -> Option<&'static encoding_rs::Encoding> {
+        match encoding.0 {
+            Known::Standard(known) => {
+                let is_it = known == encoding_rs::UTF_16LE || known == encoding_rs::UTF_16BE;
+                is_it.then_some(known)
+            }
+            Known::Dos(_) => None,
+        }
+    }
+
+    /// How a part of the file is decoded that begins and ends at a character.
+    pub(super) const fn decoding(&self) -> Decoding {
+        Decoding::One {
+            encoding: self.encoding,
+            mark: self.mark,
+            assumed: false,
+        }
+    }
+
+    /// Appends the next bytes of the file, the mark taken off. What is no character becomes U+FFFD, as many
+    /// as it has pairs of bytes.
+    pub(super) fn decode(&mut self, bytes: &[u8], is_last: bool, into: &mut Vec<u8>) {
+        // Three bytes for each pair, the longest that it becomes, and a pair begun before.
+        let mut text = String::with_capacity(bytes.len() / 2 * 3 + 16);
+        let _ = self.decoder.decode_to_string(bytes, &mut text, is_last);
+        into.extend_from_slice(text.as_bytes());
+    }
+
+    /// Bytes that a text takes in the file. `text` is UTF-8 and does not end inside a character.
+    pub(super) fn bytes_of(text: &[u8]) -> usize {
+        let text = String::from_utf8_lossy(text);
+        2 * text.chars().map(char::len_utf16).sum::<usize>()
     }
 }
 

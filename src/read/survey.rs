@@ -3,14 +3,14 @@
 
 use super::bounds::{FINDINGS_OF_A_KIND, LINES, RECORD_BYTES};
 use super::digest::{self, Stamp};
-use super::encoding::{Decoding, LineTally};
+use super::encoding::{Decoding, LineTally, Utf16};
 use super::findings::Flaw;
 use super::grid::{Grid, Report, Sheet};
 use super::options::Options;
 use super::record::{self, Quoting};
 use super::stream::{Extent, TextStream};
 use super::text::{self, Gather};
-use super::{delimiter, encoding, fields};
+use super::{delimiter, fields};
 use crate::place::Place;
 use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
@@ -65,9 +65,13 @@ struct Survey {
     options: Options,
     delimiter: u8,
     mark: usize,
+    /// Of a text in UTF-16: its blocks are of UTF-8 then.
+    utf_16: Option<Utf16>,
     tally: LineTally,
     chunks: Vec<Extent>,
-    /// Bytes of the file before the block in hand.
+    /// Bytes of the file.
+    bytes: u64,
+    /// Those before the block in hand.
     before: u64,
     lines: u64,
     /// Of how many blocks one gives rows to decide from.
@@ -87,8 +91,10 @@ impl Survey {
             options: options.clone(),
             delimiter: b',',
             mark: 0,
+            utf_16: None,
             tally: LineTally::default(),
             chunks: Vec::new(),
+            bytes,
             before: 0,
             lines: 0,
             stride: 1 + bytes / options.chunk_bytes.max(1) as u64 / SPREAD_BLOCKS,
@@ -112,10 +118,18 @@ impl Survey {
         let mut hasher = self.hasher.take();
         let mut block: Vec<u8> = Vec::new();
         let mut fresh = read_next()?;
+        self.utf_16 = Utf16::of(&fresh[..fresh.len().min(HEAD_BYTES)], self.options.encoding);
+        let mut skipped = self.utf_16.as_ref().map_or(0, |text| text.mark);
+        self.before = skipped as u64;
         loop {
-            // What is left of the last block is the beginning of a record.
-            block.extend_from_slice(&fresh);
             let is_last = fresh.len() < wanted;
+            // What is left of the last block is the beginning of a record.
+            match &mut self.utf_16 {
+                None => block.extend_from_slice(&fresh),
+                Some(text) => {
+                    text.decode(&fresh[std::mem::take(&mut skipped)..], is_last, &mut block)
+                }
+            }
             let hash = || {
                 if let Some(hasher) = &mut hasher {
                     hasher.update(&fresh);
@@ -128,8 +142,8 @@ impl Survey {
             };
             let ((), taken) = rayon::join(hash, take_and_read);
             let (taken, next) = taken?;
+            self.before += self.in_file(&block[..taken]);
             block.drain(..taken);
-            self.before += taken as u64;
             let Some(next) = next else {
                 self.hasher = hasher;
                 return Ok(());
@@ -145,20 +159,24 @@ impl Survey {
 
     /// Takes the whole records of a block as one chunk; gives how many bytes those are.
     fn take(&mut self, block: &[u8], is_last: bool) -> Result<usize, Flaw> {
-        let start = if self.before == 0 {
+        let mark = self.utf_16.as_ref().map_or(0, |text| text.mark);
+        let start = if self.before == mark as u64 {
             self.begin(block)?
         } else {
             0
         };
-        let block = &block[start..];
+        let (skipped, block) = block.split_at(start);
         let end = self.follow_quotes(block, is_last);
         let whole = &block[..end];
         self.keep(whole);
         self.tally.add(whole);
         if end > 0 {
+            let start = self.before + self.in_file(skipped);
+            // Of half a character at the end, a byte is missing.
+            let bytes = self.in_file(whole).min(self.bytes.saturating_sub(start));
             self.chunks.push(Extent {
-                start: self.before + start as u64,
-                bytes: end,
+                start,
+                bytes: bytes as usize,
                 first_line: self.lines,
             });
         }
@@ -175,10 +193,8 @@ impl Survey {
     /// Looks at the head of the text; gives how many bytes are not data (a mark, a `sep=` line).
     fn begin(&mut self, block: &[u8]) -> Result<usize, Flaw> {
         let head = &block[..block.len().min(HEAD_BYTES)];
-        if let Some(encoding) = encoding::utf_16_by_shape(&head[..head.len() / 2 * 2]) {
-            return Err(Flaw::EncodingUnstreamable {
-                encoding: encoding.name(),
-            });
+        if self.utf_16.is_some() {
+            return Ok(self.begin_text(&String::from_utf8_lossy(head), 0));
         }
         let decoding = Decoding::of(&head[..cut(head, false)], self.options.encoding);
         let Decoding::One { encoding, .. } = decoding else {
@@ -194,6 +210,14 @@ impl Survey {
             &String::from_utf8_lossy(&head[decoding.mark()..]),
             decoding.mark(),
         ))
+    }
+
+    /// Bytes that a part of a block takes in the file.
+    fn in_file(&self, part: &[u8]) -> u64 {
+        match self.utf_16 {
+            None => part.len() as u64,
+            Some(_) => Utf16::bytes_of(part) as u64,
+        }
     }
 
     fn begin_text(&mut self, head: &str, mark: usize) -> usize {
@@ -290,7 +314,7 @@ impl Survey {
             report: std::mem::take(report),
             stamp,
             delimiter: self.delimiter,
-            decoding,
+            decoding: self.utf_16.map_or(decoding, |text| text.decoding()),
             chunks: self.chunks,
             lines: self.lines,
             spare: Mutex::default(),

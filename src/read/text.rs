@@ -2,7 +2,7 @@
 
 use super::bounds::{CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, WHOLE_TEXT_CELLS};
 use super::cell::Cell;
-use super::encoding::{self, Decoding};
+use super::encoding::{self, Decoding, Encoding};
 use super::fields;
 use super::findings::Flaw;
 use super::grid::{Grid, Report, Sheet};
@@ -15,13 +15,8 @@ use std::sync::Arc;
 
 /// Whether the text has so many cells that it must not be held, and can be read as a stream.
 pub(super) fn is_crowded(bytes: &[u8], options: &Options) -> bool {
-    let of_two_bytes = || {
-        bytes.starts_with(b"\xff\xfe")
-            || bytes.starts_with(b"\xfe\xff")
-            || encoding::utf_16_by_shape(bytes).is_some()
-            || options.encoding.is_some_and(|stated| !stated.keeps_ascii())
-    };
-    if bytes.len() < WHOLE_TEXT_CELLS || of_two_bytes() {
+    let can_be_streamed = |stated: Encoding| stated.can_be_streamed();
+    if bytes.len() < WHOLE_TEXT_CELLS || !options.encoding.is_none_or(can_be_streamed) {
         return false;
     }
     let parts = |byte: &&u8| matches!(byte, b'\n' | b'\r' | b',' | b';' | b'\t' | b'|');

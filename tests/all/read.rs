@@ -69,7 +69,19 @@ fn a_long_text_in_chunks_is_the_text_read_whole() {
         };
         text.push_str(&line);
     }
-    let (_folder, path) = write("long.csv", text.as_bytes());
+    let utf_16 = |to_bytes: fn(u16) -> [u8; 2]| -> Vec<u8> {
+        text.encode_utf16().flat_map(to_bytes).collect()
+    };
+    let little = utf_16(u16::to_le_bytes);
+    in_chunks_as_whole(text.as_bytes());
+    in_chunks_as_whole(&little);
+    in_chunks_as_whole(&utf_16(u16::to_be_bytes));
+    let without_mark = &little[2..];
+    in_chunks_as_whole(without_mark);
+}
+
+fn in_chunks_as_whole(text: &[u8]) {
+    let (_folder, path) = write("long.csv", text);
     let whole = open_with(&path, &Options::default());
     let options = Options {
         stream_above: 1000,
@@ -107,6 +119,27 @@ proptest! {
         let streamed = Options { stream_above: 0, chunk_bytes, ..options };
         let stream = open_with(&path, &streamed);
         if text.is_empty() { return Ok(()); }
+        prop_assert_eq!(rows_of(&whole.report().sheets[0].grid), rows_of_stream(&stream));
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    /// Halves of characters, and a last byte alone, among them.
+    #[test]
+    fn any_text_of_utf_16_in_chunks_is_the_text_read_whole(
+        units in proptest::collection::vec(0..9_usize, 1..90), cut in 0..2_usize, chunk_bytes in 2_usize..90
+    ) {
+        let of = |unit: usize| [0x61, 0x3b, 0x22, 0x0d, 0x0a, 0xb5, 0x20ac, 0xd83d, 0xdca7_u16][unit];
+        let mut bytes = b"\xff\xfe".to_vec();
+        bytes.extend(units.into_iter().map(of).flat_map(u16::to_le_bytes));
+        bytes.truncate(bytes.len() - cut);
+        let (_folder, path) = write("any.csv", &bytes);
+        let options = Options { delimiter: Some(';'), ..Options::default() };
+        let whole = open_with(&path, &options);
+        let streamed = Options { stream_above: 0, chunk_bytes, ..options };
+        let stream = open_with(&path, &streamed);
         prop_assert_eq!(rows_of(&whole.report().sheets[0].grid), rows_of_stream(&stream));
     }
 }

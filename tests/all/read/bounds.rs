@@ -3,7 +3,7 @@
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
-use wellread::read::{Opened, Options, open};
+use wellread::read::{Encoding, Opened, Options, open};
 
 fn codes(opened: &Opened) -> Vec<&str> {
     opened.report().findings.iter().map(|f| &*f.code).collect()
@@ -86,22 +86,16 @@ fn err_a_line_of_a_gigabyte_is_refused() {
 }
 
 #[test]
-fn err_a_long_text_in_utf_16_is_refused_with_advice() {
+fn err_a_long_text_in_a_stated_encoding_of_two_bytes_is_refused_with_advice() {
     let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("wide.csv");
-    let bytes: Vec<u8> = "a;b\n"
-        .repeat(1000)
-        .encode_utf16()
-        .flat_map(u16::to_le_bytes)
-        .collect();
-    std::fs::write(&path, bytes).unwrap();
-    let opened = open_file(
-        &path,
-        &Options {
-            stream_above: 100,
-            ..Options::default()
-        },
-    );
+    let path = folder.path().join("kanji.csv");
+    std::fs::write(&path, b"a;\x83\x6a\n".repeat(1000)).unwrap();
+    let options = Options {
+        stream_above: 100,
+        encoding: Encoding::parse("shift_jis"),
+        ..Options::default()
+    };
+    let opened = open_file(&path, &options);
     assert_eq!(codes(&opened), ["encoding-unstreamable"]);
     assert_eq!(opened.report().findings[0].help, "save the file as UTF-8");
 }
