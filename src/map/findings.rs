@@ -3,6 +3,7 @@
 use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
 use super::medium::OTHER_MEDIUM;
+use super::overlong::LINE_OVERLONG;
 use super::sheets::SAID_BY_SHEET;
 use super::titles::DAY_FROM_TITLE;
 use super::whole::TABLE_OF_STATISTICS;
@@ -113,6 +114,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "line-nameless",
         Severity::Warning,
         "a line of values has no name while all others have one",
+    ),
+    (
+        LINE_OVERLONG,
+        Severity::Error,
+        "a row of a text has more fields than there are headings",
     ),
     (
         "mapping-contradicts-report",

@@ -28,6 +28,7 @@ mod marks;
 mod medium;
 mod names;
 mod numbers;
+mod overlong;
 mod picture;
 mod plan;
 mod recognise;

@@ -8,6 +8,7 @@ use super::form;
 use super::locale::Evidence;
 use super::long;
 use super::medium;
+use super::overlong::overlong_lines;
 use super::plan::{Fact, Locale, Plan, SheetPlan, Source};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
@@ -111,6 +112,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         })
         .collect();
     from_covers(&covers, &mut plan);
+    overlong_lines(&mut plan, report, &mut findings);
     tables_of_statistics(&mut plan, report, rules, &mut findings);
     say_by_name(&mut plan, report, &mut findings);
     logs_of_runs(&mut plan, report, rules, &mut findings);

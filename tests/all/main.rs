@@ -17,6 +17,7 @@ mod long_text;
 mod mapping;
 mod normalize;
 mod odd;
+mod overlong;
 mod read;
 mod real;
 mod recognise;
