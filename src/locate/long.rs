@@ -234,6 +234,7 @@ fn extent(
     let mut last = heading;
     let mut names = 0usize;
     let mut reach = heading;
+    let mut last_named = heading;
     for (row, cells) in grid.rows_from(heading + 1) {
         let own = cells
             .iter()
@@ -252,7 +253,7 @@ fn extent(
         let meaning = &reader.heading(text).meaning;
         if *meaning == Meaning::Field(Field::Label) {
             let mut between = grid
-                .rows_from(reach + 1)
+                .rows_from(last_named + 1)
                 .take_while(|(above, _)| *above < row);
             if between
                 .any(|(above, _)| states_identity(reader, views(grid.stretch(above, left, right))))
@@ -267,6 +268,7 @@ fn extent(
         }
         if matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)) {
             names += 1;
+            last_named = row;
         }
         first = first.or(Some(row));
         if own > 1 {

@@ -13,7 +13,7 @@ pub(super) const BLANK_AS_ABOVE: &str = "blank-as-above";
 
 /// The tracks whose blank cells say what the line before says. `lines` are those of samples or results;
 /// `apart` is the track by which the lines of one name must differ (the day, the label of a result); those of
-/// one day must differ by name.
+/// one day must differ by name (and label).
 pub(super) fn carried(
     sight: &Sight<'_, '_>,
     context: &Context<'_>,
@@ -42,15 +42,19 @@ pub(super) fn carried(
         let names = matches!(field, Field::Client | Field::Site | Field::Source)
             || (apart == Field::Label || sight.across)
                 && matches!(field, Field::SampleRef | Field::LabRef);
-        let by = if *field == Field::SampledOn {
-            [Field::Source, Field::SampleRef, Field::Site]
+        let by: Vec<u32> = if *field == Field::SampledOn {
+            let name = [Field::Source, Field::SampleRef, Field::Site]
                 .into_iter()
-                .find_map(position)
+                .find_map(position);
+            let of_result = position(apart).filter(|_| apart == Field::Label);
+            name.into_iter().chain(of_result).collect()
         } else {
-            position(apart).filter(|_| names)
+            position(apart).filter(|_| names).into_iter().collect()
         };
-        let Some(by) = by else { continue };
-        let Some(first) = once_a_group(sight, track.at, by, lines) else {
+        if by.is_empty() {
+            continue;
+        }
+        let Some(first) = once_a_group(sight, track.at, &by, lines) else {
             continue;
         };
         let name = sight.cell(first.0, track.at).as_text().trim().to_owned();
@@ -99,8 +103,13 @@ fn is_merged(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
 }
 
 /// Whether each name stands in the first line of its group and in no other: the lines of a group differ by
-/// another track, in which none is blank. The first line of a name, and the first blank one.
-fn once_a_group(sight: &Sight<'_, '_>, track: u32, by: u32, lines: &[u32]) -> Option<(u32, u32)> {
+/// other tracks, in which none is blank. The first line of a name, and the first blank one.
+fn once_a_group(
+    sight: &Sight<'_, '_>,
+    track: u32,
+    by: &[u32],
+    lines: &[u32],
+) -> Option<(u32, u32)> {
     let mut names = BTreeSet::new();
     let mut of_group = BTreeSet::new();
     let mut last = None;
@@ -116,8 +125,10 @@ fn once_a_group(sight: &Sight<'_, '_>, track: u32, by: u32, lines: &[u32]) -> Op
         } else if first_blank.is_none() {
             first_blank = last.map(|named| (named, *line));
         }
-        let other = fold(sight.cell(*line, by).as_text().trim());
-        if other.is_empty() || !of_group.insert(other) {
+        let others: Vec<String> = (by.iter())
+            .map(|track| fold(sight.cell(*line, *track).as_text().trim()))
+            .collect();
+        if others.iter().any(String::is_empty) || !of_group.insert(others) {
             return None;
         }
     }

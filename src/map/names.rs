@@ -124,9 +124,15 @@ fn name_by_place(
     } else {
         Some(0)
     };
-    let Some(at) =
-        at.filter(|at| of(&names).is_none() && matches!(drafts.get(*at), Some(Draft::Unknown)))
-    else {
+    // "Analyte" before the names of analytes heads their line, and samples stand below it.
+    let is_open = |draft: &Draft| {
+        matches!(
+            draft,
+            Draft::Unknown | Draft::Role(TrackRole::Field(Field::Label))
+        )
+    };
+    let is_named = of(&names).is_some();
+    let Some(at) = at.filter(|at| !is_named && drafts.get(*at).is_some_and(is_open)) else {
         return;
     };
     let track = heads[at].0;
