@@ -232,7 +232,7 @@ impl Rectangle {
 }
 
 /// The number formats that every `.xls` has (MS-XLS 2.4.126), of those that show more than a number.
-const fn built_in(id: u16) -> Option<&'static str> {
+pub(super) const fn built_in(id: u16) -> Option<&'static str> {
     match id {
         9 => Some("0%"),
         10 => Some("0.00%"),

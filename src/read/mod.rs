@@ -42,6 +42,7 @@ mod weigh;
 mod workbook;
 mod xls;
 mod xlsb;
+mod xlsb_scan;
 mod xlsx;
 
 pub use cell::{Cell, CellView, Shown, Value};

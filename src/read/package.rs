@@ -11,9 +11,10 @@ use super::open::Form;
 use super::sheet_scan::{self, SheetTraits};
 use super::strings::{self, Raised};
 use super::workbook::refuse_namesakes;
+use super::xlsb_scan::{self, Formats, SheetScan};
 use super::{ods, xlsb, xlsx};
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{Cursor, Read};
+use std::io::{BufReader, Cursor, Read};
 use zip::ZipArchive;
 use zip::result::ZipError;
 
@@ -42,7 +43,8 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
             ods::read(archive.by_name("content.xml").map_err(broken)?, report)?;
         }
         Form::Xlsb => {
-            xlsb::read(bytes, report)?;
+            let (formats, scans) = binary_sheets(&mut archive);
+            xlsb::read(bytes, &formats, &scans, report)?;
             refuse_namesakes(report);
         }
         _ => {
@@ -153,6 +155,29 @@ fn in_order(
         })
     };
     sheets.into_iter().map(traits).collect()
+}
+
+/// The formats of the cells of an `.xlsb`, and what was found of each sheet in order. Its parts lie where
+/// `calamine` looks for them.
+fn binary_sheets(archive: &mut Archive<'_>) -> (Formats, Vec<SheetScan>) {
+    let formats = Formats::of(&text_of(archive, "xl/styles.bin").unwrap_or_default());
+    let rels = text_of(archive, "xl/_rels/workbook.bin.rels").unwrap_or_default();
+    let targets: BTreeMap<&[u8], &[u8]> = markup::tags(&rels, b"Relationship")
+        .filter_map(|tag| Some((attribute(tag, b"Id")?, attribute(tag, b"Target")?)))
+        .collect();
+    let workbook = text_of(archive, "xl/workbook.bin").unwrap_or_default();
+    let mut scans = Vec::new();
+    for id in xlsb_scan::sheet_ids(&workbook) {
+        let target = targets.get(id.as_bytes()).copied().unwrap_or_default();
+        let part = format!("xl/{}", String::from_utf8_lossy(target));
+        // `calamine` tells of a sheet that is not there.
+        let scan = archive.by_name(&part).map(|part| {
+            let part = BufReader::new(part);
+            xlsb_scan::scan(part.take(PART_BYTES), &formats)
+        });
+        scans.push(scan.unwrap_or_default());
+    }
+    (formats, scans)
 }
 
 /// The main part of a workbook, and what it refers to.

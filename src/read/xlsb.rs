@@ -1,18 +1,26 @@
-//! `.xlsb`: cells streamed from each sheet. Its number formats cannot be seen, nor merged cells.
+//! `.xlsb`: cells streamed from each sheet. Its merged cells cannot be seen.
 
 use super::bounds::SHEETS;
 use super::content::Content;
 use super::findings::Flaw;
 use super::grid::Report;
 use super::serial::Base;
+use super::shown::Format;
 use super::workbook::{Gather, no_cells, open_book};
+use super::xlsb_scan::{Formats, SheetScan};
 use crate::guard::guard;
 use crate::place::Place;
 use calamine::{Reader, SheetVisible, Xlsb, XlsbError};
 use std::io::Cursor;
 
-/// Reads all sheets into the report. Fails when the workbook cannot be opened at all.
-pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Flaw> {
+/// Reads all sheets into the report. `scans` are what was found of the sheets in order, with `formats` those
+/// of their styles. Fails when the workbook cannot be opened at all.
+pub(super) fn read(
+    bytes: &[u8],
+    formats: &Formats,
+    scans: &[SheetScan],
+    report: &mut Report,
+) -> Result<(), Flaw> {
     let mut book: Xlsb<_> = open_book(
         || Xlsb::new(Cursor::new(bytes)),
         |e| matches!(e, XlsbError::Password),
@@ -24,7 +32,12 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Flaw> {
             bound: SHEETS as u64,
         });
     }
-    for sheet in book.sheets_metadata().to_vec() {
+    if scans.len() != book.sheets_metadata().len() {
+        return Err(Flaw::WorkbookBroken {
+            reason: "its sheets are not where it says".to_owned(),
+        });
+    }
+    for (sheet, scan) in book.sheets_metadata().to_vec().into_iter().zip(scans) {
         if let Some(kind) = no_cells(sheet.typ) {
             let place = Place::sheet(&report.file, &sheet.name.as_str().into());
             report.findings.push(Flaw::SheetNoCells { kind }.at(place));
@@ -32,7 +45,14 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Flaw> {
         }
         let hidden = sheet.visible != SheetVisible::Visible;
         let mut gather = Gather::new(report, &sheet.name, hidden, base);
-        if let Err(reason) = read_cells(&mut book, &sheet.name, &mut gather) {
+        let read = match scan.misread {
+            Some(reason) => Err(reason.to_owned()),
+            None => {
+                let format = |at| formats.of_cell(scan, at);
+                read_cells(&mut book, &sheet.name, format, &mut gather)
+            }
+        };
+        if let Err(reason) = read {
             gather.flaw(Flaw::SheetUnreadable { reason });
         }
         let (sheet, findings) = gather.finish();
@@ -43,9 +63,10 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Flaw> {
 }
 
 /// Why a sheet could not be read to its end.
-fn read_cells(
+fn read_cells<'f>(
     book: &mut Xlsb<Cursor<&[u8]>>,
     name: &str,
+    format: impl Fn((u32, u32)) -> Option<&'f Format>,
     gather: &mut Gather<'_>,
 ) -> Result<(), String> {
     let mut reader = guard(|| book.worksheet_cells_reader(name))?.map_err(|e| e.to_string())?;
@@ -56,8 +77,8 @@ fn read_cells(
                 match reader.next_cell() {
                     Ok(None) => return Ok(()),
                     Ok(Some(cell)) => {
-                        if !gather.cell(cell.get_position(), Content::from(cell.get_value()), None)
-                        {
+                        let at = cell.get_position();
+                        if !gather.cell(at, Content::from(cell.get_value()), format(at)) {
                             return Ok(());
                         }
                     }

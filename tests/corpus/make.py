@@ -276,6 +276,20 @@ def xlsb():
     pack("odd-cells.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, *value, *odd)})
     pack("far-corner.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(
         *heading, row(1_048_575), record(0x05, cell(16_383) + struct.pack("<d", 7)))})
+    def styled(col, style, value):
+        return record(0x05, struct.pack("<II", col, style) + struct.pack("<d", value))
+
+    codes = ['"<"0.00', "0.0,", '0.00" mmol/L"']
+    styles = (record(0x267, struct.pack("<I", len(codes)))
+              + b"".join(record(0x2C, struct.pack("<H", 164 + i) + wide(code)) for i, code in enumerate(codes))
+              + record(0x268) + record(0x269, struct.pack("<I", 5))
+              + b"".join(record(0x2F, struct.pack("<HH", 0, i) + bytes(12)) for i in (0, 164, 165, 166, 9)) + record(0x26A))
+    seen = [row(1), record(0x06, cell(0) + wide("Well 1"))] + [
+        styled(1 + i, i, value) for i, value in enumerate((7.5, 0.05, 7500, 2.5, 0.125))]
+    pack("number-formats.xlsb", parts | {"xl/styles.bin": styles, "xl/worksheets/sheet1.bin": sheet(*heading, *seen)})
+    short = record(0x05, cell(1))
+    pack("cell-without-value.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, *value[:2], row(2), short)})
+    pack("row-beyond.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, row(2_000_000), value[1], *value)})
     pack("truncated-sheet.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, *value)[:-12]})
 
 

@@ -1,0 +1,196 @@
+//! The records of an `.xlsb` are walked before `calamine` reads its cells: which have a number format that
+//! shows more than the number, and which it would take for others. Form: MS-XLSB 2.1.4, 2.3.
+
+use super::biff::built_in;
+use super::bytes::{u16_at, u32_at};
+use super::shown::Format;
+use std::collections::HashMap;
+use std::io::{ErrorKind, Read};
+
+// Record types, MS-XLSB 2.3.1.
+const ROW_HDR: u16 = 0;
+const CELL_RK: u16 = 2;
+const CELL_REAL: u16 = 5;
+const FMLA_NUM: u16 = 9;
+const FMLA_ERROR: u16 = 11;
+const CELL_R_STRING: u16 = 62;
+const FMT: u16 = 44;
+const XF: u16 = 47;
+const END_SHEET_DATA: u16 = 0x92;
+const BUNDLE_SH: u16 = 0x9C;
+const BEGIN_CELL_XFS: u16 = 0x269;
+const END_CELL_XFS: u16 = 0x26A;
+
+/// The last row that `calamine` takes; it passes over all behind one beyond it.
+const LAST_ROW: u32 = 0x10_0000;
+
+/// Bytes of a record that are looked at: those of a format code of 255 characters, and more than a cell's.
+const LOOKED_AT: u64 = 1024;
+
+/// What was found of one sheet.
+#[derive(Debug, Default)]
+pub(super) struct SheetScan {
+    /// Number of the style of each cell whose format shows more than the number.
+    styles: HashMap<(u32, u32), usize>,
+    /// Why `calamine` would misread the sheet.
+    pub(super) misread: Option<&'static str>,
+}
+
+/// The number formats of the styles, in order; `None` where they show the number and nothing else.
+#[derive(Debug, Default)]
+pub(super) struct Formats(Vec<Option<Format>>);
+
+impl Formats {
+    /// `styles`: the part `styles.bin`.
+    pub(super) fn of(styles: &[u8]) -> Self {
+        let mut codes: HashMap<u16, String> = HashMap::new();
+        let mut formats = Vec::new();
+        let mut in_cells = false;
+        Records(styles).each(|kind, _, data| {
+            match kind {
+                FMT => codes.extend(u16_at(data, 0).zip(wide(data, 2))),
+                BEGIN_CELL_XFS => in_cells = true,
+                END_CELL_XFS => in_cells = false,
+                XF if in_cells => {
+                    let id = u16_at(data, 2).unwrap_or_default();
+                    let code = codes.get(&id).map(String::as_str).or(built_in(id));
+                    formats.push(code.and_then(Format::parse));
+                }
+                _ => (),
+            }
+            true
+        });
+        Self(formats)
+    }
+
+    pub(super) fn of_cell(&self, scan: &SheetScan, at: (u32, u32)) -> Option<&Format> {
+        self.0.get(*scan.styles.get(&at)?)?.as_ref()
+    }
+}
+
+/// The names by which the relationships of the workbook know its sheets, in order. `workbook`: the part
+/// `workbook.bin`.
+pub(super) fn sheet_ids(workbook: &[u8]) -> Vec<String> {
+    let mut ids = Vec::new();
+    Records(workbook).each(|kind, _, data| {
+        // `calamine` knows no sheet without a name for its part.
+        if kind == BUNDLE_SH && u32_at(data, 8) != Some(u32::MAX) {
+            ids.push(wide(data, 8).unwrap_or_default());
+        }
+        true
+    });
+    ids
+}
+
+/// Looks through the part of a sheet. A part that breaks off gives what stands before; the reading of its
+/// cells tells.
+pub(super) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
+    let mut scan = SheetScan::default();
+    let mut row = 0;
+    Records(part).each(|kind, len, data| {
+        match kind {
+            ROW_HDR => {
+                row = u32_at(data, 0).unwrap_or(u32::MAX);
+                if row > LAST_ROW {
+                    scan.misread = Some("a row lies beyond the last that a sheet has");
+                }
+            }
+            CELL_RK..=FMLA_ERROR => {
+                if len < shortest(kind) {
+                    scan.misread = Some("a cell holds no value");
+                }
+                let style = u32_at(data, 4).map_or(0, |style| style as usize & 0xFF_FFFF);
+                let is_number = matches!(kind, CELL_RK | CELL_REAL | FMLA_NUM);
+                if is_number && formats.0.get(style).is_some_and(Option::is_some) {
+                    let column = u32_at(data, 0).unwrap_or(u32::MAX);
+                    scan.styles.insert((row, column), style);
+                }
+            }
+            CELL_R_STRING => scan.misread = Some("a text with fonts of its own stands in a cell"),
+            _ => (),
+        }
+        kind != END_SHEET_DATA && scan.misread.is_none()
+    });
+    scan
+}
+
+/// Bytes of a cell of a kind, at the least: column and style, and the value (MS-XLSB 2.4.22 to 2.4.33).
+const fn shortest(kind: u16) -> u64 {
+    match kind {
+        CELL_REAL | FMLA_NUM => 16,
+        // Errors and truths.
+        3 | 4 | 10 | 11 => 9,
+        // RK numbers, texts by their length, and indexes.
+        _ => 12,
+    }
+}
+
+/// A text with a 32-bit count of characters (MS-XLSB 2.5.169).
+fn wide(data: &[u8], at: usize) -> Option<String> {
+    let count = u32_at(data, at)? as usize;
+    let bytes = data.get(at + 4..)?.get(..count.checked_mul(2)?)?;
+    let units = bytes.as_chunks::<2>().0.iter();
+    let units: Vec<u16> = units.map(|u| u16::from_le_bytes(*u)).collect();
+    Some(String::from_utf16_lossy(&units))
+}
+
+struct Records<R>(R);
+
+impl<R: Read> Records<R> {
+    /// Shows each record (its kind, its length and the beginning of its data) until `see` has seen enough.
+    fn each(mut self, mut see: impl FnMut(u16, u64, &[u8]) -> bool) {
+        let mut data = Vec::new();
+        loop {
+            let read = self.next(&mut data);
+            match read {
+                Ok((kind, len)) if see(kind, len, &data) => (),
+                _ => return,
+            }
+        }
+    }
+
+    fn next(&mut self, data: &mut Vec<u8>) -> std::io::Result<(u16, u64)> {
+        let mut kind = u16::from(self.byte()?);
+        if kind & 0x80 != 0 {
+            kind = kind & 0x7F | u16::from(self.byte()? & 0x7F) << 7;
+        }
+        let mut len = 0_u64;
+        for shift in [0, 7, 14, 21] {
+            let byte = self.byte()?;
+            len |= u64::from(byte & 0x7F) << shift;
+            if byte & 0x80 == 0 {
+                break;
+            }
+        }
+        data.clear();
+        let looked_at = len.min(LOOKED_AT);
+        self.0.by_ref().take(looked_at).read_to_end(data)?;
+        let rest = len - looked_at;
+        let passed = std::io::copy(&mut self.0.by_ref().take(rest), &mut std::io::sink())?;
+        match data.len() as u64 == looked_at && passed == rest {
+            true => Ok((kind, len)),
+            false => Err(ErrorKind::UnexpectedEof.into()),
+        }
+    }
+
+    fn byte(&mut self) -> std::io::Result<u8> {
+        let mut byte = [0];
+        self.0.read_exact(&mut byte)?;
+        Ok(byte[0])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn no_bytes_panic(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
+            let scan = scan(&bytes[..], &Formats::of(&bytes));
+            prop_assert!(scan.styles.len() <= bytes.len());
+            prop_assert!(sheet_ids(&bytes).len() <= bytes.len());
+        }
+    }
+}
