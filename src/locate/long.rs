@@ -234,7 +234,8 @@ fn extent(
     let mut last = heading;
     let mut names = 0usize;
     let mut reach = heading;
-    let mut last_named = heading;
+    // The last row before those that say whose the results below are.
+    let mut before_identity = None;
     for (row, cells) in grid.rows_from(heading + 1) {
         let own = cells
             .iter()
@@ -252,15 +253,14 @@ fn extent(
         };
         let meaning = &reader.heading(text).meaning;
         if *meaning == Meaning::Field(Field::Label) {
-            let mut between = grid
-                .rows_from(last_named + 1)
-                .take_while(|(above, _)| *above < row);
-            if between
-                .any(|(above, _)| states_identity(reader, views(grid.stretch(above, left, right))))
-            {
+            if let Some(before) = before_identity {
+                last = before;
                 break;
             }
             continue;
+        }
+        if states_identity(reader, views(grid.stretch(row, left, right))) {
+            before_identity = before_identity.or(Some(last));
         }
         if own == 1 && row > reach + 1 {
             // A lone text after a gap: a footer, or a group heading when more results follow.
@@ -268,7 +268,7 @@ fn extent(
         }
         if matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)) {
             names += 1;
-            last_named = row;
+            before_identity = None;
         }
         first = first.or(Some(row));
         if own > 1 {

@@ -434,7 +434,7 @@ fn sheet_plan(
     );
     nameless_tables(context, &mut plan, findings);
     medium::refuse(context, grid, &mut plan, findings);
-    cut_at_sites(context, grid, &mut plan, findings);
+    cut_at_sites(context, grid, &seen.reader, &mut plan, findings);
     plan
 }
 

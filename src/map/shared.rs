@@ -7,10 +7,11 @@ use super::resolve::Context;
 use super::title_days::{Speaks, TitleDay, day_in};
 use super::titles::{is_page, say_day};
 use crate::finding::Finding;
-use crate::locate::{Layout, Pair, Reader};
-use crate::place::Address;
+use crate::locate::{Layout, Look, Pair, Reader, pairs, says_nothing_found, states_identity};
+use crate::place::{Address, Areas};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::Field;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A sheet without a table, as it was seen.
@@ -61,19 +62,118 @@ pub(super) fn from_covers(covers: &[Cover<'_, '_>], plan: &mut Plan) {
 pub(super) fn cut_at_sites(
     context: &Context<'_>,
     grid: &Grid,
+    reader: &Reader<'_>,
     plan: &mut SheetPlan,
     findings: &mut Vec<Finding>,
 ) {
     let blocks = std::mem::take(&mut plan.blocks);
-    plan.blocks = blocks
-        .into_iter()
-        .flat_map(|block| cut(context, grid, block, findings))
+    for block in blocks {
+        match cut_at_names(grid, reader, block) {
+            Ok(parts) => plan.blocks.extend(parts),
+            Err(block) => {
+                let parts = cut(context, grid, reader, *block, findings);
+                plan.blocks.extend(parts);
+            }
+        }
+    }
+}
+
+/// Cuts a table at the lines that say anew whose or of when the lines below them are ("Sample: Bore 2", "Sampled |
+/// 14/03/2021"); the table back where it has none.
+fn cut_at_names(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    mut block: BlockPlan,
+) -> Result<Vec<BlockPlan>, Box<BlockPlan>> {
+    let is_list = matches!(block.layout, Layout::SamplesDown | Layout::ResultsDown);
+    if !is_list || block.unseen.is_some() {
+        return Err(Box::new(block));
+    }
+    let said = names_between(grid, reader, &block);
+    if said.is_empty() {
+        return Err(Box::new(block));
+    }
+    let rows: BTreeSet<u32> = said.iter().map(|(row, _)| *row).collect();
+    for row in &rows {
+        block.not_samples.insert(*row, LineRole::Heading);
+    }
+    // A run of them begins a part.
+    let is_line = |row: &u32| !block.not_samples.contains_key(row) && !grid.row(*row).is_empty();
+    let mut starts = vec![block.first_line];
+    for row in &rows {
+        let last = *starts.last().unwrap_or(row);
+        if (last..*row).any(|line| is_line(&line)) {
+            starts.push(*row);
+        }
+    }
+    let ends: Vec<u32> = (starts.iter().skip(1).map(|row| row - 1))
+        .chain([block.last_line])
         .collect();
+    let not_samples = std::mem::take(&mut block.not_samples);
+    let mut parts: Vec<BlockPlan> = Vec::new();
+    for (first, last) in starts.into_iter().zip(ends) {
+        // What a part does not say anew holds on.
+        let mut part = parts.last().unwrap_or(&block).clone();
+        (part.first_line, part.last_line) = (first, last);
+        part.not_samples = (not_samples.range(first..=last))
+            .map(|(line, role)| (*line, role.clone()))
+            .collect();
+        for (_, fact) in said.iter().filter(|(row, _)| (first..=last).contains(row)) {
+            part.facts.retain(|known| known.field != fact.field);
+            part.facts.push(fact.clone());
+        }
+        parts.push(part);
+    }
+    Ok(parts)
+}
+
+/// Rows of one or two cells among the lines of a table that say whose or of when water is, and what they say.
+fn names_between(grid: &Grid, reader: &Reader<'_>, block: &BlockPlan) -> Vec<(u32, Fact)> {
+    let mut rows = Grid::default();
+    let lines = (grid.rows_from(block.first_line))
+        .take_while(|(row, _)| *row <= block.last_line)
+        .filter(|(_, cells)| cells.len() <= 2);
+    for (row, cells) in lines {
+        if states_identity(reader, cells.iter().map(|(_, cell)| cell.view())) {
+            for (col, cell) in cells {
+                rows.put(Address::new(row, *col), cell.clone());
+            }
+        }
+    }
+    let pairs: Vec<Pair> = pairs(&rows, reader, &Areas::default())
+        .into_iter()
+        .filter(|pair| !pair.analyte && pair.label.row == pair.value.row)
+        .collect();
+    // "Borehole | 12" or "Borehole | see note" is a sample of that name: two cells are a label and what it says
+    // where the label ends as one, or several stand together.
+    let is_label = |pair: &Pair| {
+        let row = pair.label.row;
+        let is_told = pair.part.is_some() || rows.view(pair.label).as_text().trim().ends_with(':');
+        let is_beside = |other: &Pair| other.label.row.abs_diff(row) == 1;
+        is_told || block.layout == Layout::ResultsDown || pairs.iter().any(is_beside)
+    };
+    let is_result = |pair: &Pair| {
+        let value = rows.view(pair.value);
+        let is_one = reader.look(value) == Look::Number
+            || says_nothing_found(&value.as_text().trim().to_lowercase());
+        block.layout == Layout::SamplesDown && pair.part.is_none() && is_one
+    };
+    let said = pairs
+        .iter()
+        .filter(|pair| is_label(pair) && !is_result(pair));
+    said.filter_map(|pair| {
+        let meaning = &reader.heading(&pair.label_text).meaning;
+        let field = facts::field_of(meaning, &pair.label_text)?;
+        let from = facts::source(&rows, pair);
+        Some((pair.label.row, Fact { field, from }))
+    })
+    .collect()
 }
 
 fn cut(
     context: &Context<'_>,
     grid: &Grid,
+    reader: &Reader<'_>,
     mut block: BlockPlan,
     findings: &mut Vec<Finding>,
 ) -> Vec<BlockPlan> {
@@ -94,7 +194,11 @@ fn cut(
         .min(block.first_line);
     let alone = |line: u32| match grid.row(line) {
         [(col, cell)] => match cell.view() {
-            CellView::Text(text) if !is_page(text) => Some((Address::new(line, *col), text)),
+            CellView::Text(text)
+                if !is_page(text) && !states_identity(reader, std::iter::once(cell.view())) =>
+            {
+                Some((Address::new(line, *col), text))
+            }
             _ => None,
         },
         _ => None,
