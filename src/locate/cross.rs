@@ -422,16 +422,24 @@ fn ends_in_a_symbol(text: &str) -> bool {
 /// Whether heads of columns are the names of several places, each once. A name can as well be of another
 /// quantity ("Depth"): it must be one of several of a kind ("Well A", "Well B"), or be numbered.
 pub fn are_places(reader: &Reader<'_>, heads: &[CellView<'_>]) -> bool {
-    let texts: Vec<String> = heads.iter().map(|head| fold(&head.as_text())).collect();
+    let texts: Vec<_> = heads.iter().map(|head| head.as_text()).collect();
+    let apart: BTreeSet<&str> = texts.iter().map(|text| &**text).collect();
+    apart.len() == texts.len() && are_names_of_places(reader, &apart)
+}
+
+/// The same of texts that differ.
+pub(super) fn are_names_of_places(reader: &Reader<'_>, names: &BTreeSet<&str>) -> bool {
+    let texts: BTreeSet<String> = names.iter().map(|name| fold(name)).collect();
     let kind = |text: &str| text.split_whitespace().next().map(str::to_owned);
     let is_one = |text: &String| {
         let of_a_kind = texts.iter().filter(|other| kind(other) == kind(text));
         text.trim().ends_with(|c: char| c.is_ascii_digit()) || of_a_kind.count() > 1
     };
-    let apart: BTreeSet<&String> = texts.iter().collect();
-    apart.len() == texts.len()
-        && apart.len() >= FEWEST
-        && heads.iter().all(|head| is_name(reader, *head))
+    texts.len() == names.len()
+        && texts.len() >= FEWEST
+        && names
+            .iter()
+            .all(|name| is_name(reader, CellView::Text(name)))
         && texts.iter().all(is_one)
 }
 

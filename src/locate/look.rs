@@ -32,6 +32,19 @@ pub struct Reader<'v> {
     vocabulary: &'v Vocabulary,
     context: HeadingContext,
     known: RefCell<HashMap<Box<str>, Known>>,
+    /// Headings that name a place beside their analyte.
+    placed: Placed,
+}
+
+/// By the whole heading.
+pub(super) type Placed = HashMap<Box<str>, PlacedHead>;
+
+/// "Bore 1 EC (mS/cm)": a heading that names a place too.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct PlacedHead {
+    pub(super) place: Box<str>,
+    /// The heading without the place.
+    pub(super) rest: Box<str>,
 }
 
 /// What a text says.
@@ -48,7 +61,22 @@ impl<'v> Reader<'v> {
             vocabulary,
             context,
             known: RefCell::default(),
+            placed: Placed::default(),
         }
+    }
+
+    /// The same reader, that knows which headings name a place too.
+    pub(super) fn with_places(self, placed: Placed) -> Self {
+        Self {
+            known: RefCell::default(),
+            placed,
+            ..self
+        }
+    }
+
+    /// The place that a heading names beside its analyte.
+    pub fn place_in(&self, heading: &str) -> Option<&str> {
+        self.placed.get(heading.trim()).map(|head| &*head.place)
     }
 
     pub const fn vocabulary(&self) -> &'v Vocabulary {
@@ -75,8 +103,9 @@ impl<'v> Reader<'v> {
                 is_unit: false,
             }
         } else {
+            let rest = self.placed.get(text.trim()).map(|head| &*head.rest);
             Known {
-                heading: self.vocabulary.heading_in(text, &self.context),
+                heading: (self.vocabulary).heading_in(rest.unwrap_or(text), &self.context),
                 is_unit: self.vocabulary.is_unit(text),
             }
         };

@@ -9,6 +9,7 @@ mod long;
 mod look;
 mod names;
 mod pairs;
+mod placed;
 mod records;
 mod strip;
 mod words;
@@ -63,6 +64,12 @@ pub fn locate<'v>(
     }
     let context = vocabulary.heading_context(texts.into_iter().take(MOST_HEADS));
     let reader = Reader::new(vocabulary, context);
+    let placed = placed::placed_heads(head, &reader);
+    let reader = if placed.is_empty() {
+        reader
+    } else {
+        reader.with_places(placed)
+    };
     let blocks = if cut.is_none() && reader.agrees(&plain) {
         blocks
     } else {

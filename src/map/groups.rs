@@ -24,9 +24,57 @@ pub(super) fn groups(sight: &Sight<'_, '_>, tracks: &[Track]) -> Vec<TrackGroup>
     let says = |field: Field| {
         (tracks.iter()).any(|track| matches!(&track.role, TrackRole::Field(f) if *f == field))
     };
-    (sight.heading_lines.iter())
-        .find_map(|line| under(sight, *line, &analytes, tracks, &says))
-        .unwrap_or_default()
+    by_heads(sight, &analytes, tracks, &says).unwrap_or_else(|| {
+        (sight.heading_lines.iter())
+            .find_map(|line| under(sight, *line, &analytes, tracks, &says))
+            .unwrap_or_default()
+    })
+}
+
+/// The groups of heads that name a place each ("Bore 1 EC", "Bore 1 pH", "Bore 2 EC"), in the order of their first
+/// tracks.
+fn by_heads(
+    sight: &Sight<'_, '_>,
+    analytes: &[&Track],
+    tracks: &[Track],
+    says: &impl Fn(Field) -> bool,
+) -> Option<Vec<TrackGroup>> {
+    let field = if says(Field::Source) {
+        Field::SampleRef
+    } else {
+        Field::Source
+    };
+    if says(field) {
+        return None;
+    }
+    let head = |track: u32| {
+        (sight.heading_lines.iter()).find_map(|line| {
+            let text = sight.cell(*line, track).as_text();
+            let place = sight.reader.place_in(&text)?;
+            Some((sight.address(*line, track), place))
+        })
+    };
+    let mut groups: Vec<(&str, TrackGroup)> = Vec::new();
+    for analyte in analytes {
+        let (at, place) = head(analyte.at)?;
+        let belongs = |track: &&Track| {
+            track.at == analyte.at
+                || matches!(&track.role, TrackRole::Companion { of, .. } if *of == analyte.at)
+        };
+        let own = tracks.iter().filter(belongs).map(|track| track.at);
+        match groups.iter_mut().find(|(known, _)| *known == place) {
+            Some((_, group)) => group.tracks.extend(own),
+            None => {
+                let fact = Fact {
+                    field,
+                    from: Source::Part(at, place.into()),
+                };
+                let tracks = own.collect();
+                groups.push((place, TrackGroup { tracks, fact }));
+            }
+        }
+    }
+    Some(groups.into_iter().map(|(_, group)| group).collect())
 }
 
 /// Whether no two of the tracks are of the same analyte and fraction.
