@@ -148,9 +148,27 @@ impl Class {
 #[derive(Clone, Copy, Debug, PartialEq, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(in crate::check) struct InfiltrationRow {
+    #[serde(deserialize_with = "read_positive")]
     pub ratio_up_to: f64,
+    #[serde(deserialize_with = "read_positive")]
     pub none_above: f64,
+    #[serde(deserialize_with = "read_positive")]
     pub severe_below: f64,
+}
+
+pub(super) const POSITIVE: &str = "a number above 0 is needed here";
+
+/// A number that is finite and above 0: with any other a limit holds for everything or for nothing.
+pub(super) fn read_positive<'d, D: serde::Deserializer<'d>>(from: D) -> Result<f64, D::Error> {
+    let number = f64::deserialize(from)?;
+    match is_positive(number) {
+        true => Ok(number),
+        false => Err(serde::de::Error::custom(POSITIVE)),
+    }
+}
+
+pub(super) fn is_positive(number: f64) -> bool {
+    number.is_finite() && number > 0.0
 }
 
 /// Restriction by sodium adsorption ratio and conductivity together; `None` beyond the table.
@@ -175,7 +193,9 @@ pub(in crate::check) fn infiltration(
 pub(in crate::check) struct SodiumLine {
     #[serde(deserialize_with = "read_kept")]
     pub name: Cow<'static, str>,
+    #[serde(deserialize_with = "read_positive")]
     pub at: f64,
+    #[serde(deserialize_with = "read_positive")]
     pub slope: f64,
 }
 

@@ -202,6 +202,39 @@ mod tests {
     }
 
     #[test]
+    fn err_limits_that_hold_for_everything_or_nothing_are_refused() {
+        for (name, text) in [
+            (
+                "width",
+                "[balance]\nsource = \"\"\nbands = [{ anions_up_to = 8.0, percent = inf }]\n",
+            ),
+            (
+                "charge",
+                "[balance]\nsource = \"\"\nbands = [{ anions_up_to = 8.0, meq_l = -1.0 }]\n",
+            ),
+            (
+                "reach",
+                "[balance]\nsource = \"\"\nbands = [{ anions_up_to = nan, percent = 5.0 }]\n",
+            ),
+            ("feed", "[figures]\nfeed_conductivity_us_cm = 0.0\n"),
+            (
+                "row",
+                "[infiltration]\nsource = \"\"\nrows = [{ ratio_up_to = 3.0, none_above = nan, severe_below = 200.0 }]\n",
+            ),
+            (
+                "line",
+                "[sodium_class]\nsource = \"\"\nbeyond = \"S4\"\nlines = [{ name = \"S1\", at = 18.9, slope = -inf }]\n",
+            ),
+        ] {
+            let (_, told) = loaded(text);
+            assert!(
+                told.contains("a number above 0 is needed here"),
+                "{name}: {told}"
+            );
+        }
+    }
+
+    #[test]
     fn err_all_problems_are_told_at_once() {
         let text = "\
 [[class]]

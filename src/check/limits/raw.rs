@@ -2,7 +2,8 @@
 
 use super::acknowledged::{Acknowledged, Acknowledgement};
 use super::class::{
-    Class, InfiltrationRow, OTHER_QUANTITIES, Quantity, Reach, SodiumLine, kept, read_kept,
+    Class, InfiltrationRow, OTHER_QUANTITIES, POSITIVE, Quantity, Reach, SodiumLine, is_positive,
+    kept, read_kept, read_positive,
 };
 use super::{Band, CheckLimits, Limits, Width};
 use crate::check::table;
@@ -36,6 +37,7 @@ struct RawBalance {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawBand {
+    #[serde(deserialize_with = "read_positive")]
     anions_up_to: f64,
     meq_l: Option<f64>,
     percent: Option<f64>,
@@ -100,22 +102,18 @@ pub(super) fn overlay(limits: &mut Limits, text: &str, problems: &mut Problems<'
             .collect();
         limits.balance_source = balance.source;
     }
-    for (given, kept) in [
-        (
-            raw.figures.saturation_temperature_cel,
-            &mut limits.saturation_temperature_cel,
-        ),
-        (
-            raw.figures.feed_conductivity_us_cm,
-            &mut limits.feed_conductivity_us_cm,
-        ),
-    ] {
-        if let Some(given) = given {
-            if given.get_ref().is_finite() {
-                *kept = *given.get_ref();
-            } else {
-                problems.push(given.span(), "not a number");
-            }
+    if let Some(given) = raw.figures.saturation_temperature_cel {
+        if given.get_ref().is_finite() {
+            limits.saturation_temperature_cel = *given.get_ref();
+        } else {
+            problems.push(given.span(), "not a number");
+        }
+    }
+    if let Some(given) = raw.figures.feed_conductivity_us_cm {
+        if is_positive(*given.get_ref()) {
+            limits.feed_conductivity_us_cm = *given.get_ref();
+        } else {
+            problems.push(given.span(), POSITIVE);
         }
     }
     for class in raw.class {
@@ -147,6 +145,10 @@ pub(super) fn overlay(limits: &mut Limits, text: &str, problems: &mut Problems<'
 
 fn compile_band(band: &Spanned<RawBand>, problems: &mut Problems<'_>) -> Option<Band> {
     let raw = band.get_ref();
+    if !(raw.meq_l.iter().chain(&raw.percent)).all(|width| is_positive(*width)) {
+        problems.push(band.span(), POSITIVE);
+        return None;
+    }
     let width = match (raw.meq_l, raw.percent) {
         (Some(meq), None) => Width::Charge(meq),
         (None, Some(percent)) => Width::Percent(percent),
