@@ -96,17 +96,18 @@ impl SheetTraits {
     fn cells_of(&mut self, text: &[u8]) {
         let mut cells = tags(text, b"c").peekable();
         let offset = |tag: &[u8]| tag.as_ptr().addr() - text.as_ptr().addr();
-        let mut cell: &[u8] = b"";
+        // Where the cell of a value begins; none where a value stands in no cell.
+        let (mut cell, mut cell_at): (&[u8], usize) = (b"", 0);
         let mut last = 0;
         for tag in tags(text, b"v") {
             let start = offset(tag) + tag.len() + 1;
             while let Some(next) = cells.next_if(|next| offset(next) < start) {
                 self.has_placeless |=
                     !next.starts_with(b" r=\"") && attribute(next, b"r").is_none();
-                cell = next;
+                (cell, cell_at) = (next, offset(next));
             }
             // One cell has one value.
-            let is_second = last > offset(cell);
+            let is_second = last > cell_at;
             last = start;
             if tag.ends_with(b"/") || self.misread.is_some() {
                 continue;
@@ -286,6 +287,8 @@ mod tests {
             ("<c r=\"A1\" t=\"s\"><v>3.0</v></c>", Some("3.0")),
             ("<c r=\"A1\" t='s'><v>-1</v></c>", Some("-1")),
             ("<c r=\"A1\"><v>7</v><v>8</v></c>", Some("8")),
+            ("<v>7</v><c r=\"A1\"><v>8</v></c>", None),
+            ("<v>7</v><v>8</v>", Some("8")),
         ] {
             assert_eq!(traits(cell).misread.as_deref(), misread, "{cell}");
         }
