@@ -36,6 +36,8 @@ struct Seen<'a, 'v> {
     /// Why the sheet is not read.
     skipped: Option<(&'static str, Arc<str>)>,
     blocks: Vec<Block>,
+    /// Where those are that are no forms.
+    tables: Areas,
     turned: Option<Grid>,
     pairs: Vec<Pair>,
     /// Units that texts outside the tables state, with the row of each.
@@ -149,6 +151,7 @@ fn see<'a, 'v>(
         rule,
         skipped,
         blocks,
+        tables: Areas::default(),
         turned: None,
         pairs: Vec::new(),
         said_units: Vec::new(),
@@ -166,13 +169,12 @@ fn see<'a, 'v>(
     {
         seen.turned = Some(sheet.grid.transposed());
     }
-    let outside: Areas = seen
-        .blocks
-        .iter()
+    seen.tables = (seen.blocks.iter())
         .filter(|b| b.layout != Layout::Form)
         .map(|b| b.area)
         .collect();
-    seen.pairs = pairs(&sheet.grid, reader, &outside);
+    let outside = &seen.tables;
+    seen.pairs = pairs(&sheet.grid, reader, outside);
     let prose = || {
         (sheet.grid.cells())
             .filter(|(at, _)| !outside.contain(*at))
@@ -198,10 +200,6 @@ fn see<'a, 'v>(
         })
         .collect();
     seen.said_units = said;
-    if seen.said_units.is_empty() {
-        let caption = caption_unit(&seen).map(|stated| (0, stated));
-        seen.said_units.extend(caption);
-    }
     turn_pages(&mut seen);
     seen
 }
@@ -227,7 +225,7 @@ fn turn_pages(seen: &mut Seen<'_, '_>) {
 fn units_of(seen: &Seen<'_, '_>, block: &Block) -> Stated {
     let said = &seen.said_units;
     let Some((_, first)) = said.first() else {
-        return Stated::new();
+        return caption_unit(seen, block).unwrap_or_default();
     };
     if said.iter().all(|(_, other)| stated::is_same(first, other)) {
         return first.clone();
@@ -243,16 +241,19 @@ fn units_of(seen: &Seen<'_, '_>, block: &Block) -> Stated {
         .unwrap_or_default()
 }
 
-/// "Chemical composition of groundwater (meq/L)" alone in a row directly above the only table of a sheet.
-fn caption_unit(seen: &Seen<'_, '_>) -> Option<Stated> {
-    let [block] = seen.blocks.as_slice() else {
-        return None;
-    };
+/// "Chemical composition of groundwater (meq/L)" alone in a row directly above a table.
+fn caption_unit(seen: &Seen<'_, '_>, block: &Block) -> Option<Stated> {
     let top = block.area.top;
+    let grid = &seen.sheet.grid;
+    let is_of_another = |row: &u32| {
+        let first = grid.row(*row).first();
+        first.is_some_and(|(col, _)| seen.tables.contain(Address::new(*row, *col)))
+    };
     (top.saturating_sub(NEAREST_TITLE)..top)
         .rev()
+        .take_while(|row| !is_of_another(row))
         .find_map(|row| {
-            let [(_, cell)] = seen.sheet.grid.row(row) else {
+            let [(_, cell)] = grid.row(row) else {
                 return None;
             };
             let CellView::Text(text) = cell.view() else {

@@ -285,6 +285,20 @@ fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
     }
 }
 
+/// A column of units without any heading, directly behind an analyte: they are of its numbers.
+fn unit_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft], lines: &[u32]) {
+    for i in 1..heads.len() {
+        let (of, track) = (heads[i - 1].0, heads[i].0);
+        let is_bare = matches!(drafts[i], Draft::Unknown) && heads[i].1.label.is_none();
+        let is_behind = matches!(drafts[i - 1], Draft::Analyte) && of + 1 == track;
+        let is_unit = |text: &str| sight.reader.is_unit(text.trim());
+        if !sight.across && is_bare && is_behind && holds_only(sight, track, lines, is_unit) {
+            let role = ValueRole::Unit;
+            drafts[i] = Draft::Role(TrackRole::Companion { of, role });
+        }
+    }
+}
+
 /// Companions by position: a bare "Q", "LOD" or "Unit" beside each analyte. One such track after several
 /// analytes belongs to the line, not to the last of them.
 fn neighbour_companions(
@@ -297,6 +311,7 @@ fn neighbour_companions(
     // Once more: the head of an empty column is known by now from its sisters.
     sign_columns(sight, heads, drafts, lines);
     letters_over_numbers(sight, heads, drafts, lines);
+    unit_columns(sight, heads, drafts, lines);
     let analytes = drafts
         .iter()
         .filter(|d| matches!(d, Draft::Analyte))
