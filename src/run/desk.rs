@@ -13,7 +13,7 @@ use crate::mapping::Claim;
 use crate::normalize::TextRunner;
 use crate::read::{Digest, FoundFile, Opened, Options, TextStream, cells_at_most};
 use crate::record::Extract;
-use crate::write::{self, Dataset, Former, Sink};
+use crate::write::{self, Dataset, Former, PIECE_ROWS, Sink};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Reports read before the one that is taken: so many that threads seldom wait for the longest
@@ -168,15 +168,20 @@ impl<'a> Desk<'a> {
             }
             Some(Read::Whole(refusal, true)) => {
                 self.summary.files_refused += 1;
-                let kept = match former {
-                    Some(former) => former.extract(item.name())?,
-                    None => None,
-                };
-                let extract = match kept {
-                    Some(kept) => told_of(kept, &refusal),
-                    None => *refusal,
-                };
-                self.take(&extract, watcher)
+                let mut refusal = Some(*refusal);
+                if let Some(former) = former {
+                    former.each_piece(item.name(), PIECE_ROWS, |kept| {
+                        let kept = match refusal.take() {
+                            Some(refusal) => told_of(kept, &refusal),
+                            None => kept,
+                        };
+                        self.take(&kept, watcher)
+                    })?;
+                }
+                match refusal {
+                    Some(refusal) => self.take(&refusal, watcher),
+                    None => Ok(()),
+                }
             }
             Some(Read::Later) => Err(Error::Law("a report was put off and not read".into())),
             Some(Read::Stream(stream, claim)) => {
@@ -186,10 +191,14 @@ impl<'a> Desk<'a> {
             None => {
                 let former =
                     former.ok_or_else(|| Error::Law("a report is kept of no dataset".into()))?;
-                let kept = former.extract(item.name())?.ok_or_else(|| {
-                    Error::Law(format!("{} is no longer in the dataset", item.name()))
-                })?;
-                self.take(&kept, watcher)
+                let take = |kept| self.take(&kept, watcher);
+                match former.each_piece(item.name(), PIECE_ROWS, take)? {
+                    true => Ok(()),
+                    false => Err(Error::Law(format!(
+                        "{} is no longer in the dataset",
+                        item.name()
+                    ))),
+                }
             }
         }
     }

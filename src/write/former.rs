@@ -46,6 +46,9 @@ pub struct FormerReport {
     pub unplaced: u64,
 }
 
+/// Rows of `results` that are given back at once of a long report: 100 bytes each.
+pub const PIECE_ROWS: u64 = 250_000;
+
 /// The dataset as a former run left it.
 #[derive(Debug)]
 pub struct Former<'a> {
@@ -144,7 +147,7 @@ fn results(dir: &Path, package: &Package, words: &Words<'_>) -> Result<Vec<Resul
             .runs(FILE_OF_RESULT)
             .map_err(|e| broken(&source.path, e))?;
         let mut rows = HashMap::new();
-        let mut first = 0;
+        let mut first = 0_u64;
         for (file, count) in runs {
             if rows.insert(Arc::from(file), first..first + count).is_some() {
                 return Err(broken(
@@ -314,20 +317,73 @@ impl<'a> Former<'a> {
     /// was pushed, except that samples without any result are gone and that recipes, samples and
     /// findings stand in the order of the tables. Reading in the order of the paths is cheapest.
     pub fn extract(&mut self, file: &str) -> Result<Option<Extract>> {
-        let Ok(index) = self
-            .reports
-            .binary_search_by(|report| (*report.file).cmp(file))
-        else {
-            return Ok(None);
+        match self.index(file) {
+            Some(index) => self.piece(index, 0..u64::MAX).map(Some),
+            None => Ok(None),
+        }
+    }
+
+    /// As [`Former::extract`], but in pieces of so many rows of `results`, in order, so that a long report
+    /// is not held whole: the first has the account, the findings and what is unplaced. `false` where there
+    /// is no such report. A partitioned dataset gives each report as one piece.
+    pub fn each_piece(
+        &mut self,
+        file: &str,
+        rows: u64,
+        mut take: impl FnMut(Extract) -> Result<()>,
+    ) -> Result<bool> {
+        let Some(index) = self.index(file) else {
+            return Ok(false);
         };
+        let rows = match self.results.len() {
+            1 => rows.max(1),
+            // Its rows come in order only when they are together.
+            _ => u64::MAX,
+        };
+        let mut first = 0_u64;
+        loop {
+            let after = first.saturating_add(rows);
+            take(self.piece(index, first..after)?)?;
+            if after >= self.reports[index].results {
+                return Ok(true);
+            }
+            first = after;
+        }
+    }
+
+    fn index(&self, file: &str) -> Option<usize> {
+        let found = self
+            .reports
+            .binary_search_by(|report| (*report.file).cmp(file));
+        found.ok()
+    }
+
+    /// The results of a report from one row of its own to another, with all else where that is the first.
+    fn piece(&mut self, index: usize, of_rows: Range<u64>) -> Result<Extract> {
         let report = &self.reports[index];
-        let first_unplaced = self.first_unplaced[index];
-        let mut recall = Recall::new(self.words, report, &self.sheets[index]);
+        let is_first = of_rows.start == 0;
+        let sheets: Vec<SheetAccount> = (self.sheets[index].iter())
+            .map(|sheet| match is_first {
+                true => sheet.clone(),
+                false => SheetAccount {
+                    sheet: sheet.sheet.clone(),
+                    mapping: sheet.mapping.clone(),
+                    ..SheetAccount::default()
+                },
+            })
+            .collect();
+        let mut recall = Recall::new(self.words, report, &sheets);
         for part in &mut self.results {
-            if let Some(rows) = part.rows.get(file).cloned() {
-                (part.source).each(rows, |group, row| recall.result(group, row))?;
+            if let Some(rows) = part.rows.get(&report.file) {
+                let from = rows.start.saturating_add(of_rows.start).min(rows.end);
+                let to = rows.start.saturating_add(of_rows.end).min(rows.end);
+                (part.source).each(from..to, |group, row| recall.result(group, row))?;
             }
         }
+        if !is_first {
+            return Ok(recall.finish());
+        }
+        let first_unplaced = self.first_unplaced[index];
         let mut unplaced = Vec::new();
         let rows = first_unplaced..first_unplaced + report.unplaced;
         self.unplaced.each(rows, |group, row| {
@@ -339,11 +395,11 @@ impl<'a> Former<'a> {
             });
             Some(())
         })?;
-        Ok(Some(Extract {
-            findings: self.findings.get(file).cloned().unwrap_or_default(),
+        Ok(Extract {
+            findings: (self.findings.get(&report.file).cloned()).unwrap_or_default(),
             unplaced,
             ..recall.finish()
-        }))
+        })
     }
 
     /// Findings about files that are no report of the dataset (refused, same bytes as another).

@@ -35,7 +35,7 @@ mod table_files;
 mod values;
 
 pub use dataset::{Dataset, Options, Staged, Written};
-pub use former::{Former, FormerReport, Words};
+pub use former::{Former, FormerReport, PIECE_ROWS, Words};
 pub use lock::Wait;
 pub use partition::Partition;
 pub use parts::{Parts, part_folder};

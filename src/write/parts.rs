@@ -6,7 +6,7 @@
 //! that what is written is what one run over all reports would have written.
 
 use super::dataset::Dataset;
-use super::former::{Former, Words};
+use super::former::{Former, PIECE_ROWS, Words};
 use super::lock::Wait;
 use super::staged_file::failed;
 use crate::error::{Error, Result};
@@ -158,13 +158,12 @@ impl<'a> Parts<'a> {
             .flat_map(|(_, former)| former.other_findings())
     }
 
-    /// Calls `take` with every report, in the order of the paths.
+    /// Calls `take` with every report, a long one in pieces, in the order of the paths.
     pub fn each(&mut self, mut take: impl FnMut(Extract) -> Result<()>) -> Result<()> {
         for (file, &part) in &self.reports {
             let (name, former) = &mut self.formers[part];
-            match former.extract(file)? {
-                Some(extract) => take(extract)?,
-                None => return Err(Error::Law(format!("{file} is not in part '{name}'"))),
+            if !former.each_piece(file, PIECE_ROWS, &mut take)? {
+                return Err(Error::Law(format!("{file} is not in part '{name}'")));
             }
         }
         Ok(())

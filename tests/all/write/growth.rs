@@ -179,6 +179,34 @@ fn where_nothing_was_gathered_there_is_no_former() {
     assert!(Former::open(&nowhere, words()).unwrap().is_none());
 }
 
+#[test]
+fn a_report_given_back_in_pieces_gives_the_same_bytes() {
+    let whole = tempfile::tempdir().unwrap();
+    let reports = [report("a.csv"), report("b.csv")];
+    write(whole.path(), &reports, true).unwrap();
+    let mut former = Former::open(whole.path(), words()).unwrap().unwrap();
+    let results = reports[0].measurements.len() as u64;
+    assert!(results > 2, "more than a piece");
+    for rows in [1, 2, results - 1, results, results + 1] {
+        let mut pieces = Vec::new();
+        for report in &reports {
+            let is_there = former.each_piece(&report.file, rows, |piece| {
+                pieces.push(piece);
+                Ok(())
+            });
+            assert!(is_there.unwrap());
+        }
+        assert_eq!(pieces.len() as u64, 2 * results.div_ceil(rows));
+        let again = tempfile::tempdir().unwrap();
+        write(again.path(), &pieces, true).unwrap();
+        assert!(
+            files(again.path()) == files(whole.path()),
+            "pieces of {rows}"
+        );
+    }
+    assert!(!former.each_piece("c.csv", 1, |_| Ok(())).unwrap());
+}
+
 /// Of a SHA-256, in lower-case hexadecimal.
 fn digest(bytes: &[u8]) -> String {
     use sha2::Digest;
