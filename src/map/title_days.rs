@@ -285,9 +285,7 @@ pub(super) fn day_in(title: &str) -> Option<TitleDay<'_>> {
     let is_between = |w: &&str| begins(SAMPLING, w) || begins(OF_WATER, w) || BETWEEN.contains(w);
     let name = [before, behind].map(|part| part.trim_matches(|c: char| !c.is_alphanumeric()));
     let name = match name {
-        [name, ""] | ["", name] if !name.is_empty() && !rest.iter().all(|w| is_between(&w)) => {
-            Some(name)
-        }
+        [name, ""] | ["", name] if !name.is_empty() && !rest.iter().all(is_between) => Some(name),
         _ => None,
     };
     Some(TitleDay {
