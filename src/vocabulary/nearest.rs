@@ -88,7 +88,9 @@ mod tests {
     #[test]
     fn err_another_word_is_not_near() {
         let mut labels = Labels::default();
-        ["Nitrate", "Nitrite", "Sulfate"].map(|label| labels.push(label));
+        for label in ["Nitrate", "Nitrite", "Sulfate"] {
+            labels.push(label);
+        }
         for (text, nearest) in [
             ("Nirtate", Some("Nitrate")),
             ("Nitrete", Some("Nitrate")),
