@@ -2,9 +2,9 @@
 
 use super::block::ResultColumns;
 use super::look::{Look, Reader};
-use super::pairs::{states_identity, views};
+use super::pairs::{states_identity, tells_samples_apart, views};
 use crate::place::{Address, Area};
-use crate::read::{CellView, Grid};
+use crate::read::{Cell, CellView, Grid};
 use crate::vocabulary::{Field, Meaning};
 use std::collections::BTreeSet;
 
@@ -17,6 +17,8 @@ const FEWEST_LABELS: usize = 3;
 #[derive(Clone, Debug)]
 pub(super) struct LongTable {
     pub(super) heading: u32,
+    /// The heading, or the first line where that stands apart from it.
+    pub(super) top: u32,
     pub(super) first_line: u32,
     pub(super) last_line: u32,
     pub(super) left: u32,
@@ -27,7 +29,7 @@ pub(super) struct LongTable {
 impl LongTable {
     pub(super) const fn area(&self) -> Area {
         Area {
-            top: self.heading,
+            top: self.top,
             left: self.left,
             bottom: self.last_line,
             right: self.right,
@@ -69,11 +71,17 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
             continue;
         };
         let (left, right) = piece(&looks, label, value);
-        if let Some((first_line, last_line)) = extent(grid, reader, row, left, right, label) {
+        let mut from = Some(row + 1);
+        while let Some(start) = from.take() {
+            let Some(stretch) = stretch(grid, reader, (row, start), (left, right), label) else {
+                break;
+            };
+            let follows = start == row + 1 && !stretch.is_led;
             found.push(LongTable {
                 heading: row,
-                first_line,
-                last_line,
+                top: if follows { row } else { stretch.first },
+                first_line: stretch.first,
+                last_line: stretch.last,
                 left,
                 right,
                 columns: ResultColumns {
@@ -81,6 +89,7 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
                     value: Some(value),
                 },
             });
+            from = stretch.next;
         }
     }
     found
@@ -222,21 +231,34 @@ fn piece(looks: &[(u32, Look)], label: u32, value: u32) -> (u32, u32) {
     (left, right)
 }
 
-fn extent(
+/// Lines of results under one heading that are of one sample, or say themselves of which they are.
+struct Stretch {
+    first: u32,
+    last: u32,
+    /// Between the heading and the first line stands of which sample they are.
+    is_led: bool,
+    /// The line from which on results of another sample follow under the same heading.
+    next: Option<u32>,
+}
+
+/// The results under a heading, from a line on. A line that says of which sample the results below it are
+/// ("Sample: B", "Sampled | 12.3.2024") ends them, and so does a heading of the same kind below such a line.
+fn stretch(
     grid: &Grid,
     reader: &Reader<'_>,
-    heading: u32,
-    left: u32,
-    right: u32,
+    (heading, start): (u32, u32),
+    (left, right): (u32, u32),
     label: u32,
-) -> Option<(u32, u32)> {
+) -> Option<Stretch> {
     let mut first = None;
     let mut last = heading;
     let mut names = 0usize;
-    let mut reach = heading;
-    // The last row before those that say whose the results below are.
-    let mut before_identity = None;
-    for (row, cells) in grid.rows_from(heading + 1) {
+    let mut reach = start - 1;
+    let mut last_named = start - 1;
+    let mut met: BTreeSet<&str> = BTreeSet::new();
+    let mut next = None;
+    let (mut is_led, mut says_whose, mut is_over) = (false, false, false);
+    for (row, cells) in grid.rows_from(start) {
         let own = cells
             .iter()
             .filter(|(col, _)| *col >= left && *col <= right)
@@ -244,31 +266,64 @@ fn extent(
         if own == 0 {
             continue;
         }
-        // Another heading of the same kind starts another table; two blank rows with prose after end it.
-        let CellView::Text(text) = grid.view(Address::new(row, label)) else {
-            if row > reach + 2 {
-                break;
-            }
-            continue;
+        let name = grid.view(Address::new(row, label));
+        let meaning = match name {
+            CellView::Text(text) => &reader.heading(text).meaning,
+            _ => &Meaning::Unknown,
         };
-        let meaning = &reader.heading(text).meaning;
+        let is_analyte = matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_));
+        // Another heading of the same kind below whose the water is starts another table.
         if *meaning == Meaning::Field(Field::Label) {
-            if let Some(before) = before_identity {
-                last = before;
+            let starts_anew = || {
+                let below = (grid.rows_from(row + 1)).map(|(below, _)| Address::new(below, label));
+                let names = below.filter_map(|at| analyte(reader, grid.view(at)));
+                names.take(1).any(|name| met.contains(name))
+            };
+            let mut between = (grid.rows_from(last_named + 1))
+                .take_while(|(above, _)| *above < row)
+                .map(|(above, _)| grid.stretch(above, left, right));
+            if is_over
+                || says_whose
+                || between.any(|cells| is_title(reader, cells)) && starts_anew()
+            {
                 break;
             }
             continue;
         }
-        if states_identity(reader, views(grid.stretch(row, left, right))) {
-            before_identity = before_identity.or(Some(last));
+        if !is_analyte && states_identity(reader, views(grid.stretch(row, left, right))) {
+            says_whose = true;
+            if !tells_samples_apart(reader, views(grid.stretch(row, left, right))) {
+                continue;
+            }
+            if names > 0 {
+                is_over = true;
+            } else {
+                (is_led, first) = (true, None);
+            }
+            continue;
+        }
+        // Two blank rows with prose after end it.
+        if !matches!(name, CellView::Text(_)) {
+            if row > reach + 2 {
+                break;
+            }
+            continue;
         }
         if own == 1 && row > reach + 1 {
             // A lone text after a gap: a footer, or a group heading when more results follow.
             continue;
         }
-        if matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)) {
+        if is_analyte {
+            if is_over {
+                next = Some(row);
+                break;
+            }
             names += 1;
-            before_identity = None;
+            (last_named, says_whose) = (row, false);
+            met.extend(analyte(reader, name));
+        }
+        if is_over {
+            continue;
         }
         first = first.or(Some(row));
         if own > 1 {
@@ -276,5 +331,29 @@ fn extent(
         }
         reach = row;
     }
-    (names > 0 && last > heading).then_some((first?, last))
+    (names > 0 && last > heading).then_some(Stretch {
+        first: first?,
+        last,
+        is_led,
+        next,
+    })
+}
+
+/// The text of a cell that names an analyte.
+fn analyte<'c>(reader: &Reader<'_>, cell: CellView<'c>) -> Option<&'c str> {
+    let CellView::Text(text) = cell else {
+        return None;
+    };
+    let meaning = &reader.heading(text).meaning;
+    matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_)).then(|| text.trim())
+}
+
+/// A text alone in its row that may name a sample: "Dissolved metals" heads a group of results.
+fn is_title(reader: &Reader<'_>, cells: &[(u32, Cell)]) -> bool {
+    let [(_, cell)] = cells else { return false };
+    let CellView::Text(text) = cell.view() else {
+        return false;
+    };
+    reader.heading(text).meaning == Meaning::Unknown
+        && !reader.vocabulary().speaks_of_fraction(text)
 }

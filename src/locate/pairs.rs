@@ -5,7 +5,7 @@ use super::strip::unit_after_number;
 use super::words::says_nothing_found;
 use crate::place::{Address, Areas};
 use crate::read::{Cell, CellView, Grid};
-use crate::vocabulary::Meaning;
+use crate::vocabulary::{Field, Meaning};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -110,15 +110,37 @@ pub(super) fn views(row: &[(u32, Cell)]) -> impl ExactSizeIterator<Item = CellVi
 /// begins below it is not the one above, though it has the same headings.
 pub fn states_identity<'c>(
     reader: &Reader<'_>,
-    mut row: impl ExactSizeIterator<Item = CellView<'c>>,
+    row: impl ExactSizeIterator<Item = CellView<'c>>,
 ) -> bool {
-    let is_identity = |name: &str| matches!(&reader.heading(name).meaning, Meaning::Field(field) if field.is_identity());
+    states(reader, row, |field| field.is_identity())
+}
+
+/// Whether a row says which sample it was, or where or when it was taken.
+pub(super) fn tells_samples_apart<'c>(
+    reader: &Reader<'_>,
+    row: impl ExactSizeIterator<Item = CellView<'c>>,
+) -> bool {
+    states(reader, row, |field| {
+        use Field::{LabRef, SampleRef, SampledOn, Site, Source};
+        matches!(field, SampleRef | LabRef | Source | Site | SampledOn)
+    })
+}
+
+fn states<'c>(
+    reader: &Reader<'_>,
+    mut row: impl ExactSizeIterator<Item = CellView<'c>>,
+    is_wanted: impl Fn(Field) -> bool,
+) -> bool {
+    let is_wanted = |name: &str| {
+        let meaning = &reader.heading(name).meaning;
+        matches!(meaning, Meaning::Field(field) if is_wanted(*field))
+    };
     let is_pair = row.len() == 2;
     row.any(|cell| match cell {
         CellView::Text(text) => {
             let labels = ends_as_label(text) || is_pair;
-            (labels && is_identity(bare_label(text)))
-                || inline(reader, text).is_some_and(|(name, _)| is_identity(&name))
+            (labels && is_wanted(bare_label(text)))
+                || inline(reader, text).is_some_and(|(name, _)| is_wanted(&name))
         }
         _ => false,
     })

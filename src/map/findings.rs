@@ -2,6 +2,7 @@
 
 use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
+use super::long::SAMPLES_ONE_BY_ONE;
 use super::medium::OTHER_MEDIUM;
 use super::overlong::LINE_OVERLONG;
 use super::sheets::SAID_BY_SHEET;
@@ -169,6 +170,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         SAMPLE_OF_WHICH,
         Severity::Warning,
         "a form on which several samples stand, and nothing says which is which",
+    ),
+    (
+        SAMPLES_ONE_BY_ONE,
+        Severity::Error,
+        "results under one name after the other, in a text too long to be held",
     ),
     (
         "shares-of-charge",

@@ -15,7 +15,7 @@ use super::tracks::rule_for;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, ResultColumns};
 use crate::place::Place;
-use crate::read::CellView;
+use crate::read::{CellView, Grid};
 use crate::reading::sign;
 use crate::vocabulary::{Field, Meaning};
 use std::collections::{BTreeMap, BTreeSet};
@@ -88,6 +88,20 @@ pub(super) fn plan(
             ..Unseen::default()
         }),
     }
+}
+
+/// The finding of a long text in which each sample's results stand under its own name.
+pub(super) const SAMPLES_ONE_BY_ONE: &str = "samples-one-by-one";
+
+/// Of a long text only some rows are seen before it is read: between two of them another sample can begin.
+pub(super) fn too_long(context: &Context<'_>, grid: &Grid) -> Finding {
+    finding(
+        SAMPLES_ONE_BY_ONE,
+        Place::sheet(&context.file, &context.sheet),
+        "results of one sample after the other, each under its own name, in a text too long to be held: nothing is placed".into(),
+        "cut it into files of less than 16 MB, or ask for a table in which each row says which sample it is of".into(),
+    )
+    .for_cells(grid.count())
 }
 
 /// The role of a column that no rule speaks of.

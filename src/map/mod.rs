@@ -20,6 +20,7 @@ mod groups;
 mod guides;
 mod head;
 mod ion_units;
+mod labelled;
 mod limits;
 mod lines;
 mod locale;

@@ -5,11 +5,12 @@ use super::cross;
 use super::facts;
 use super::findings::finding;
 use super::form;
+use super::labelled::Labelled;
 use super::locale::Evidence;
 use super::long;
 use super::medium;
 use super::overlong::overlong_lines;
-use super::plan::{Fact, Locale, Plan, SheetPlan, Source};
+use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan};
 use super::resolve::Context;
 use super::rules::{Rules, SheetRule, StatedUnit};
 use super::shared::{Cover, cut_at_sites, from_covers};
@@ -23,9 +24,9 @@ use super::units;
 use super::whole::{logs_of_runs, nameless_tables, tables_of_statistics, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
-use crate::place::{Address, Area, Areas, Place};
+use crate::place::{Address, Areas, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
-use crate::vocabulary::{Field, HeadingContext, Meaning, Vocabulary};
+use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
 use std::sync::Arc;
 
 /// One sheet, located.
@@ -418,13 +419,25 @@ fn sheet_plan(
             plan.blocks.push(made);
         }
     }
+    let of_results = |block: &&BlockPlan| block.layout == Layout::ResultsDown;
+    if seen.partial && plan.blocks.iter().filter(of_results).count() > 1 {
+        plan.blocks.clear();
+        findings.push(long::too_long(context, grid));
+        return plan;
+    }
     if plan.blocks.is_empty() {
         if grid.count() > 0 {
             findings.push(form::not_recognised(context, grid.count(), !recognised));
         }
         return plan;
     }
-    give_facts(seen, &mut plan);
+    Labelled {
+        grid,
+        reader: &seen.reader,
+        blocks: &seen.blocks,
+        pairs: &seen.pairs,
+    }
+    .give_facts(&mut plan);
     titles(
         context,
         grid,
@@ -437,69 +450,4 @@ fn sheet_plan(
     medium::refuse(context, grid, &mut plan, findings);
     cut_at_sites(context, grid, &seen.reader, &mut plan, findings);
     plan
-}
-
-/// Labelled cells outside the tables are identity of the blocks below them; of two labels for one field
-/// the nearer one counts.
-fn give_facts(seen: &Seen<'_, '_>, plan: &mut SheetPlan) {
-    let grid = &seen.sheet.grid;
-    let forms = seen
-        .blocks
-        .iter()
-        .filter(|b| b.layout == Layout::Form)
-        .count();
-    // The fields in the order in which they are first labelled, each with its pairs from the top down.
-    let mut labelled: Vec<(Field, Vec<&Pair>)> = Vec::new();
-    for pair in seen.pairs.iter().filter(|p| !p.analyte) {
-        let meaning = &seen.reader.heading(&pair.label_text).meaning;
-        if let Some(field) = facts::field_of(meaning, &pair.label_text) {
-            match labelled.iter_mut().find(|(known, _)| *known == field) {
-                Some((_, pairs)) => pairs.push(pair),
-                None => labelled.push((field, vec![pair])),
-            }
-        }
-    }
-    for (field, pairs) in labelled {
-        // The rows in which a label is heard by some block.
-        let mut heard: Vec<Area> = Vec::new();
-        for (block, located) in plan.blocks.iter_mut().zip(&seen.blocks) {
-            if block.says_within(&[field]) {
-                continue;
-            }
-            let form = located.layout == Layout::Form;
-            let (top, bottom) = match form {
-                true if forms > 1 => (located.area.top, located.area.bottom),
-                true => (0, u32::MAX),
-                false => (0, located.area.bottom),
-            };
-            heard.push(Area {
-                top,
-                bottom,
-                ..Area::default()
-            });
-            let from = pairs.partition_point(|pair| pair.label.row < top);
-            let behind = pairs.partition_point(|pair| pair.label.row <= bottom);
-            let near = pairs.get(from..behind).unwrap_or_default();
-            let Some(pair) = (if form { near.first() } else { near.last() }) else {
-                continue;
-            };
-            match block.facts.iter_mut().find(|f| f.field == field) {
-                // The mapping's word stands; of the sheet's the nearer one.
-                Some(fact) if form || matches!(fact.from, Source::Text(_)) => {}
-                Some(fact) => fact.from = facts::source(grid, pair),
-                None => block.facts.push(Fact {
-                    field,
-                    from: facts::source(grid, pair),
-                }),
-            }
-        }
-        let heard: Areas = heard.into_iter().collect();
-        let is_heard = |pair: &&&Pair| {
-            field == Field::ReportRef || heard.contain(Address::new(pair.label.row, 0))
-        };
-        plan.identity
-            .extend(pairs.iter().filter(is_heard).map(|pair| pair.value));
-    }
-    plan.identity.sort_unstable();
-    plan.identity.dedup();
 }

@@ -85,8 +85,7 @@ fn cut_at_names(
     reader: &Reader<'_>,
     mut block: BlockPlan,
 ) -> Result<Vec<BlockPlan>, Box<BlockPlan>> {
-    let is_list = matches!(block.layout, Layout::SamplesDown | Layout::ResultsDown);
-    if !is_list || block.unseen.is_some() {
+    if block.layout != Layout::SamplesDown || block.unseen.is_some() {
         return Err(Box::new(block));
     }
     let said = names_between(grid, reader, &block);
@@ -150,13 +149,13 @@ fn names_between(grid: &Grid, reader: &Reader<'_>, block: &BlockPlan) -> Vec<(u3
         let row = pair.label.row;
         let is_told = pair.part.is_some() || rows.view(pair.label).as_text().trim().ends_with(':');
         let is_beside = |other: &Pair| other.label.row.abs_diff(row) == 1;
-        is_told || block.layout == Layout::ResultsDown || pairs.iter().any(is_beside)
+        is_told || pairs.iter().any(is_beside)
     };
     let is_result = |pair: &Pair| {
         let value = rows.view(pair.value);
         let is_one = reader.look(value) == Look::Number
             || says_nothing_found(&value.as_text().trim().to_lowercase());
-        block.layout == Layout::SamplesDown && pair.part.is_none() && is_one
+        pair.part.is_none() && is_one
     };
     let said = pairs
         .iter()

@@ -12,7 +12,7 @@ use super::table::Told;
 use super::titles::NEAREST_TITLE;
 use crate::finding::Finding;
 use crate::locate::Layout;
-use crate::place::Place;
+use crate::place::{Address, Area, Place};
 use crate::read::{CellView, Grid, Report};
 use crate::text::fold;
 use crate::vocabulary::{AnalyteId, Field};
@@ -211,19 +211,33 @@ fn names_of(block: &BlockPlan, grid: &Grid) -> BTreeSet<String> {
             TrackRole::Field(Field::Source | Field::Site | Field::SampleRef)
         )
     });
-    let tracks: Vec<u32> = tracks.map(|track| track.at).collect();
-    let is_line = |line: u32| {
-        (block.first_line..=block.last_line).contains(&line)
-            && !block.not_samples.contains_key(&line)
+    let tracks: BTreeSet<u32> = tracks.map(|track| track.at).collect();
+    let Some((first, last)) = tracks.first().zip(tracks.last()) else {
+        return BTreeSet::new();
     };
-    grid.cells()
-        .filter(|(at, _)| {
-            let (line, track) = if block.across {
-                (at.col, at.row)
-            } else {
-                (at.row, at.col)
-            };
-            tracks.contains(&track) && is_line(line)
+    let (lines, tracks_between) = (block.first_line..=block.last_line, *first..=*last);
+    let (rows, cols) = if block.across {
+        (tracks_between, lines)
+    } else {
+        (lines, tracks_between)
+    };
+    let area = Area {
+        top: *rows.start(),
+        bottom: *rows.end(),
+        left: *cols.start(),
+        right: *cols.end(),
+    };
+    let turned = |at: Address| {
+        if block.across {
+            (at.col, at.row)
+        } else {
+            (at.row, at.col)
+        }
+    };
+    (grid.cells_in(area))
+        .map(|(at, cell)| (turned(at), cell))
+        .filter(|((line, track), _)| {
+            tracks.contains(track) && !block.not_samples.contains_key(line)
         })
         .map(|(_, cell)| fold(cell.as_text().trim()))
         .collect()

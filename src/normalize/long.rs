@@ -40,11 +40,9 @@ pub(super) fn row_readers<'p>(
             .find(|track| matches!(track.role, TrackRole::Field(Field::Label)))
             .map(|track| track.at);
         let labels = || {
-            let lines = block.first_line..=block.last_line;
-            let is_label = move |at: &Address| Some(at.col) == labels_at && lines.contains(&at.row);
-            (sheet.grid.cells())
-                .filter(move |(at, _)| is_label(at))
-                .filter_map(|(at, _)| Some((at.row, text(at)?)))
+            let rows = sheet.grid.rows_from(block.first_line);
+            (rows.take_while(|(row, _)| *row <= block.last_line))
+                .filter_map(|(row, _)| Some((row, text(Address::new(row, labels_at?))?)))
         };
         let names = labels().map(|(_, label)| label);
         let mut reader = RowReader::new(plan, vocabulary, file, &sheet.name, names);

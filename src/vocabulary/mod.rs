@@ -191,6 +191,12 @@ impl Vocabulary {
             .flatten()
     }
 
+    /// Whether some word of a text names a fraction ("Dissolved metals").
+    pub fn speaks_of_fraction(&self, text: &str) -> bool {
+        let mut words = text.split_whitespace().map(tokens::word_key);
+        words.any(|key| self.words.is_of_fraction(&key))
+    }
+
     /// The reference temperature in a unit cell ("µS/cm a 20 °C"), in °C; `None` where it says none.
     pub fn temperature_in_unit(&self, text: &str) -> Option<f64> {
         self.alone(text).heading.reference_temperature

@@ -244,6 +244,13 @@ impl Words {
         }
     }
 
+    pub(super) fn is_of_fraction(&self, key: &str) -> bool {
+        let around = self.around.get(key).map_or(&[][..], Vec::as_slice);
+        around
+            .iter()
+            .any(|around| matches!(around, Around::Fraction(_)))
+    }
+
     pub(super) fn find_field(&self, key: &str) -> Option<Field> {
         self.fields.get(key).copied()
     }

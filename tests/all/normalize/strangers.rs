@@ -217,3 +217,17 @@ fn err_another_table_further_down_is_not_read_by_the_first_headings() {
     ]));
     assert_eq!(became(&extracts, 2), ["other-table", "other-table"]);
 }
+
+/// Between two of the rows that are seen before a long text is read, another sample can begin.
+#[test]
+fn err_samples_under_names_of_their_own_are_not_read_from_a_long_text() {
+    let block =
+        |i| format!("Sample: S{i}\nParameter,Result,Unit\nChloride,{i},mg/L\nSodium,{i},mg/L\n");
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("long.csv");
+    std::fs::write(&path, (0..ROWS).map(block).collect::<String>()).unwrap();
+    let plan = wellread::map::plan(stream(&path).report(), Vocabulary::built_in(), None);
+    let codes: Vec<&str> = plan.findings.iter().map(|f| &*f.code).collect();
+    assert_eq!(codes, ["samples-one-by-one"]);
+    assert!(plan.sheets[0].blocks.is_empty());
+}

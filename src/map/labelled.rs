@@ -1,0 +1,154 @@
+//! Identity in labelled cells outside the tables ("Client: Thistle", "Sampled | 12.3.2024").
+
+use super::facts;
+use super::plan::{Fact, SheetPlan, Source};
+use crate::locate::{Block, Layout, Pair, Reader};
+use crate::place::{Address, Area, Areas};
+use crate::read::Grid;
+use crate::vocabulary::{Field, Meaning};
+use std::collections::BTreeSet;
+use std::ops::RangeInclusive;
+
+/// What names a sample.
+const NAMES: [Field; 3] = [Field::SampleRef, Field::LabRef, Field::Source];
+
+/// What is of one sample and not of a whole report, where it stands behind the name of one.
+const OF_ONE: [Field; 8] = [
+    Field::SampleRef,
+    Field::LabRef,
+    Field::Source,
+    Field::SourceKind,
+    Field::Site,
+    Field::SampledOn,
+    Field::Latitude,
+    Field::Longitude,
+];
+
+/// A sheet whose labelled cells are given to its tables.
+pub(super) struct Labelled<'a, 'v> {
+    pub(super) grid: &'a Grid,
+    pub(super) reader: &'a Reader<'v>,
+    pub(super) blocks: &'a [Block],
+    /// In the order of their labels.
+    pub(super) pairs: &'a [Pair],
+}
+
+impl<'a> Labelled<'a, '_> {
+    /// Labelled cells outside the tables are identity of the blocks below them; of two labels for one field
+    /// the nearer one counts.
+    pub(super) fn give_facts(&self, plan: &mut SheetPlan) {
+        let is_form = |block: &&Block| block.layout == Layout::Form;
+        let forms = self.blocks.iter().filter(is_form).count();
+        let own = self.own_rows();
+        let by_field = self.by_field(&own);
+        let named: Vec<&Pair> = (by_field.iter())
+            .filter(|(field, _)| NAMES.contains(field))
+            .flat_map(|(_, pairs)| pairs.iter().copied())
+            .collect();
+        let first_name = named.iter().map(|pair| pair.label.row).min();
+        let named: BTreeSet<u32> = named.into_iter().map(|pair| pair.label.row).collect();
+        for (field, pairs) in by_field {
+            // The rows in which a label is heard by some block.
+            let mut heard: Vec<Area> = Vec::new();
+            for ((block, located), own) in plan.blocks.iter_mut().zip(self.blocks).zip(&own) {
+                if block.says_within(&[field]) {
+                    continue;
+                }
+                let form = located.layout == Layout::Form;
+                let (top, bottom) = match form {
+                    true if forms > 1 => (located.area.top, located.area.bottom),
+                    true => (0, u32::MAX),
+                    false => (0, located.area.bottom),
+                };
+                heard.push(Area {
+                    top,
+                    bottom,
+                    ..Area::default()
+                });
+                let from = pairs.partition_point(|pair| pair.label.row < top);
+                let behind = pairs.partition_point(|pair| pair.label.row <= bottom);
+                let near = pairs.get(from..behind).unwrap_or_default();
+                let Some(pair) = (if form { near.first() } else { near.last() }) else {
+                    continue;
+                };
+                // What stands behind another sample's name is that sample's.
+                let is_of_another = OF_ONE.contains(&field)
+                    && !form
+                    && named.range(own.clone()).next().is_some()
+                    && pair.label.row < *own.start()
+                    && first_name.is_some_and(|row| pair.label.row >= row);
+                if is_of_another {
+                    continue;
+                }
+                match block.facts.iter_mut().find(|f| f.field == field) {
+                    // The mapping's word stands; of the sheet's the nearer one.
+                    Some(fact) if form || matches!(fact.from, Source::Text(_)) => {}
+                    Some(fact) => fact.from = facts::source(self.grid, pair),
+                    None => block.facts.push(Fact {
+                        field,
+                        from: facts::source(self.grid, pair),
+                    }),
+                }
+            }
+            let heard: Areas = heard.into_iter().collect();
+            let is_heard = |pair: &&&Pair| {
+                field == Field::ReportRef || heard.contain(Address::new(pair.label.row, 0))
+            };
+            plan.identity
+                .extend(pairs.iter().filter(is_heard).map(|pair| pair.value));
+        }
+        plan.identity.sort_unstable();
+        plan.identity.dedup();
+    }
+
+    /// The rows of each block's own labels: from the table above on to its last line.
+    fn own_rows(&self) -> Vec<RangeInclusive<u32>> {
+        let bottoms: BTreeSet<u32> = self.blocks.iter().map(|block| block.area.bottom).collect();
+        let own = |block: &Block| {
+            let above = bottoms.range(..block.area.top).next_back();
+            above.map_or(0, |bottom| bottom + 1)..=block.area.bottom
+        };
+        self.blocks.iter().map(own).collect()
+    }
+
+    /// The fields in the order in which they are first labelled, each with its pairs from the top down.
+    fn by_field(&self, own: &[RangeInclusive<u32>]) -> Vec<(Field, Vec<&'a Pair>)> {
+        let mut labelled: Vec<(Field, Vec<&Pair>)> = Vec::new();
+        let mut bare_days: Vec<&Pair> = Vec::new();
+        for pair in self.pairs.iter().filter(|p| !p.analyte) {
+            let meaning = &self.reader.heading(&pair.label_text).meaning;
+            if let Some(field) = facts::field_of(meaning, &pair.label_text) {
+                match labelled.iter_mut().find(|(known, _)| *known == field) {
+                    Some((_, pairs)) => pairs.push(pair),
+                    None => labelled.push((field, vec![pair])),
+                }
+            } else if *meaning == Meaning::Field(Field::SampledOn) {
+                bare_days.push(pair);
+            }
+        }
+        let is_said = labelled.iter().any(|(field, _)| *field == Field::SampledOn);
+        if !is_said && self.is_day_of_each(&bare_days, own) {
+            labelled.push((Field::SampledOn, bare_days));
+        }
+        labelled
+    }
+
+    /// A bare "Date" of its own for each of several tables, not all the same: no letter has so many.
+    fn is_day_of_each(&self, days: &[&Pair], own: &[RangeInclusive<u32>]) -> bool {
+        let tables: Vec<&RangeInclusive<u32>> = (self.blocks.iter().zip(own))
+            .filter(|(block, _)| block.layout != Layout::Form)
+            .map(|(_, own)| own)
+            .collect();
+        let of = |rows: &RangeInclusive<u32>| {
+            let from = days.partition_point(|day| day.label.row < *rows.start());
+            let behind = days.partition_point(|day| day.label.row <= *rows.end());
+            behind.saturating_sub(from)
+        };
+        let text = |day: &Pair| facts::source(self.grid, day).text(self.grid);
+        let differ = days.iter().any(|day| text(day) != text(days[0]));
+        tables.len() > 1
+            && days.len() == tables.len()
+            && tables.iter().all(|rows| of(rows) == 1)
+            && differ
+    }
+}
