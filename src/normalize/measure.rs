@@ -522,6 +522,8 @@ impl Job<'_, '_, '_, '_> {
             ">" | ">=" | "≥" | "\u{ff1e}" | "&gt;" => figure.bound = Bound::Above,
             "" | "=" | "*" => {}
             "~" | "≈" | "J" | "E" => figure.remark = Remark::Estimated,
+            // "<0.1 U": not found, or found and not confirmed; below the limit is right of both.
+            "U" if matches!(figure.bound, Bound::Below) => {}
             _ => match word(text) {
                 // With 'ND' beside it, the number is the limit of detection (a public information sheet
                 // of a state department of natural resources for owners of wells says so).
