@@ -2,6 +2,7 @@
 //! workbook, or between the lines of a table.
 
 use super::facts;
+use super::labelled::{NAMES, OF_ONE};
 use super::plan::{BlockPlan, Fact, LineRole, Plan, SheetPlan, Source};
 use super::resolve::Context;
 use super::title_days::{Speaks, TitleDay, day_in};
@@ -109,21 +110,47 @@ fn cut_at_names(
         .chain([block.last_line])
         .collect();
     let not_samples = std::mem::take(&mut block.not_samples);
+    let names = (block.facts.iter()).chain(said.iter().map(|(_, fact)| fact));
+    let first_name = names.filter(|fact| is_name(fact)).filter_map(row_of).min();
     let mut parts: Vec<BlockPlan> = Vec::new();
     for (first, last) in starts.into_iter().zip(ends) {
-        // What a part does not say anew holds on.
+        // What a part does not say anew holds on, but for what is of the sample before.
         let mut part = parts.last().unwrap_or(&block).clone();
         (part.first_line, part.last_line) = (first, last);
         part.not_samples = (not_samples.range(first..=last))
             .map(|(line, role)| (*line, role.clone()))
             .collect();
-        for (_, fact) in said.iter().filter(|(row, _)| (first..=last).contains(row)) {
+        let anew = || said.iter().filter(|(row, _)| (first..=last).contains(row));
+        if anew().any(|(_, fact)| is_name(fact)) {
+            part.facts.retain(|fact| !is_of_one(fact, first_name));
+        }
+        for (_, fact) in anew() {
             part.facts.retain(|known| known.field != fact.field);
             part.facts.push(fact.clone());
         }
         parts.push(part);
     }
     Ok(parts)
+}
+
+fn is_name(fact: &Fact) -> bool {
+    NAMES.contains(&fact.field)
+}
+
+/// Whether a fact stands behind a sample's name, and so is of that sample and of no other.
+fn is_of_one(fact: &Fact, first_name: Option<u32>) -> bool {
+    let is_behind = row_of(fact)
+        .zip(first_name)
+        .is_some_and(|(row, name)| row >= name);
+    is_behind && OF_ONE.contains(&fact.field)
+}
+
+/// The row in which the sheet says it.
+const fn row_of(fact: &Fact) -> Option<u32> {
+    match fact.from {
+        Source::Cell(at) | Source::Part(at, _) => Some(at.row),
+        Source::Text(_) => None,
+    }
 }
 
 /// Rows of one or two cells among the lines of a table that say whose or of when water is, and what they say.
