@@ -112,14 +112,17 @@ impl<'a> Desk<'a> {
                 digest: digest.clone(),
                 ..Options::default()
             };
-            let (opened, claim) = report::open(&file.path, &file.name, &options, words);
-            let read = match opened {
-                Opened::Whole(report) => {
-                    let refused = report.refused;
-                    Read::Whole(Box::new(report::extract(report, &claim, words)), refused)
+            let read = report::or_told(&file.name, || {
+                let (opened, claim) = report::open(&file.path, &file.name, &options, words);
+                match opened {
+                    Opened::Whole(report) => {
+                        let refused = report.refused;
+                        Read::Whole(Box::new(report::extract(report, &claim, words)), refused)
+                    }
+                    Opened::Stream(stream) => Read::Stream(Box::new(stream), claim),
                 }
-                Opened::Stream(stream) => Read::Stream(Box::new(stream), claim),
-            };
+            });
+            let read = read.unwrap_or_else(|told| Read::Whole(told, true));
             watcher(Step::Read {
                 done: done.fetch_add(1, Ordering::Relaxed) + 1,
                 of,
@@ -211,7 +214,11 @@ impl<'a> Desk<'a> {
         watcher: &Watcher<'_>,
     ) -> Result<()> {
         let words = self.words;
-        let plan = report::plan(stream.report(), claim, words);
+        let planned = || report::plan(stream.report(), claim, words);
+        let plan = match report::or_told(&stream.report().file, planned) {
+            Ok(plan) => plan,
+            Err(told) => return self.take(&told, watcher),
+        };
         let runner = TextRunner::new(stream.report(), &plan, words.vocabulary());
         let extract = |index, after_other_table| {
             report::extract_chunk(stream, index, &runner, after_other_table)

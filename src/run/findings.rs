@@ -18,6 +18,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a report that was gathered before has changed and replaces what it had brought",
     ),
     (
+        REPORT_FAILED,
+        Severity::Error,
+        "a fault of the program stopped the reading of a report",
+    ),
+    (
         REPORT_GONE,
         Severity::Note,
         "a report that was gathered before is no longer there; what it brought is kept",
@@ -31,6 +36,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
 
 const MEMORY_MUCH: &str = "memory-much";
 const REPORT_CHANGED: &str = "report-changed";
+const REPORT_FAILED: &str = "report-failed";
 const REPORT_GONE: &str = "report-gone";
 const SEVERAL_MAPPINGS: &str = "several-mappings";
 
@@ -61,6 +67,16 @@ pub(super) fn report_changed(report: &FormerReport) -> Finding {
             report.results
         ),
         "nothing to do",
+    )
+}
+
+pub(super) fn report_failed(file: &Arc<str>, words: &str) -> Finding {
+    Finding::new(
+        Severity::Error,
+        REPORT_FAILED,
+        Place::file(file),
+        format!("the program has a fault that shows in this report: {words}"),
+        "what it had not read by then is missing; tell the makers of the program, with the report or one like it",
     )
 }
 

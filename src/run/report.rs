@@ -2,6 +2,8 @@
 
 use super::findings;
 use super::words::Words;
+use crate::finding::Finding;
+use crate::guard::guard;
 use crate::map::{self, Plan, Rules, SheetPlan};
 use crate::mapping::Claim;
 use crate::normalize::{self, PartOfText, Standing, TextRunner};
@@ -58,6 +60,18 @@ pub(super) fn plan(report: &Report, claim: &Claim<'_>, words: &Words) -> Plan {
     }
 }
 
+/// What a report gave, or what is told of it where a fault of the program stopped it: a fault costs the one
+/// report, and the next run reads it again.
+pub(super) fn or_told<T>(file: &Arc<str>, call: impl FnOnce() -> T) -> Result<T, Box<Extract>> {
+    guard(call).map_err(|words| {
+        Box::new(Extract {
+            file: file.clone(),
+            findings: vec![findings::report_failed(file, &words)],
+            ..Extract::default()
+        })
+    })
+}
+
 /// A report that is held whole.
 pub(super) fn extract(report: Report, claim: &Claim<'_>, words: &Words) -> Extract {
     let plan = plan(&report, claim, words);
@@ -71,30 +85,48 @@ pub(super) fn extract(report: Report, claim: &Claim<'_>, words: &Words) -> Extra
 }
 
 /// One chunk of a long text; `after_other_table` when the headings of another table stand in a chunk
-/// before it. A chunk that can no longer be read gives its finding and nothing else, and takes the digest
-/// away: the next run reads the report again, whatever its bytes are then.
+/// before it. A chunk that can no longer be read, or in which a fault of the program shows, gives its finding
+/// and nothing else, and takes the digest away: the next run reads the report again, whatever its bytes are then.
 pub(super) fn extract_chunk(
     stream: &TextStream,
     index: usize,
     runner: &TextRunner<'_>,
     after_other_table: bool,
 ) -> PartOfText {
-    let chunk = stream.chunk(index);
     let standing = Standing {
         is_first: index == 0,
         after_other_table,
     };
-    let mut part = runner.run(standing, |take| {
-        if let Ok(chunk) = &chunk {
-            chunk.for_each_row(take);
-        }
-    });
-    match chunk {
-        Ok(chunk) => stream.give_back(chunk),
-        Err(finding) => {
-            part.extract.findings.push(*finding);
-            part.extract.sha256 = Arc::default();
-        }
+    let lost = |findings: Vec<Finding>| {
+        let mut part = runner.run(standing, |_| {});
+        part.extract.findings.extend(findings);
+        part.extract.sha256 = Arc::default();
+        part
+    };
+    let read = || -> Result<PartOfText, Box<Finding>> {
+        let chunk = stream.chunk(index)?;
+        let part = runner.run(standing, |take| chunk.for_each_row(take));
+        stream.give_back(chunk);
+        Ok(part)
+    };
+    match or_told(&stream.report().file, read) {
+        Ok(Ok(part)) => part,
+        Ok(Err(finding)) => lost(vec![*finding]),
+        Err(told) => lost(told.findings),
     }
-    part
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn err_a_fault_of_the_program_costs_one_report() {
+        let file: Arc<str> = "a.csv".into();
+        assert_eq!(or_told(&file, || 7), Ok(7));
+        let told = or_told(&file, || -> u8 { panic!("row {}", 9) }).unwrap_err();
+        assert_eq!(told.findings[0].code, "report-failed");
+        assert!(told.findings[0].message.contains("row 9"), "{told:?}");
+        assert_eq!(&*told.sha256, "");
+    }
 }
