@@ -2,6 +2,7 @@
 
 use super::findings::finding;
 use super::head::Head;
+use super::lines::limit_kind;
 use super::plan::{TrackRole, ValueRole};
 use super::resolve::Context;
 use super::sight::Sight;
@@ -132,12 +133,18 @@ pub(super) fn tell_unowned_signs(
         let unowned = match draft {
             Draft::Unknown => true,
             Draft::Role(TrackRole::Unplaced(why)) => &**why == COMPANION_OF_WHAT,
+            Draft::Role(TrackRole::Field(Field::Remark | Field::Other)) => true,
             _ => false,
         };
         if !unowned {
             continue;
         }
-        let is_sign = |line: &&u32| sign(sight.cell(**line, *track).as_text().trim()).is_some();
+        let is_sign = |line: &&u32| {
+            let text = sight.cell(**line, *track).as_text();
+            sign(text.trim()).is_some()
+                || limit_kind(sight.reader, &text).is_some()
+                || text.contains('<')
+        };
         let Some(first) = lines.iter().find(is_sign) else {
             continue;
         };

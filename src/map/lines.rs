@@ -10,6 +10,7 @@ use super::units::{says_unit, unit_behind_words};
 use super::unseen::OTHER_TABLE;
 use crate::locate::{Look, Reader};
 use crate::read::CellView;
+use crate::reading::{DateFault, DateOrder, read_date};
 use crate::text::fold;
 use crate::vocabulary::{Field, Meaning};
 use regex::Regex;
@@ -236,8 +237,20 @@ fn role(
     if shape.controls {
         return Some(LineRole::Unplaced(QUALITY_CONTROL.into()));
     }
+    // What is said of a limit behind the results of a day is a remark.
+    let is_remark = |text: &str| {
+        let of_line = || {
+            sight
+                .cells(line)
+                .filter(|(track, _)| !shape.values.contains(track))
+        };
+        let is_behind = |track: u32| shape.values.iter().all(|value| *value < track);
+        let mut says_so = of_line().filter(|(_, cell)| cell.as_text().trim() == text);
+        says_so.all(|(track, _)| is_behind(track)) && of_line().any(|(_, cell)| is_day(cell.view()))
+    };
     for text in &texts {
         match said(sight.reader, sight.across, text, names) {
+            Some(Said::Limit(_)) if is_remark(text) => {}
             Some(Said::Limit(kind)) => {
                 limits.push((line, kind, text.as_str().into()));
                 return Some(LineRole::Heading);
@@ -252,6 +265,17 @@ fn role(
     // One text and nothing else: a group heading between the samples.
     (cells == 0 && texts.len() == 1 && sight.cells(line).count() == 1 && !sight.across)
         .then_some(LineRole::Heading)
+}
+
+fn is_day(cell: CellView<'_>) -> bool {
+    match cell {
+        CellView::Date(..) => true,
+        CellView::Text(text) => matches!(
+            read_date(text, DateOrder::Undecided),
+            Ok(_) | Err(DateFault::Ambiguous { .. })
+        ),
+        _ => false,
+    }
 }
 
 /// Limits of a standard, shares and weights beside the samples. In rows only the first text is the name of

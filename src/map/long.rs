@@ -209,8 +209,12 @@ fn by_what_they_hold(sight: &Sight<'_, '_>, lines: &[u32], tracks: &mut [Track])
             };
             fitting > 0 && fitting >= enough
         };
-        let mut unknown = (tracks.iter_mut())
-            .filter(|track| matches!(track.role, TrackRole::Unplaced(_)) && holds(track));
+        let is_open = |track: &Track| match track.role {
+            TrackRole::Unplaced(_) => true,
+            TrackRole::Field(Field::Remark | Field::Other) => field == Field::Qualifier,
+            _ => false,
+        };
+        let mut unknown = (tracks.iter_mut()).filter(|track| is_open(track) && holds(track));
         // Of two alike nobody can say which counts.
         if let (Some(track), None) = (unknown.next(), unknown.next()) {
             track.role = TrackRole::Field(field);

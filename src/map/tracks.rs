@@ -9,6 +9,7 @@ use super::rules::{LabelRule, RuleMeaning, Rules};
 use super::sight::Sight;
 use super::statistics::heads_statistics;
 use crate::locate::Look;
+use crate::reading::sign;
 use crate::vocabulary::{Field, Meaning};
 
 /// A track before its analyte is resolved.
@@ -253,21 +254,28 @@ fn named_companions(
     }
 }
 
-/// What a qualifier column holds when nothing but signs stands in it. Common practice, no source.
-const SIGNS: &[&str] = &[
-    "<", ">", "≤", "≥", "<=", ">=", "=", "nd", "u", "bdl", "bql", "lt", "gt", "k", "l",
-];
+/// What a qualifier column holds beside signs when nothing else stands in it. Common practice, no source.
+const CODES: &[&str] = &["=", "nd", "u", "bdl", "bql", "lt", "gt", "k", "l"];
 
 /// A column of signs without a known head is a column of qualifiers: reading the numbers beside it
 /// without them would turn limits into results.
 fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draft], lines: &[u32]) {
     for (i, (track, _)) in heads.iter().enumerate() {
-        if !matches!(drafts[i], Draft::Unknown) {
+        // Remarks that are nothing but signs are qualifiers, whatever their heading.
+        let is_remark = matches!(
+            drafts[i],
+            Draft::Role(TrackRole::Field(Field::Remark | Field::Other))
+        );
+        if !is_remark && !matches!(drafts[i], Draft::Unknown) {
             continue;
         }
         let beside = (i > 0 && matches!(drafts[i - 1], Draft::Analyte))
             || matches!(drafts.get(i + 1), Some(Draft::Analyte));
-        let is_sign = |text: &str| SIGNS.contains(&text.trim().to_lowercase().as_str());
+        let is_sign = |text: &str| {
+            let text = text.trim();
+            // Among remarks a letter is a code.
+            sign(text).is_some() || !is_remark && CODES.contains(&text.to_lowercase().as_str())
+        };
         // Bare flags beside each analyte are held to belong to one, and refuse what they say yes and no of.
         let is_flag = (heads[i].1.label.as_deref())
             .is_some_and(|label| flag(sight, *track, label, lines).is_some());
@@ -279,7 +287,17 @@ fn sign_columns(sight: &Sight<'_, '_>, heads: &[(u32, Head)], drafts: &mut [Draf
                 && same_head(j)
                 && matches!(drafts[j], Draft::Role(TrackRole::Field(Field::Qualifier)))
         });
-        if beside && (is_flag || holds_only(sight, *track, lines, is_sign) || sister) {
+        let is_blank = || {
+            lines
+                .iter()
+                .all(|line| sight.cell(*line, *track).is_empty())
+        };
+        let is_told = if is_remark {
+            sister && is_blank()
+        } else {
+            is_flag || sister
+        };
+        if beside && (is_told || holds_only(sight, *track, lines, is_sign)) {
             drafts[i] = Draft::Role(TrackRole::Field(Field::Qualifier));
         }
     }

@@ -14,6 +14,7 @@ use crate::map::{
 };
 use crate::place::Address;
 use crate::read::{CellView, Sheet};
+use crate::reading::sign;
 use crate::vocabulary::{Field, Vocabulary};
 use hashbrown::{DefaultHashBuilder, HashTable};
 use jiff::civil::Date;
@@ -202,6 +203,11 @@ pub(super) fn row<'p>(
                 row.qualifier = Some((at, *cell));
                 continue;
             }
+            // A sign among remarks is of the number of its row.
+            Role::Field(Field::Remark) if row.qualifier.is_none() && is_sign(*cell) => {
+                row.qualifier = Some((at, *cell));
+                continue;
+            }
             Role::Field(field) => {
                 match field {
                     Field::Label => row.label = *cell,
@@ -344,4 +350,8 @@ fn resolved(
     let combination = Combination(texts.map(Into::into), sampled_on);
     long.put(combination, resolved.clone());
     resolved
+}
+
+fn is_sign(cell: CellView<'_>) -> bool {
+    matches!(cell, CellView::Text(text) if sign(text.trim()).is_some())
 }
