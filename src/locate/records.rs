@@ -126,7 +126,7 @@ fn is_number(reader: &Reader<'_>, cell: CellView<'_>) -> bool {
 }
 
 /// A day, in whatever order.
-pub(super) fn is_day(cell: CellView<'_>) -> bool {
+pub fn is_day(cell: CellView<'_>) -> bool {
     match cell {
         CellView::Date(..) => true,
         CellView::Text(text) => matches!(

@@ -8,9 +8,8 @@ use super::sight::Sight;
 use super::statistics::is_statistic;
 use super::units::{says_unit, unit_behind_words};
 use super::unseen::OTHER_TABLE;
-use crate::locate::{Look, Reader};
+use crate::locate::{Look, Reader, is_day};
 use crate::read::CellView;
-use crate::reading::{DateFault, DateOrder, read_date};
 use crate::text::fold;
 use crate::vocabulary::{Field, Meaning};
 use regex::Regex;
@@ -265,17 +264,6 @@ fn role(
     // One text and nothing else: a group heading between the samples.
     (cells == 0 && texts.len() == 1 && sight.cells(line).count() == 1 && !sight.across)
         .then_some(LineRole::Heading)
-}
-
-fn is_day(cell: CellView<'_>) -> bool {
-    match cell {
-        CellView::Date(..) => true,
-        CellView::Text(text) => matches!(
-            read_date(text, DateOrder::Undecided),
-            Ok(_) | Err(DateFault::Ambiguous { .. })
-        ),
-        _ => false,
-    }
 }
 
 /// Limits of a standard, shares and weights beside the samples. In rows only the first text is the name of

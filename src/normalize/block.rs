@@ -16,6 +16,7 @@ use crate::map::{BlockPlan, Fact, LineRole, Source, TrackGroup, TrackRole, Value
 use crate::place::Address;
 use crate::read::CellView;
 use crate::vocabulary::Field;
+use hashbrown::HashMap;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -116,7 +117,15 @@ impl<'p> BlockRun<'p> {
         let mut knowns = Vec::new();
         let mut order: Vec<usize> = (0..plan.tracks.len()).collect();
         order.sort_by_key(|i| plan.tracks[*i].at);
-        let position = |at: u32| order.iter().position(|i| plan.tracks[*i].at == at);
+        let position = |at: u32| order.binary_search_by_key(&at, |i| plan.tracks[*i].at).ok();
+        // A table can have as many tracks as a sheet has columns: each is asked once whose companion it is.
+        let mut companions_of: HashMap<u32, Vec<(usize, ValueRole)>> = HashMap::new();
+        for track in &plan.tracks {
+            if let TrackRole::Companion { of, role } = track.role {
+                let companion = position(track.at).map(|position| (position, role));
+                companions_of.entry(of).or_default().extend(companion);
+            }
+        }
         let tracks: Vec<TrackRun<'p>> = order
             .iter()
             .map(|i| {
@@ -128,16 +137,7 @@ impl<'p> BlockRun<'p> {
                             shared.vocabulary,
                             &mut part.recipes,
                         ));
-                        let companions = plan
-                            .tracks
-                            .iter()
-                            .filter_map(|other| match other.role {
-                                TrackRole::Companion { of, role } if of == track.at => {
-                                    Some((position(other.at)?, role))
-                                }
-                                _ => None,
-                            })
-                            .collect();
+                        let companions = companions_of.remove(&track.at).unwrap_or_default();
                         Role::Analyte {
                             known: knowns.len() - 1,
                             companions,
