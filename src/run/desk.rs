@@ -9,7 +9,7 @@ use super::words::Words;
 use super::{Request, Step, Watcher, report};
 use crate::check::{Rows, Samples};
 use crate::error::{Error, Result};
-use crate::mapping::Claim;
+use crate::map::Plan;
 use crate::normalize::TextRunner;
 use crate::read::{Digest, FoundFile, Opened, Options, TextStream, cells_at_most};
 use crate::record::Extract;
@@ -25,14 +25,14 @@ const REPORTS_AHEAD: usize = 64;
 const CELLS_AHEAD: usize = 1_000_000;
 
 /// What reading a report gave.
-enum Read<'w> {
+enum Read {
     Whole(Box<Extract>, bool),
-    Stream(Box<TextStream>, Claim<'w>),
+    Stream(Box<TextStream>, Box<Plan>),
     /// Nothing yet: there was no room.
     Later,
 }
 
-impl Read<'_> {
+impl Read {
     /// Of a report that is held.
     fn cells(&self) -> usize {
         match self {
@@ -119,7 +119,10 @@ impl<'a> Desk<'a> {
                         let refused = report.refused;
                         Read::Whole(Box::new(report::extract(report, &claim, words)), refused)
                     }
-                    Opened::Stream(stream) => Read::Stream(Box::new(stream), claim),
+                    Opened::Stream(stream) => {
+                        let plan = report::plan(stream.report(), &claim, words);
+                        Read::Stream(Box::new(stream), Box::new(plan))
+                    }
                 }
             });
             let read = read.unwrap_or_else(|told| Read::Whole(told, true));
@@ -160,7 +163,7 @@ impl<'a> Desk<'a> {
     fn take_read(
         &mut self,
         item: &Item,
-        read: Option<Read<'_>>,
+        read: Option<Read>,
         former: Option<&mut Former<'_>>,
         watcher: &Watcher<'_>,
     ) -> Result<()> {
@@ -187,9 +190,9 @@ impl<'a> Desk<'a> {
                 }
             }
             Some(Read::Later) => Err(Error::Law("a report was put off and not read".into())),
-            Some(Read::Stream(stream, claim)) => {
+            Some(Read::Stream(stream, plan)) => {
                 self.summary.reports_read += 1;
-                self.take_stream(&stream, &claim, watcher)
+                self.take_stream(&stream, &plan, watcher)
             }
             None => {
                 let former =
@@ -210,16 +213,10 @@ impl<'a> Desk<'a> {
     fn take_stream(
         &mut self,
         stream: &TextStream,
-        claim: &Claim<'_>,
+        plan: &Plan,
         watcher: &Watcher<'_>,
     ) -> Result<()> {
-        let words = self.words;
-        let planned = || report::plan(stream.report(), claim, words);
-        let plan = match report::or_told(&stream.report().file, planned) {
-            Ok(plan) => plan,
-            Err(told) => return self.take(&told, watcher),
-        };
-        let runner = TextRunner::new(stream.report(), &plan, words.vocabulary());
+        let runner = TextRunner::new(stream.report(), plan, self.words.vocabulary());
         let extract = |index, after_other_table| {
             report::extract_chunk(stream, index, &runner, after_other_table)
         };
