@@ -258,26 +258,19 @@ fn stretch(
     let mut met: BTreeSet<&str> = BTreeSet::new();
     let mut next = None;
     let (mut is_led, mut says_whose, mut is_over) = (false, false, false);
-    for (row, cells) in grid.rows_from(start) {
-        let own = cells
-            .iter()
-            .filter(|(col, _)| *col >= left && *col <= right)
-            .count();
-        if own == 0 {
+    for (row, _) in grid.rows_from(start) {
+        let cells = grid.stretch(row, left, right);
+        if cells.is_empty() {
             continue;
         }
         let name = grid.view(Address::new(row, label));
-        let meaning = match name {
-            CellView::Text(text) => &reader.heading(text).meaning,
-            _ => &Meaning::Unknown,
-        };
-        let is_analyte = matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_));
+        let named = analyte(reader, name);
         // Another heading of the same kind below whose the water is starts another table.
-        if *meaning == Meaning::Field(Field::Label) {
+        if heads_labels(reader, name) {
             let starts_anew = || {
                 let below = (grid.rows_from(row + 1)).map(|(below, _)| Address::new(below, label));
-                let names = below.filter_map(|at| analyte(reader, grid.view(at)));
-                names.take(1).any(|name| met.contains(name))
+                let mut names = below.filter_map(|at| analyte(reader, grid.view(at)));
+                names.next().is_some_and(|name| met.contains(name))
             };
             let mut between = (grid.rows_from(last_named + 1))
                 .take_while(|(above, _)| *above < row)
@@ -290,15 +283,14 @@ fn stretch(
             }
             continue;
         }
-        if !is_analyte && states_identity(reader, views(grid.stretch(row, left, right))) {
+        if named.is_none() && states_identity(reader, views(cells)) {
             says_whose = true;
-            if !tells_samples_apart(reader, views(grid.stretch(row, left, right))) {
-                continue;
-            }
-            if names > 0 {
-                is_over = true;
-            } else {
-                (is_led, first) = (true, None);
+            if tells_samples_apart(reader, views(cells)) {
+                if names > 0 {
+                    is_over = true;
+                } else {
+                    (is_led, first) = (true, None);
+                }
             }
             continue;
         }
@@ -309,24 +301,24 @@ fn stretch(
             }
             continue;
         }
-        if own == 1 && row > reach + 1 {
+        if cells.len() == 1 && row > reach + 1 {
             // A lone text after a gap: a footer, or a group heading when more results follow.
             continue;
         }
-        if is_analyte {
+        if let Some(named) = named {
             if is_over {
                 next = Some(row);
                 break;
             }
             names += 1;
             (last_named, says_whose) = (row, false);
-            met.extend(analyte(reader, name));
+            met.insert(named);
         }
         if is_over {
             continue;
         }
         first = first.or(Some(row));
-        if own > 1 {
+        if cells.len() > 1 {
             last = row;
         }
         reach = row;
@@ -337,6 +329,10 @@ fn stretch(
         is_led,
         next,
     })
+}
+
+fn heads_labels(reader: &Reader<'_>, cell: CellView<'_>) -> bool {
+    matches!(cell, CellView::Text(text) if reader.heading(text).meaning == Meaning::Field(Field::Label))
 }
 
 /// The text of a cell that names an analyte.

@@ -4,6 +4,7 @@
 use super::findings::finding;
 use super::plan::{BlockPlan, SheetPlan, TrackRole};
 use super::resolve::Context;
+use super::rules::Rules;
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::Address;
@@ -135,7 +136,7 @@ pub(super) fn refuse(
     plan: &mut SheetPlan,
     findings: &mut Vec<Finding>,
 ) {
-    let is_told = context.rules.is_some_and(|rules| !rules.sheets.is_empty());
+    let is_told = context.rules.is_some_and(Rules::names_sheets);
     for block in &mut plan.blocks {
         let why = fact(grid, block).or_else(|| {
             let is_doubtful = !is_told && is_per_kilogram(context, grid, block);

@@ -131,7 +131,7 @@ fn see<'a, 'v>(
     partial: bool,
 ) -> Seen<'a, 'v> {
     let rule = rules.and_then(|r| r.sheet(&sheet.name, sheet.hidden));
-    let named = rules.is_some_and(|r| !r.sheets.is_empty());
+    let named = rules.is_some_and(Rules::names_sheets);
     let skipped = match rule {
         Some(rule) => rule.set_aside.clone().map(|reason| ("", reason)),
         None if named => Some(("sheet-set-aside", "sheet-not-in-mapping".into())),

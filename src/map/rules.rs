@@ -128,6 +128,11 @@ pub(super) fn line_set_aside<'t>(
 }
 
 impl Rules {
+    /// Whether it says which sheets to read: then nothing is told of them by what they look like.
+    pub fn names_sheets(&self) -> bool {
+        !self.sheets.is_empty()
+    }
+
     /// The rule for a sheet; `None` when rules name sheets and this is none of them, or when no rule
     /// names any.
     pub fn sheet(&self, name: &str, hidden: bool) -> Option<&SheetRule> {

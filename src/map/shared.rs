@@ -69,30 +69,22 @@ pub(super) fn cut_at_sites(
 ) {
     let blocks = std::mem::take(&mut plan.blocks);
     for block in blocks {
-        match cut_at_names(grid, reader, block) {
-            Ok(parts) => plan.blocks.extend(parts),
-            Err(block) => {
-                let parts = cut(context, grid, reader, *block, findings);
-                plan.blocks.extend(parts);
-            }
+        if block.layout != Layout::SamplesDown || block.unseen.is_some() {
+            plan.blocks.push(block);
+            continue;
         }
+        let said = names_between(grid, reader, &block);
+        plan.blocks.extend(if said.is_empty() {
+            cut(context, grid, reader, block, findings)
+        } else {
+            cut_at_names(grid, block, &said)
+        });
     }
 }
 
 /// Cuts a table at the lines that say anew whose or of when the lines below them are ("Sample: Bore 2", "Sampled |
-/// 14/03/2021"); the table back where it has none.
-fn cut_at_names(
-    grid: &Grid,
-    reader: &Reader<'_>,
-    mut block: BlockPlan,
-) -> Result<Vec<BlockPlan>, Box<BlockPlan>> {
-    if block.layout != Layout::SamplesDown || block.unseen.is_some() {
-        return Err(Box::new(block));
-    }
-    let said = names_between(grid, reader, &block);
-    if said.is_empty() {
-        return Err(Box::new(block));
-    }
+/// 14/03/2021").
+fn cut_at_names(grid: &Grid, mut block: BlockPlan, said: &[(u32, Fact)]) -> Vec<BlockPlan> {
     let rows: BTreeSet<u32> = said.iter().map(|(row, _)| *row).collect();
     for row in &rows {
         block.not_samples.insert(*row, LineRole::Heading);
@@ -130,7 +122,7 @@ fn cut_at_names(
         }
         parts.push(part);
     }
-    Ok(parts)
+    parts
 }
 
 fn is_name(fact: &Fact) -> bool {
@@ -203,7 +195,6 @@ fn cut(
     mut block: BlockPlan,
     findings: &mut Vec<Finding>,
 ) -> Vec<BlockPlan> {
-    let is_whole = block.layout == Layout::SamplesDown && block.unseen.is_none();
     // Over lines that only days tell apart it is the source.
     let is_course = !block.says(&[Field::SampleRef, Field::LabRef]);
     let field = if is_course {
@@ -211,9 +202,6 @@ fn cut(
     } else {
         Field::Site
     };
-    if !is_whole {
-        return vec![block];
-    }
     let head = block.headings.iter().map(|at| at.row).max();
     let first = head
         .map_or(block.first_line, |row| row + 1)

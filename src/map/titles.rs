@@ -214,7 +214,7 @@ fn is_parted(grid: &Grid, block: &BlockPlan, area: Area, over: &[Address]) -> bo
 }
 
 /// Texts alone in their rows.
-fn lone_texts(grid: &Grid, rows: Range<u32>) -> impl Iterator<Item = (Address, &str)> {
+pub(super) fn lone_texts(grid: &Grid, rows: Range<u32>) -> impl Iterator<Item = (Address, &str)> {
     (grid.rows_from(rows.start))
         .take_while(move |(row, _)| *row < rows.end)
         .filter_map(|(row, cells)| match cells {

@@ -9,11 +9,11 @@ use super::resolve::Context;
 use super::rules::Rules;
 use super::statistics;
 use super::table::Told;
-use super::titles::NEAREST_TITLE;
+use super::titles::{NEAREST_TITLE, lone_texts};
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::{Address, Area, Place};
-use crate::read::{CellView, Grid, Report};
+use crate::read::{Grid, Report};
 use crate::text::fold;
 use crate::vocabulary::{AnalyteId, Field};
 use std::collections::BTreeSet;
@@ -61,7 +61,7 @@ pub(super) fn logs_of_runs(
     rules: Option<&Rules>,
     findings: &mut Vec<Finding>,
 ) {
-    if rules.is_some_and(|r| !r.sheets.is_empty()) {
+    if rules.is_some_and(Rules::names_sheets) {
         return;
     }
     let of: Vec<Log> = plan
@@ -106,7 +106,7 @@ pub(super) fn tables_of_statistics(
     rules: Option<&Rules>,
     findings: &mut Vec<Finding>,
 ) {
-    if rules.is_some_and(|r| !r.sheets.is_empty()) {
+    if rules.is_some_and(Rules::names_sheets) {
         return;
     }
     let dated: Vec<Dated> = (plan.sheets.iter().zip(&report.sheets))
@@ -118,8 +118,9 @@ pub(super) fn tables_of_statistics(
         for block in &mut sheet.blocks {
             let head = block.headings.iter().min().copied();
             let top = head.map_or(block.first_line, |at| at.row);
-            let titles = titles_over(&of.grid, above, top);
-            let told = titles
+            let near = top.saturating_sub(NEAREST_TITLE).max(above);
+            let told = lone_texts(&of.grid, near..top)
+                .map(|(_, title)| title)
                 .chain([&*of.name])
                 .filter_map(statistics::told_by)
                 .max();
@@ -155,19 +156,6 @@ pub(super) fn tables_of_statistics(
 }
 
 pub(super) const TABLE_OF_STATISTICS: &str = "table-of-statistics";
-
-/// Texts alone in their rows shortly above a table.
-fn titles_over(grid: &Grid, above: u32, top: u32) -> impl Iterator<Item = &str> {
-    let rows = grid.rows_from(top.saturating_sub(NEAREST_TITLE).max(above));
-    rows.take_while(move |(row, _)| *row < top)
-        .filter_map(|(_, cells)| match cells {
-            [(_, cell)] => match cell.view() {
-                CellView::Text(text) => Some(text),
-                _ => None,
-            },
-            _ => None,
-        })
-}
 
 fn is_of_statistics(
     block: &BlockPlan,

@@ -162,9 +162,7 @@ fn in_order(
 fn binary_sheets(archive: &mut Archive<'_>) -> (Formats, Vec<SheetScan>) {
     let formats = Formats::of(&text_of(archive, "xl/styles.bin").unwrap_or_default());
     let rels = text_of(archive, "xl/_rels/workbook.bin.rels").unwrap_or_default();
-    let targets: BTreeMap<&[u8], &[u8]> = markup::tags(&rels, b"Relationship")
-        .filter_map(|tag| Some((attribute(tag, b"Id")?, attribute(tag, b"Target")?)))
-        .collect();
+    let targets = targets(&rels);
     let workbook = text_of(archive, "xl/workbook.bin").unwrap_or_default();
     let mut scans = Vec::new();
     for id in xlsb_scan::sheet_ids(&workbook) {
@@ -220,9 +218,7 @@ impl Workbook {
 
     /// The parts of the sheets, in order; `None` where it is not known.
     fn sheets(&self) -> impl Iterator<Item = Option<String>> {
-        let targets: BTreeMap<&[u8], &[u8]> = markup::tags(&self.relationships, b"Relationship")
-            .filter_map(|tag| Some((attribute(tag, b"Id")?, attribute(tag, b"Target")?)))
-            .collect();
+        let targets = targets(&self.relationships);
         markup::tags(&self.text, b"sheet")
             .map(move |tag| self.part(targets.get(attribute(tag, b"id")?)?))
     }
@@ -248,6 +244,13 @@ impl Workbook {
         }
         Ok(())
     }
+}
+
+/// What each relationship leads to, by its name.
+fn targets(relationships: &[u8]) -> BTreeMap<&[u8], &[u8]> {
+    markup::tags(relationships, b"Relationship")
+        .filter_map(|tag| Some((attribute(tag, b"Id")?, attribute(tag, b"Target")?)))
+        .collect()
 }
 
 fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {

@@ -15,8 +15,7 @@ use std::sync::Arc;
 
 /// Whether the text has so many cells that it must not be held, and can be read as a stream.
 pub(super) fn is_crowded(bytes: &[u8], options: &Options) -> bool {
-    let can_be_streamed = |stated: Encoding| stated.can_be_streamed();
-    if bytes.len() < WHOLE_TEXT_CELLS || !options.encoding.is_none_or(can_be_streamed) {
+    if bytes.len() < WHOLE_TEXT_CELLS || !options.encoding.is_none_or(Encoding::can_be_streamed) {
         return false;
     }
     let parts = |byte: &&u8| matches!(byte, b'\n' | b'\r' | b',' | b';' | b'\t' | b'|');

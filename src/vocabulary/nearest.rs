@@ -16,8 +16,8 @@ struct Label {
 }
 
 impl Labels {
-    pub(super) fn push(&mut self, text: &str) {
-        let key = word_key(text);
+    /// `key`: the text's.
+    pub(super) fn push(&mut self, key: String, text: &str) {
         self.0.push(Label {
             text: text.to_owned(),
             length: key.chars().count(),
@@ -89,7 +89,7 @@ mod tests {
     fn err_another_word_is_not_near() {
         let mut labels = Labels::default();
         for label in ["Nitrate", "Nitrite", "Sulfate"] {
-            labels.push(label);
+            labels.push(word_key(label), label);
         }
         for (text, nearest) in [
             ("Nirtate", Some("Nitrate")),

@@ -141,7 +141,7 @@ impl Words {
         }
         for (field, language, word) in fields {
             let key = word_key(word);
-            index.labels.push(word);
+            index.labels.push(key.clone(), word);
             index.fields.entry(key.clone()).or_insert(*field);
             let seen = index.languages.entry(key).or_default();
             if !seen.contains(language) {
@@ -153,7 +153,7 @@ impl Words {
 
     /// The first claim of a label stands; meta-tests see to it that there is no second.
     fn name(&mut self, label: &str, hit: Hit) {
-        self.labels.push(label);
+        self.labels.push(word_key(label), label);
         if hit.symbol {
             let Some(key) = symbol_key(label) else {
                 self.names.entry(word_key(label)).or_insert(hit);
