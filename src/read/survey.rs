@@ -2,7 +2,7 @@
 //! rows from which decisions are made.
 
 use super::bounds::{FINDINGS_OF_A_KIND, LINES, RECORD_BYTES};
-use super::digest::{self, Stamp};
+use super::digest::{Digest, Stamp};
 use super::encoding::{Decoding, LineTally, Utf16};
 use super::findings::Flaw;
 use super::grid::{Grid, Report, Sheet};
@@ -12,7 +12,6 @@ use super::stream::{Extent, TextStream};
 use super::text::{self, Gather};
 use super::{delimiter, fields};
 use crate::place::Place;
-use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read;
@@ -46,21 +45,33 @@ pub(super) fn open(
     report: &mut Report,
 ) -> Result<TextStream, Flaw> {
     let mut survey = Survey::new(options, stamp.bytes);
-    survey.read(file)?;
+    // To hash takes as long as all else together, and needs nothing of it.
+    let (looked, hashed) = rayon::join(|| survey.read(file), || digest(path, options));
+    looked?;
+    let digest = hashed?;
     let changed = std::fs::metadata(path).map_or(true, |m| Stamp::of(&m) != stamp);
-    if changed {
+    if changed || digest.stamp != stamp {
         return Err(Flaw::FileChanged);
     }
-    report.sha256 = match (survey.hasher.take(), &options.digest) {
-        (Some(hasher), _) => digest::hex(hasher),
-        (None, Some(known)) if known.stamp == stamp => known.sha256.clone(),
-        (None, _) => return Err(Flaw::FileChanged),
-    };
+    report.sha256 = digest.sha256;
     Ok(survey.finish(path, stamp, report))
 }
 
+/// The digest that is known, or that of the file as it lies.
+fn digest(path: &Path, options: &Options) -> Result<Digest, Flaw> {
+    match &options.digest {
+        Some(known) => Ok(known.clone()),
+        None => Digest::of_file(path).map_err(unreadable),
+    }
+}
+
+fn unreadable(error: std::io::Error) -> Flaw {
+    Flaw::FileUnreadable {
+        reason: error.to_string(),
+    }
+}
+
 struct Survey {
-    hasher: Option<Sha256>,
     /// The mapping's words.
     options: Options,
     delimiter: u8,
@@ -87,7 +98,6 @@ struct Survey {
 impl Survey {
     fn new(options: &Options, bytes: u64) -> Self {
         Self {
-            hasher: options.digest.is_none().then(Sha256::new),
             options: options.clone(),
             delimiter: b',',
             mark: 0,
@@ -107,17 +117,13 @@ impl Survey {
 
     fn read(&mut self, mut file: File) -> Result<(), Flaw> {
         let wanted = self.options.chunk_bytes.max(1);
-        let mut read_next = || -> Result<Vec<u8>, Flaw> {
-            let mut bytes = Vec::with_capacity(wanted);
-            let read = (file.by_ref().take(wanted as u64)).read_to_end(&mut bytes);
-            read.map_err(|e| Flaw::FileUnreadable {
-                reason: e.to_string(),
-            })?;
-            Ok(bytes)
+        let mut read_next = |bytes: &mut Vec<u8>| -> Result<(), Flaw> {
+            bytes.clear();
+            let read = (file.by_ref().take(wanted as u64)).read_to_end(bytes);
+            read.map(drop).map_err(unreadable)
         };
-        let mut hasher = self.hasher.take();
-        let mut block: Vec<u8> = Vec::new();
-        let mut fresh = read_next()?;
+        let (mut block, mut fresh): (Vec<u8>, Vec<u8>) = (Vec::new(), Vec::new());
+        read_next(&mut fresh)?;
         self.utf_16 = Utf16::of(&fresh[..fresh.len().min(HEAD_BYTES)], self.options.encoding);
         let mut skipped = self.utf_16.as_ref().map_or(0, |text| text.mark);
         self.before = skipped as u64;
@@ -130,30 +136,18 @@ impl Survey {
                     text.decode(&fresh[std::mem::take(&mut skipped)..], is_last, &mut block)
                 }
             }
-            let hash = || {
-                if let Some(hasher) = &mut hasher {
-                    hasher.update(&fresh);
-                }
-            };
-            // To hash takes as long as all else together.
-            let take_and_read = || {
-                let taken = self.take(&block, is_last)?;
-                Ok((taken, (!is_last).then(&mut read_next)))
-            };
-            let ((), taken) = rayon::join(hash, take_and_read);
-            let (taken, next) = taken?;
+            let taken = self.take(&block, is_last)?;
             self.before += self.in_file(&block[..taken]);
             block.drain(..taken);
-            let Some(next) = next else {
-                self.hasher = hasher;
+            if is_last {
                 return Ok(());
-            };
-            fresh = next?;
+            }
             if block.len() > RECORD_BYTES {
                 return Err(Flaw::RecordTooLong {
                     bound: RECORD_BYTES as u64,
                 });
             }
+            read_next(&mut fresh)?;
         }
     }
 

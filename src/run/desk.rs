@@ -223,7 +223,7 @@ impl<'a> Desk<'a> {
         let mut other_table = false;
         in_order(
             // To take a chunk takes less time than to make one: so many lie ready, and no more in memory.
-            rayon::current_num_threads(),
+            2 * rayon::current_num_threads(),
             stream.chunks(),
             |index| (index, extract(index, false)),
             |(index, mut part)| {
@@ -259,46 +259,59 @@ impl<'a> Desk<'a> {
     }
 
     /// Judges the samples, closes the tables, and makes them visible.
-    pub(super) fn close(mut self, agenda: Agenda, watcher: &Watcher<'_>) -> Result<Summary> {
+    pub(super) fn close(self, agenda: Agenda, watcher: &Watcher<'_>) -> Result<Summary> {
+        let Self {
+            words,
+            sink,
+            samples,
+            mut groups,
+            memory,
+            mut summary,
+        } = self;
         watcher(Step::Checking {
-            samples: self.samples.len(),
+            samples: samples.len(),
         });
-        let limits = &self.words.limits;
-        let found = self.samples.findings(limits);
-        for finding in agenda.told().iter().chain(self.memory.told()) {
-            self.groups.add(finding);
+        for finding in agenda.told().iter().chain(memory.told()) {
+            groups.add(finding);
         }
-        let mut findings = agenda.findings;
-        findings.extend(found);
-        for finding in &findings {
-            self.groups.add(finding);
-        }
-        self.summary.samples = self.samples.len();
-        self.summary.reports_replaced = agenda.replaced.len();
-        self.summary.reports_unchanged = agenda.unchanged;
-        self.summary.reports_kept = agenda.gone.len();
-        self.summary.files_same_bytes = agenda.same_bytes;
-        self.summary.groups = self.groups.sorted();
-        let rows = Rows::of(&self.samples, limits);
-        let verdicts = if let Some(sink) = self.sink {
-            watcher(Step::Writing);
-            let written = sink.finish(&rows, findings)?.commit()?;
-            if written.results != self.summary.results {
+        summary.samples = samples.len();
+        summary.reports_replaced = agenda.replaced.len();
+        summary.reports_unchanged = agenda.unchanged;
+        summary.reports_kept = agenda.gone.len();
+        summary.files_same_bytes = agenda.same_bytes;
+        let rows = Rows::of(&samples, &words.limits);
+        let judge = || {
+            let mut findings = agenda.findings;
+            findings.extend(samples.findings(&words.limits));
+            for finding in &findings {
+                groups.add(finding);
+            }
+            findings
+        };
+        let verdicts = if let Some(sink) = sink {
+            let judge = || {
+                let findings = judge();
+                watcher(Step::Writing);
+                findings
+            };
+            let written = sink.finish(&rows, judge)?.commit()?;
+            if written.results != summary.results {
                 return Err(Error::Law(format!(
                     "{} results were placed, {} written",
-                    self.summary.results, written.results
+                    summary.results, written.results
                 )));
             }
             written.verdicts
         } else {
+            judge();
             rows.verdicts()
         };
-        self.summary.balanced = verdicts.balanced;
-        self.summary.unbalanced = verdicts.unbalanced;
+        summary.groups = groups.sorted();
+        summary.balanced = verdicts.balanced;
+        summary.unbalanced = verdicts.unbalanced;
         // Those without any result are not written, and are as incomplete as can be.
-        self.summary.incomplete =
-            self.summary.samples - self.summary.balanced - self.summary.unbalanced;
-        Ok(self.summary)
+        summary.incomplete = summary.samples - summary.balanced - summary.unbalanced;
+        Ok(summary)
     }
 }
 

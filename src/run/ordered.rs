@@ -3,7 +3,11 @@
 use crate::error::{Error, Result};
 use rayon::{ScopeFifo, Yield};
 use std::collections::VecDeque;
-use std::sync::mpsc::{Receiver, TryRecvError, sync_channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError, sync_channel};
+use std::time::Duration;
+
+/// How long a thread that waits for a thing does not look for other work.
+const PATIENCE: Duration = Duration::from_micros(100);
 
 /// Makes the things 0 to `count` on all threads and takes each as soon as those before it are taken.
 /// At most `ahead` (not 0) are made or being made before the one that is taken, so that memory does not
@@ -58,8 +62,12 @@ fn made<T>(receiver: &Receiver<T>) -> Result<T> {
             Err(TryRecvError::Empty) => {}
         }
         if rayon::yield_now() != Some(Yield::Executed) {
-            // All that is begun is in the hands of other threads.
-            return receiver.recv().map_err(|_| lost());
+            // All that is begun is in the hands of other threads, which may soon have something to share.
+            match receiver.recv_timeout(PATIENCE) {
+                Ok(thing) => return Ok(thing),
+                Err(RecvTimeoutError::Disconnected) => return Err(lost()),
+                Err(RecvTimeoutError::Timeout) => {}
+            }
         }
     }
 }

@@ -196,11 +196,6 @@ pub(super) fn word_key(text: &str) -> String {
     tokens.word_key(0, tokens.len())
 }
 
-pub(super) fn symbol_key(text: &str) -> Option<String> {
-    let tokens = Tokens::of(text);
-    tokens.symbol_key(0, tokens.len())
-}
-
 pub(super) fn unit_key(text: &str) -> String {
     let mut key = prepare(text);
     key.retain(|c| !matches!(c, ' ' | '_' | '.' | '^'));

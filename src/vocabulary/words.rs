@@ -4,7 +4,7 @@ use super::analyte::{Analyte, AnalyteId, Fraction};
 use super::nearest::Labels;
 use super::raw::RawWords;
 use super::tables::Ambiguity;
-use super::tokens::{symbol_key, unit_key, word_key};
+use super::tokens::{Tokens, unit_key, word_key};
 use super::units::{Spelling, Units};
 use super::{Basis, Field};
 use hashbrown::HashMap;
@@ -110,9 +110,9 @@ impl Words {
                     fraction: name.fraction,
                     symbol,
                 };
-                index.name(&name.text, hit);
+                let key = index.name(&name.text, hit);
                 if name.language != "symbol" {
-                    let seen = index.languages.entry(word_key(&name.text)).or_default();
+                    let seen = index.languages.entry(key).or_default();
                     if !seen.contains(&name.language) {
                         seen.push(name.language);
                     }
@@ -151,29 +151,29 @@ impl Words {
         index
     }
 
-    /// The first claim of a label stands; meta-tests see to it that there is no second.
-    fn name(&mut self, label: &str, hit: Hit) {
-        self.labels.push(word_key(label), label);
-        if hit.symbol {
-            let Some(key) = symbol_key(label) else {
-                self.names.entry(word_key(label)).or_insert(hit);
-                return;
-            };
-            let caseless = key.to_lowercase();
-            match self.caseless.get_mut(&caseless) {
-                Some(known) => {
-                    if known.as_ref().is_some_and(|k| k.named != hit.named) {
-                        *known = None;
-                    }
-                }
-                None => {
-                    self.caseless.insert(caseless, Some(hit.clone()));
+    /// The first claim of a label stands; meta-tests see to it that there is no second. Gives its `word_key`.
+    fn name(&mut self, label: &str, hit: Hit) -> String {
+        let tokens = Tokens::of(label);
+        let word = tokens.word_key(0, tokens.len());
+        self.labels.push(word.clone(), label);
+        let symbol = (hit.symbol).then(|| tokens.symbol_key(0, tokens.len()));
+        let Some(key) = symbol.flatten() else {
+            self.names.entry(word.clone()).or_insert(hit);
+            return word;
+        };
+        let caseless = key.to_lowercase();
+        match self.caseless.get_mut(&caseless) {
+            Some(known) => {
+                if known.as_ref().is_some_and(|k| k.named != hit.named) {
+                    *known = None;
                 }
             }
-            self.symbols.entry(key).or_insert(hit);
-        } else {
-            self.names.entry(word_key(label)).or_insert(hit);
+            None => {
+                self.caseless.insert(caseless, Some(hit.clone()));
+            }
         }
+        self.symbols.entry(key).or_insert(hit);
+        word
     }
 
     fn around(&mut self, raw: &RawWords) {

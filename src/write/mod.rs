@@ -8,7 +8,7 @@
 //! let former  = Former::open(dir, &words)?;           // what was gathered before, report by report
 //! let mut sink = dataset.begin(options, vocabulary)?; // a hidden folder inside the dataset
 //! sink.push(&extract)?;                               // every report, in the order of its path
-//! let staged = sink.finish(&rows, findings)?;         // tables closed, synced, verified
+//! let staged = sink.finish(&rows, judge)?;            // tables closed, synced, verified
 //! let written = staged.commit()?;                     // the visible files change together
 //! ```
 

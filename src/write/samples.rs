@@ -181,22 +181,24 @@ fn batch(stretches: &[Stretch<'_>], vocabulary: &Vocabulary) -> Batch {
 fn about_columns(stretches: &[Stretch<'_>]) -> Vec<Values> {
     let abouts = || (stretches.iter()).flat_map(|stretch| stretch.abouts.iter().copied());
     let of = |get: fn(&Sample) -> &Option<Arc<str>>| words(abouts().map(|s| get(s).clone()));
-    let files = stretches.iter().flat_map(|stretch| &stretch.files);
-    vec![
-        words(abouts().map(|s| Some(s.key.clone()))),
-        of(|s| &s.client),
-        of(|s| &s.site),
-        of(|s| &s.source),
-        of(|s| &s.source_kind),
-        of(|s| &s.region),
-        of(|s| &s.sample_ref),
-        of(|s| &s.lab),
-        of(|s| &s.lab_ref),
-        dates(abouts().map(|s| s.sampled_on)),
-        Values::Numbers(abouts().map(|s| s.latitude).collect()),
-        Values::Numbers(abouts().map(|s| s.longitude).collect()),
-        Values::Counts(files.copied().collect()),
-    ]
+    let degrees = |get: fn(&Sample) -> Option<f64>| Values::Numbers(abouts().map(get).collect());
+    let files = || stretches.iter().flat_map(|stretch| &stretch.files).copied();
+    let columns: [&(dyn Fn() -> Values + Sync); 13] = [
+        &|| words(abouts().map(|s| Some(s.key.clone()))),
+        &|| of(|s| &s.client),
+        &|| of(|s| &s.site),
+        &|| of(|s| &s.source),
+        &|| of(|s| &s.source_kind),
+        &|| of(|s| &s.region),
+        &|| of(|s| &s.sample_ref),
+        &|| of(|s| &s.lab),
+        &|| of(|s| &s.lab_ref),
+        &|| dates(abouts().map(|s| s.sampled_on)),
+        &|| degrees(|s| s.latitude),
+        &|| degrees(|s| s.longitude),
+        &|| Values::Counts(files().collect()),
+    ];
+    columns.par_iter().map(|column| column()).collect()
 }
 
 fn result_column(stretches: &[Stretch<'_>], analyte: usize, rows: usize) -> Values {

@@ -95,9 +95,13 @@ impl<'a> Sink<'a> {
         Ok(())
     }
 
-    /// Closes the tables. `rows` of `samples` are those of all extracts pushed; `findings` are those
-    /// that no extract carries (of `check`, of the run).
-    pub fn finish(self, rows: &Rows<'_>, findings: Vec<Finding>) -> Result<Staged<'a>> {
+    /// Closes the tables. `rows` of `samples` are those of all extracts pushed; `findings` gives those
+    /// that no extract carries (of `check`, of the run), and is asked while other tables are written.
+    pub fn finish(
+        self,
+        rows: &Rows<'_>,
+        findings: impl FnOnce() -> Vec<Finding> + Send,
+    ) -> Result<Staged<'a>> {
         let open = |table| open(&self.next, table, &self.options, self.vocabulary);
         let samples = open(Table::Samples)?;
         let expected = self.ledger.results();
@@ -110,7 +114,7 @@ impl<'a> Sink<'a> {
             || {
                 rayon::join(
                     || samples::write(rows, samples, vocabulary),
-                    || ledger.finish(findings, of_findings, of_account),
+                    || ledger.finish(findings(), of_findings, of_account),
                 )
             },
         );

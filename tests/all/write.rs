@@ -202,7 +202,7 @@ fn finish<'a>(
 ) -> wellread::error::Result<Staged<'a>> {
     let mut samples = Samples::new(Vocabulary::built_in());
     reports.iter().for_each(|report| samples.add(report));
-    sink.finish(&Rows::of(&samples, Limits::built_in()), findings)
+    sink.finish(&Rows::of(&samples, Limits::built_in()), || findings)
 }
 
 fn imbalance() -> Finding {
