@@ -3,7 +3,7 @@
 
 use super::samples::words;
 use super::table_files::{ClosedTable, TableFiles};
-use super::values::{Batch, Texts, Values};
+use super::values::{Batch, Texts, Values, columns};
 use crate::error::{Error, Result};
 use crate::finding::Finding;
 use crate::record::{Extract, SheetAccount};
@@ -252,18 +252,18 @@ fn finding_columns(findings: &[Finding]) -> Batch {
     let text = |get: fn(&Finding) -> Option<Arc<str>>| words(findings.iter().map(get));
     Batch {
         rows: findings.len(),
-        columns: vec![
-            text(|f| Some(f.severity.name().into())),
-            text(|f| Some(f.code.as_ref().into())),
-            text(|f| Some(f.message.as_str().into())),
-            text(|f| (!f.help.is_empty()).then(|| f.help.as_str().into())),
-            text(|f| Some(f.place.file.clone())),
-            text(|f| Some(f.place.sheet.clone())),
-            text(|f| f.place.cell.map(|at| at.to_string().into())),
-            text(|f| f.sample_key.clone()),
-            text(|f| f.analyte.as_deref().map(Arc::from)),
-            Values::Counts(findings.iter().map(|f| f.cells).collect()),
-        ],
+        columns: columns(&[
+            &|| text(|f| Some(f.severity.name().into())),
+            &|| text(|f| Some(f.code.as_ref().into())),
+            &|| text(|f| Some(f.message.as_str().into())),
+            &|| text(|f| (!f.help.is_empty()).then(|| f.help.as_str().into())),
+            &|| text(|f| Some(f.place.file.clone())),
+            &|| text(|f| Some(f.place.sheet.clone())),
+            &|| text(|f| f.place.cell.map(|at| at.to_string().into())),
+            &|| text(|f| f.sample_key.clone()),
+            &|| text(|f| f.analyte.as_deref().map(Arc::from)),
+            &|| Values::Counts(findings.iter().map(|f| f.cells).collect()),
+        ]),
     }
 }
 

@@ -3,13 +3,12 @@
 //! per row except the cell's own.
 
 use super::recall;
-use super::values::{Batch, Keyed, NULL, Runs, Texts, Values};
+use super::values::{Batch, Keyed, NULL, Runs, Texts, Values, columns};
 use crate::error::{Error, Result};
 use crate::place::{Address, column_letters};
 use crate::record::{Censored, Extract, Measurement, Recipe, Sample};
 use crate::vocabulary::Vocabulary;
 use jiff::civil::Date;
-use rayon::prelude::*;
 use std::fmt::Write;
 use std::hash::Hash;
 use std::sync::Arc;
@@ -127,38 +126,37 @@ impl ResultRows {
         let degrees = |get: fn(&Sample) -> Option<f64>| {
             Values::KeyedNumbers(rows.samples.keyed(get, |n| n.to_bits()))
         };
-        let columns: Vec<Box<dyn Fn() -> Values + Sync + '_>> = vec![
-            Box::new(|| rows.samples.words(|s| Some(s.key.clone()))),
-            Box::new(|| of_sample(|s| &s.client)),
-            Box::new(|| of_sample(|s| &s.site)),
-            Box::new(|| of_sample(|s| &s.source)),
-            Box::new(|| of_sample(|s| &s.source_kind)),
-            Box::new(|| of_sample(|s| &s.region)),
-            Box::new(|| of_sample(|s| &s.sample_ref)),
-            Box::new(|| of_sample(|s| &s.lab)),
-            Box::new(|| of_sample(|s| &s.lab_ref)),
-            Box::new(|| dates(|s| s.sampled_on)),
-            Box::new(|| of_recipe(&|r| Some(code(r)))),
-            Box::new(|| of_recipe(&|r| r.fraction.map(|f| f.name().into()))),
-            Box::new(|| rows.numbers()),
-            Box::new(|| of_recipe(&|r| Some(unit(r)))),
-            Box::new(|| rows.words_of_censored()),
-            Box::new(|| of_recipe(&|r| r.label_text.clone())),
-            Box::new(|| of_recipe(&|r| r.unit_text.clone())),
-            Box::new(|| of_recipe(&|r| r.basis_text.clone())),
-            Box::new(|| of_recipe(&|r| Some(r.unit_from.name().into()))),
-            Box::new(|| Values::KeyedNumbers(rows.recipes.keyed(|r| r.factor, |n| n.to_bits()))),
-            Box::new(|| of_sheet(|s| &s.file)),
-            Box::new(|| of_sheet(|s| &s.sheet)),
-            Box::new(|| Values::Texts(rows.cell_texts())),
-            Box::new(|| of_sheet(|s| &s.mapping)),
-            Box::new(|| dates(|s| s.reported_on)),
-            Box::new(|| dates(|s| s.received_on)),
-            Box::new(|| degrees(|s| s.latitude)),
-            Box::new(|| degrees(|s| s.longitude)),
-            Box::new(|| of_recipe(&|r| r.assumption.map(Into::into))),
-        ];
-        let mut columns: Vec<Values> = columns.par_iter().map(|column| column()).collect();
+        let mut columns = columns(&[
+            &|| rows.samples.words(|s| Some(s.key.clone())),
+            &|| of_sample(|s| &s.client),
+            &|| of_sample(|s| &s.site),
+            &|| of_sample(|s| &s.source),
+            &|| of_sample(|s| &s.source_kind),
+            &|| of_sample(|s| &s.region),
+            &|| of_sample(|s| &s.sample_ref),
+            &|| of_sample(|s| &s.lab),
+            &|| of_sample(|s| &s.lab_ref),
+            &|| dates(|s| s.sampled_on),
+            &|| of_recipe(&|r| Some(code(r))),
+            &|| of_recipe(&|r| r.fraction.map(|f| f.name().into())),
+            &|| rows.numbers(),
+            &|| of_recipe(&|r| Some(unit(r))),
+            &|| rows.words_of_censored(),
+            &|| of_recipe(&|r| r.label_text.clone()),
+            &|| of_recipe(&|r| r.unit_text.clone()),
+            &|| of_recipe(&|r| r.basis_text.clone()),
+            &|| of_recipe(&|r| Some(r.unit_from.name().into())),
+            &|| Values::KeyedNumbers(rows.recipes.keyed(|r| r.factor, |n| n.to_bits())),
+            &|| of_sheet(|s| &s.file),
+            &|| of_sheet(|s| &s.sheet),
+            &|| Values::Texts(rows.cell_texts()),
+            &|| of_sheet(|s| &s.mapping),
+            &|| dates(|s| s.reported_on),
+            &|| dates(|s| s.received_on),
+            &|| degrees(|s| s.latitude),
+            &|| degrees(|s| s.longitude),
+            &|| of_recipe(&|r| r.assumption.map(Into::into)),
+        ]);
         columns.insert(recall::TEXT_OF_RESULT, value_texts);
         Batch {
             rows: rows.len(),

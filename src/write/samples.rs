@@ -1,7 +1,7 @@
 //! The `samples` table: what all reports say of one sample, on one row.
 
 use super::table_files::{ClosedTable, TableFiles};
-use super::values::{Batch, Keyed, NULL, Values};
+use super::values::{Batch, Keyed, NULL, Values, columns};
 use crate::check::{Rows, Told, Verdicts};
 use crate::error::Result;
 use crate::record::{FigureKind, FigureValue, Figures, Sample};
@@ -183,7 +183,7 @@ fn about_columns(stretches: &[Stretch<'_>]) -> Vec<Values> {
     let of = |get: fn(&Sample) -> &Option<Arc<str>>| words(abouts().map(|s| get(s).clone()));
     let degrees = |get: fn(&Sample) -> Option<f64>| Values::Numbers(abouts().map(get).collect());
     let files = || stretches.iter().flat_map(|stretch| &stretch.files).copied();
-    let columns: [&(dyn Fn() -> Values + Sync); 13] = [
+    columns(&[
         &|| words(abouts().map(|s| Some(s.key.clone()))),
         &|| of(|s| &s.client),
         &|| of(|s| &s.site),
@@ -197,8 +197,7 @@ fn about_columns(stretches: &[Stretch<'_>]) -> Vec<Values> {
         &|| degrees(|s| s.latitude),
         &|| degrees(|s| s.longitude),
         &|| Values::Counts(files().collect()),
-    ];
-    columns.par_iter().map(|column| column()).collect()
+    ])
 }
 
 fn result_column(stretches: &[Stretch<'_>], analyte: usize, rows: usize) -> Values {

@@ -6,6 +6,7 @@
 
 use hashbrown::HashMap;
 use jiff::civil::Date;
+use rayon::prelude::*;
 use std::hash::Hash;
 use std::sync::Arc;
 
@@ -172,6 +173,11 @@ impl<T> Keyed<T> {
 
 fn counted(rows: usize) -> u32 {
     u32::try_from(rows).expect("a batch has fewer rows than a u32 counts")
+}
+
+/// The columns that each of these makes, in their order: made on all threads.
+pub(super) fn columns(makers: &[&(dyn Fn() -> Values + Sync)]) -> Vec<Values> {
+    makers.par_iter().map(|make| make()).collect()
 }
 
 /// Texts end to end.
