@@ -50,16 +50,15 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
         if cells.len() < 2 || found.last().is_some_and(|t| row <= t.last_line) {
             continue;
         }
-        let looks: Vec<(u32, Look)> = cells
-            .iter()
-            .map(|(col, cell)| (*col, reader.look(cell.view())))
+        let looks: Option<Vec<(u32, Look)>> = (cells.iter())
+            .map(|(col, cell)| match reader.look(cell.view()) {
+                Look::Number | Look::Date => None,
+                look => Some((*col, look)),
+            })
             .collect();
-        if looks
-            .iter()
-            .any(|(_, l)| matches!(l, Look::Number | Look::Date))
-        {
+        let Some(looks) = looks else {
             continue;
-        }
+        };
         let Some(value) = value_column(grid, row, &looks) else {
             continue;
         };

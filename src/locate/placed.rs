@@ -64,6 +64,15 @@ pub(super) fn placed_heads(grid: &Grid, reader: &Reader<'_>) -> Placed {
         .take_while(|(row, _)| *row <= LAST_HEAD)
         .filter(|(_, cells)| cells.len() >= FEWEST)
         .find_map(|(_, cells)| {
+            let has_plain = (cells.iter()).any(|(_, cell)| {
+                matches!(
+                    reader.look(cell.view()),
+                    Look::Analyte | Look::Number | Look::Date
+                )
+            });
+            if has_plain {
+                return None;
+            }
             let texts: Vec<&str> = (cells.iter())
                 .filter_map(|(_, cell)| match cell.view() {
                     CellView::Text(text) => Some(text.trim()),
@@ -71,13 +80,7 @@ pub(super) fn placed_heads(grid: &Grid, reader: &Reader<'_>) -> Placed {
                 })
                 .filter(|text| reader.look(CellView::Text(text)) == Look::Words)
                 .collect();
-            let has_plain = (cells.iter()).any(|(_, cell)| {
-                matches!(
-                    reader.look(cell.view()),
-                    Look::Analyte | Look::Number | Look::Date
-                )
-            });
-            if has_plain || texts.len() < FEWEST {
+            if texts.len() < FEWEST {
                 return None;
             }
             [true, false]

@@ -81,6 +81,9 @@ const CONTROL_MARKS: &[&str] = &[
     "leerwert",
 ];
 
+/// What the number in the name of a standard is given in ("Std 5 ppm").
+const UNITS_OF_CONTROLS: &[&str] = &["ppm", "ppb", "mg", "l", "ug", "x"];
+
 /// Words that, at the end of a name ("CH4-016-BLANK", "S5_SHW_BLK"), or anywhere in it, make the sample a blank.
 const BLANKS: &[&str] = &["blank", "blanks", "blk", "blindwert", "blindprobe"];
 
@@ -106,28 +109,29 @@ pub(super) fn no_sample(field: Field, text: &str, names: &Names) -> Option<&'sta
     }
 }
 
+/// Whether a list of words has this one, in whatever case.
+fn is_in(list: &[&str], word: &str) -> bool {
+    list.iter().any(|known| known.eq_ignore_ascii_case(word))
+}
+
 /// A blank, a standard or a spike by its name. `names` are all names of the table.
 pub(super) fn is_control(text: &str, names: &Names) -> bool {
-    let words: Vec<&str> = text
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .collect();
-    let folded: Vec<String> = words.iter().map(|w| w.to_lowercase()).collect();
-    if folded.iter().any(|w| BLANKS.contains(&w.as_str())) {
+    let words = || {
+        text.split(|c: char| !c.is_alphanumeric())
+            .filter(|w| !w.is_empty())
+    };
+    if words().any(|word| is_in(BLANKS, word)) {
         return true;
     }
-    let bare = |w: &str| w.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
-    let all_controls = !folded.is_empty()
-        && folded.iter().all(|w| {
-            let stem = bare(w);
-            stem.is_empty()
-                || CONTROL_MARKS.contains(&stem.as_str())
-                || CONTROL_WORDS.contains(&stem.as_str())
-                || matches!(stem.as_str(), "ppm" | "ppb" | "mg" | "l" | "ug" | "x")
-        })
-        && folded
-            .iter()
-            .any(|w| CONTROL_MARKS.contains(&bare(w).as_str()));
+    let stems = || words().map(|word| word.trim_end_matches(|c: char| c.is_ascii_digit()));
+    let goes_with_controls = |stem: &str| {
+        stem.is_empty()
+            || is_in(CONTROL_MARKS, stem)
+            || is_in(CONTROL_WORDS, stem)
+            || is_in(UNITS_OF_CONTROLS, stem)
+    };
+    let all_controls =
+        stems().all(goes_with_controls) && stems().any(|stem| is_in(CONTROL_MARKS, stem));
     all_controls || is_spike(text, names)
 }
 

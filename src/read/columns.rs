@@ -32,8 +32,12 @@ pub(super) fn parted_lines(text: &str, delimiter: Option<u8>) -> usize {
 
 /// Whether nothing in a line can part cells; `false` also where it takes a closer look.
 fn is_one_piece(line: &str) -> bool {
-    let parts = |pair: &[u8]| matches!(pair, b"  " | b"..");
-    line.bytes().all(|byte| (b' '..=b'~').contains(&byte)) && !line.as_bytes().windows(2).any(parts)
+    let mut last = 0;
+    line.bytes().all(|byte| {
+        let parts = byte == last && matches!(byte, b' ' | b'.');
+        last = byte;
+        !parts && (b' '..=b'~').contains(&byte)
+    })
 }
 
 /// Puts the cells of a printed text on a grid.

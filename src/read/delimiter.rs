@@ -39,12 +39,13 @@ pub(super) fn detect(text: &str) -> Option<u8> {
     // Ragged rows (no remark, no cell for it) let decimal commas look more consistent than the tabs
     // between them. Read as printed, two tabs in a row would lose the blank cell that they hold, and
     // every number behind it would slip by a column.
-    let tabbed = text
-        .split(['\n', '\r'])
-        .filter(|line| !line.trim().is_empty())
-        .take(LOOK_AT)
-        .filter(|line| line.contains('\t'))
-        .count();
+    let tabbed = || {
+        text.split(['\n', '\r'])
+            .filter(|line| !line.trim().is_empty())
+            .take(LOOK_AT)
+            .filter(|line| line.contains('\t'))
+            .count()
+    };
     for delimiter in CANDIDATES {
         if memchr(delimiter, text.as_bytes()).is_none() {
             continue;
@@ -53,7 +54,7 @@ pub(super) fn detect(text: &str) -> Option<u8> {
         if found.agreeing == 0 || (delimiter == b',' && are_decimal_signs(text)) {
             continue;
         }
-        if best.is_some_and(|(held, _)| held == b'\t') && tabbed >= found.agreeing {
+        if best.is_some_and(|(held, _)| held == b'\t') && tabbed() >= found.agreeing {
             continue;
         }
         match &best {
