@@ -20,6 +20,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// report, so few that they fit in memory.
 const REPORTS_AHEAD: usize = 64;
 
+/// Chunks of a long text that lie ready besides those that are being made: to take one takes less time than to
+/// make one, but for the one that fills a row group.
+const CHUNKS_READY: usize = 2;
+
 /// Cells of the reports that were read before the one that is taken, or are being read. A report that can
 /// have more than there is room for is read when it is its turn. About 250 bytes each.
 const CELLS_AHEAD: usize = 1_000_000;
@@ -222,8 +226,7 @@ impl<'a> Desk<'a> {
         };
         let mut other_table = false;
         in_order(
-            // To take a chunk takes less time than to make one: so many lie ready, and no more in memory.
-            2 * rayon::current_num_threads(),
+            rayon::current_num_threads() + CHUNKS_READY,
             stream.chunks(),
             |index| (index, extract(index, false)),
             |(index, mut part)| {
