@@ -7,6 +7,7 @@ use super::medium::OTHER_MEDIUM;
 use super::overlong::LINE_OVERLONG;
 use super::sheets::SAID_BY_SHEET;
 use super::titles::DAY_FROM_TITLE;
+use super::unread_days::DAYS_OF_WHAT;
 use super::whole::TABLE_OF_STATISTICS;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
@@ -95,6 +96,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         DAY_FROM_TITLE,
         Severity::Warning,
         "samples without a day are given the one in a title",
+    ),
+    (
+        DAYS_OF_WHAT,
+        Severity::Warning,
+        "a column of days under a heading that does not say of what",
     ),
     (
         "decimal-contradicts",

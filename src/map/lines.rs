@@ -71,6 +71,8 @@ pub(super) const QUALITY_CONTROL: &str = "quality-control";
 pub(super) const STATISTIC: &str = "statistic";
 /// Reason of what is set aside as a limit of a law or a guideline.
 pub const GUIDELINE: &str = "guideline";
+/// Reason of what stands under a heading that is none of our words.
+pub(super) const HEADING_UNKNOWN: &str = "heading-unknown";
 pub(super) const NAMELESS: &str = "line-nameless";
 /// Reason of a line of limits that was found too late to hold for the results.
 pub(super) const LIMIT: &str = "limit-line";

@@ -6,7 +6,7 @@ use super::controls::{Names, no_sample};
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
 use super::flags::{flag, holds_words};
 use super::head::{Head, heads};
-use super::lines::GUIDELINE;
+use super::lines::{GUIDELINE, HEADING_UNKNOWN};
 use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
 use super::rules::{RuleMeaning, SheetRule, line_set_aside};
@@ -131,7 +131,7 @@ fn recognised(
         }
         Meaning::Field(_) => TrackRole::Field(Field::Other),
         _ if head.label.is_none() => TrackRole::Unplaced("no-heading".into()),
-        _ => TrackRole::Unplaced("heading-unknown".into()),
+        _ => TrackRole::Unplaced(HEADING_UNKNOWN.into()),
     }
 }
 

@@ -49,6 +49,7 @@ mod trace_units;
 mod tracks;
 mod twins;
 mod units;
+mod unread_days;
 mod unseen;
 mod whole;
 

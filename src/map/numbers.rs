@@ -5,7 +5,7 @@ use super::columns::{is_nines, median};
 use super::findings::finding;
 use super::head::Head;
 use super::limits::limit_of;
-use super::lines::Lines;
+use super::lines::{HEADING_UNKNOWN, Lines};
 use super::plan::{AnalyteTrack, Decimal, TrackRole};
 use super::resolve::Context;
 use super::sums::{PRINTED_SUM, summed};
@@ -146,7 +146,7 @@ impl Table<'_, '_> {
             return TrackRole::Unplaced("no-heading".into());
         };
         if numeric == 0 || numeric * 2 < cells {
-            return TrackRole::Unplaced("heading-unknown".into());
+            return TrackRole::Unplaced(HEADING_UNKNOWN.into());
         }
         if summed(label).is_some() {
             return TrackRole::SetAside(PRINTED_SUM.into());

@@ -541,6 +541,7 @@ impl<'p> BlockRun<'p> {
                         | Field::Source
                         | Field::Site
                         | Field::SampledOn
+                        | Field::Occasion
                 )
             )
         })

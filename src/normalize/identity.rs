@@ -39,6 +39,8 @@ pub(super) struct Identity {
     days: [Option<Date>; 3],
     /// The sampling date as written, where it is no day: it still tells samples apart.
     sampled_text: Option<Arc<str>>,
+    /// What tells samples of one source apart where no day does.
+    occasion: Option<Arc<str>>,
     /// Degrees as bits, so that identities can be compared exactly.
     latitude: Option<u64>,
     longitude: Option<u64>,
@@ -57,8 +59,8 @@ impl Identity {
         [Field::SampleRef, Field::LabRef, Field::Source, Field::Site]
             .iter()
             .any(|field| self.text(*field).is_some())
-            || self.days[0].is_some()
-            || self.sampled_text.is_some()
+            || self.says_when()
+            || self.occasion.is_some()
     }
 
     /// Whether two lines can speak of one sample: nothing that both say differs, spelling aside.
@@ -79,10 +81,13 @@ impl Identity {
             (None, Some(_)) => self.days[0].is_none(),
             (None, None) => true,
         };
+        let occasions = [self, other].map(Self::occasion);
+        let occasions_agree = !matches!(occasions, [Some(a), Some(b)] if fold(a) != fold(b));
         let same = |a: Option<u64>, b: Option<u64>| a.is_none() || b.is_none() || a == b;
         texts_agree
             && days_agree
             && sampled_agree
+            && occasions_agree
             && same(self.latitude, other.latitude)
             && same(self.longitude, other.longitude)
             && self.line.is_none()
@@ -101,6 +106,9 @@ impl Identity {
         }
         if self.days[0].is_none() && self.sampled_text.is_none() {
             self.sampled_text.clone_from(&other.sampled_text);
+        }
+        if self.occasion.is_none() {
+            self.occasion.clone_from(&other.occasion);
         }
         self.latitude = self.latitude.or(other.latitude);
         self.longitude = self.longitude.or(other.longitude);
@@ -122,6 +130,11 @@ impl Identity {
         if written {
             self.days[0] = None;
         }
+    }
+
+    /// What stands for the day of sampling where there is none.
+    fn occasion(&self) -> Option<&Arc<str>> {
+        self.occasion.as_ref().filter(|_| self.days[0].is_none())
     }
 
     /// Whether anything is written for its day of sampling.
@@ -190,6 +203,9 @@ impl Identity {
                     }
                 } else {
                     add("file", origin.0);
+                }
+                if let Some(text) = self.occasion() {
+                    add("occasion", &fold(text));
                 }
             }
         }
@@ -311,6 +327,10 @@ impl IdentityReader {
             });
         } else if let Some(slot) = DAYS.iter().position(|f| *f == field) {
             self.put_day(identity, slot, field, cell, at, tally, groups);
+        } else if field == Field::Occasion {
+            let text = cell.as_text();
+            identity.occasion =
+                Some(Arc::from(&*squash(&text))).filter(|text: &Arc<str>| !text.is_empty());
         } else if matches!(field, Field::Latitude | Field::Longitude) {
             self.put_degrees(identity, field, cell, at, tally, groups);
         }

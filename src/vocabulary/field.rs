@@ -18,6 +18,8 @@ pub enum Field {
     SampledYear,
     SampledMonth,
     SampledDay,
+    /// What tells samples of one source apart where no day does: a round, a season, a day that may be another's.
+    Occasion,
     ReceivedOn,
     ReportedOn,
     Latitude,
@@ -62,6 +64,7 @@ impl Field {
             Self::SampledYear => "sampled_year",
             Self::SampledMonth => "sampled_month",
             Self::SampledDay => "sampled_day",
+            Self::Occasion => "occasion",
             Self::ReceivedOn => "received_on",
             Self::ReportedOn => "reported_on",
             Self::Latitude => "latitude",
@@ -84,7 +87,7 @@ impl Field {
         }
     }
 
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 33] = [
         Self::Client,
         Self::Site,
         Self::Source,
@@ -98,6 +101,7 @@ impl Field {
         Self::SampledYear,
         Self::SampledMonth,
         Self::SampledDay,
+        Self::Occasion,
         Self::ReceivedOn,
         Self::ReportedOn,
         Self::Latitude,
@@ -135,6 +139,7 @@ impl Field {
                 | Self::SampledYear
                 | Self::SampledMonth
                 | Self::SampledDay
+                | Self::Occasion
                 | Self::ReceivedOn
                 | Self::ReportedOn
                 | Self::Latitude

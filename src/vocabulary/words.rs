@@ -252,7 +252,12 @@ impl Words {
     }
 
     pub(super) fn find_field(&self, key: &str) -> Option<Field> {
-        self.fields.get(key).copied()
+        let of = |key: &str| self.fields.get(key).copied();
+        // "Sample Date/Time", "Date & time".
+        of(key).or_else(|| {
+            let parted = key.contains(['/', '&']);
+            parted.then(|| of(&key.replace(['/', '&'], ""))).flatten()
+        })
     }
 
     pub(super) fn languages_of(&self, key: &str) -> &[&'static str] {

@@ -197,3 +197,44 @@ fn samples_of_one_name_in_two_districts_stay_two() {
     let message = "several samples have one name, and differ in region, place or days: Kirkby";
     assert_eq!(told, [message]);
 }
+
+#[test]
+fn samples_of_days_of_an_unknown_kind_stay_apart() {
+    for (file, heading, expected) in [
+        (
+            "days_of_what.csv",
+            "B1",
+            ["R101  88", "R101  92.1", "R102  60.2", "R102  61.1"],
+        ),
+        (
+            "days_of_what_list.csv",
+            "B1",
+            ["R101  88", "R101  92.1", "R102  60.2", "R102  61.1"],
+        ),
+    ] {
+        let set = Gathered::of(file);
+        let samples = set.samples(["site", "sampled_on", "calcium_mg_l"]);
+        assert_eq!(samples, expected, "{file}");
+        let told: Vec<Row> = (set.table("findings").into_iter())
+            .filter(|row| row["code"] == "days-of-what")
+            .collect();
+        let [told] = told.as_slice() else {
+            panic!("{file}: {told:?}");
+        };
+        assert_eq!(told["cell"], heading, "{file}");
+        assert!(
+            told["help"].contains("\"Timestamp UTC\" = { means = \"sampled_on\" }"),
+            "{told:?}"
+        );
+    }
+}
+
+#[test]
+fn rounds_tell_samples_apart() {
+    let set = Gathered::of("rounds.csv");
+    let expected = ["Bore 1  61", "Bore 1  66", "Bore 2  47", "Bore 2  48"];
+    let samples = set.samples(["source", "sampled_on", "calcium_mg_l"]);
+    assert_eq!(samples, expected);
+    let told = set.table("findings");
+    assert!(!told.iter().any(|row| row["code"] == "days-of-what"));
+}
