@@ -29,7 +29,7 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
             bound: ZIP_ENTRIES as u64,
         });
     }
-    if entries_stated(bytes) > archive.len() {
+    if entries(bytes, archive.central_directory_start()) != archive.len() {
         return Err(twice("a part"));
     }
     let form = form(&mut archive)?;
@@ -56,14 +56,18 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
     Ok(form)
 }
 
-/// Entries of the package as its end states them (APPNOTE.TXT 4.3.16), those of one name each counted; 0
-/// where there are more than it can state. `zip` gives the last of a name, other readers the first.
-fn entries_stated(bytes: &[u8]) -> usize {
-    const MORE: u16 = u16::MAX;
-    memchr::memmem::rfind(bytes, b"PK\x05\x06")
-        .and_then(|end| u16_at(bytes, end + 10))
-        .filter(|entries| *entries != MORE)
-        .map_or(0, usize::from)
+/// Entries of the package's directory, which begins at `start`, those of one name each counted (APPNOTE.TXT
+/// 4.3.12). `zip` gives the last of a name, and no more than the end of the package states.
+fn entries(bytes: &[u8], start: u64) -> usize {
+    const FIXED: usize = 46;
+    let mut rest = usize::try_from(start).ok().and_then(|at| bytes.get(at..));
+    let mut entries = 0;
+    while let Some(entry) = rest.filter(|rest| rest.starts_with(b"PK\x01\x02")) {
+        let lengths = [28, 30, 32].map(|at| u16_at(entry, at).map_or(0, usize::from));
+        rest = entry.get(FIXED + lengths.iter().sum::<usize>()..);
+        entries += 1;
+    }
+    entries
 }
 
 fn twice(what: &str) -> Flaw {
@@ -295,7 +299,7 @@ fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Vetted, Flaw> {
             part.stated.min(most)
         } else {
             let opened = archive.by_index(index).map_err(broken)?;
-            measure(opened, bound).map_err(|reason| Flaw::WorkbookBroken { reason })?
+            measure(opened, bound).map_err(|e| damaged(&part.name, e))?
         };
         total += unfolded;
         if unfolded > bound {
@@ -313,11 +317,15 @@ fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Vetted, Flaw> {
             return Err(twice(&format!("'{}'", part.name)));
         }
         if form == Form::Xlsx && part.is_sheet() {
-            let traits = sheet_scan::scan(archive.by_index(index).map_err(broken)?, bound);
+            let mut traits = sheet_scan::scan(archive.by_index(index).map_err(broken)?, bound);
+            vetted.raised.extend(std::mem::take(&mut traits.raised));
             vetted.sheets.insert(part.lower, traits);
         } else if part.is_strings() {
             let text = vet_strings(archive.by_index(index).map_err(broken)?, &part)?;
             vetted.raised.extend(strings::raised_in(&text));
+        } else if part.is_of_cells() {
+            let opened = archive.by_index(index).map_err(broken)?;
+            measure(opened, bound).map_err(|e| damaged(&part.name, e))?;
         }
     }
     Ok(vetted)
@@ -375,11 +383,25 @@ impl Part {
     fn is_strings(&self) -> bool {
         self.lower.contains("sharedstrings.")
     }
+
+    /// What the cells say depends on it, and nothing else reads it to its end, where a checksum tells
+    /// whether it was changed.
+    fn is_of_cells(&self) -> bool {
+        const ENDS: [&str; 4] = ["workbook.xml", "styles.xml", ".rels", ".bin"];
+        ENDS.iter().any(|end| self.lower.ends_with(end))
+    }
 }
 
-/// How much a part really unfolds to; stops one byte past the bound.
-fn measure(part: impl Read, bound: u64) -> Result<u64, String> {
-    std::io::copy(&mut part.take(bound + 1), &mut std::io::sink()).map_err(|e| e.to_string())
+/// How much a part really unfolds to; stops one byte past the bound. Fails where the part is not what the
+/// package says of it: its checksum is another.
+fn measure(part: impl Read, bound: u64) -> std::io::Result<u64> {
+    std::io::copy(&mut part.take(bound + 1), &mut std::io::sink())
+}
+
+fn damaged(part: &str, e: impl std::fmt::Display) -> Flaw {
+    Flaw::WorkbookBroken {
+        reason: format!("'{part}': {e}"),
+    }
 }
 
 /// Refuses a table of strings that claims more of them than its bytes can hold: `calamine` reserves
@@ -388,8 +410,8 @@ fn measure(part: impl Read, bound: u64) -> Result<u64, String> {
 fn vet_strings(opened: impl Read, part: &Part) -> Result<Vec<u8>, Flaw> {
     const NAME: &[u8] = b"uniqueCount";
     let mut text = Vec::new();
-    // A part that cannot be inflated is told when the workbook is opened; until there it is vetted.
-    opened.take(HELD_PART_BYTES).read_to_end(&mut text).ok();
+    let read = opened.take(HELD_PART_BYTES).read_to_end(&mut text);
+    read.map_err(|e| damaged(&part.name, e))?;
     // `<si/>` is the shortest string there is.
     const SHORTEST: u64 = 5;
     let most = part.stated.min(part.packed.saturating_mul(DEFLATE_RATIO)) / SHORTEST;

@@ -3,6 +3,7 @@
 //! would take them for others. Far cheaper than parsing the sheet again.
 
 use super::markup::{attribute, tags};
+use super::strings::{self, Raised};
 use crate::place::{Address, Area};
 use memchr::{memchr, memmem, memrchr};
 use std::io::Read;
@@ -22,9 +23,17 @@ pub(super) struct SheetTraits {
     pub(super) uncalculated: u64,
     /// Cells do not say where they stand: each stands behind the one before it.
     pub(super) has_placeless: bool,
-    /// The first value that `calamine` would take for another, as it stands in the sheet.
+    /// Why the sheet is not to be read: the first value that `calamine` would take for another or pass
+    /// over, or what is wrong with the part.
     pub(super) misread: Option<String>,
+    /// Texts that stand in the sheet itself.
+    pub(super) raised: Raised,
+    /// Places where the cells begin.
+    beginnings: u64,
 }
+
+/// Digits of an index into the table of texts: no table has more texts than these can tell.
+const INDEX_DIGITS: usize = 9;
 
 /// Bytes of a misread value that are shown.
 const SHOWN: usize = 60;
@@ -34,8 +43,8 @@ const WINDOW: usize = 256 << 10;
 /// A window that holds no whole cell grows up to this; text of a cell is far shorter.
 const LARGEST: usize = 4 << 20;
 
-/// Looks through the text of a sheet, up to `bound` bytes. A text that breaks off gives what stands
-/// before; the reading of its cells tells.
+/// Looks through the text of a sheet, up to `bound` bytes. What it holds is not to be trusted where the
+/// package says that it was changed.
 pub(super) fn scan(part: impl Read, bound: u64) -> SheetTraits {
     let mut traits = SheetTraits::default();
     let mut part = part.take(bound);
@@ -43,6 +52,9 @@ pub(super) fn scan(part: impl Read, bound: u64) -> SheetTraits {
     loop {
         let before = window.len();
         let read = part.by_ref().take(WINDOW as u64).read_to_end(&mut window);
+        if let Err(e) = &read {
+            traits.misread = Some(format!("its part of the workbook is damaged: {e}"));
+        }
         let is_last = !matches!(read, Ok(1..)) || window.len() == before;
         let end = if is_last {
             window.len()
@@ -81,9 +93,21 @@ fn cell_end(window: &[u8]) -> Option<usize> {
 }
 
 impl SheetTraits {
+    /// The first of what is written in a way that is not understood is told.
+    fn misunderstood(&mut self, what: &str) {
+        let reason = || format!("a value is written in a way that is not understood: {what}");
+        self.misread.get_or_insert_with(reason);
+    }
+
     fn look_at(&mut self, text: &[u8]) {
         self.formulas_of(text);
         self.cells_of(text);
+        self.raised.extend(strings::raised_in(text));
+        self.beginnings += tags(text, b"sheetData").count() as u64;
+        if self.beginnings > 1 {
+            // `calamine` reads the first.
+            self.misunderstood("cells that begin twice");
+        }
         for tag in tags(text, b"mergeCell") {
             if self.merges.len() <= MERGES
                 && let Some(area) = attribute(tag, b"ref").and_then(area)
@@ -116,15 +140,19 @@ impl SheetTraits {
             let end = memchr(b'<', value).unwrap_or(value.len());
             let (value, after) = value.split_at(end);
             let ends_there = after.starts_with(b"</") && !is_second;
-            let is_plain = ends_there && !value.is_empty() && value.iter().all(u8::is_ascii_digit);
-            if !is_plain && !is_read(value, ends_there, cell) {
+            let is_plain = ends_there
+                && (1..=INDEX_DIGITS).contains(&value.len())
+                && value.iter().all(u8::is_ascii_digit)
+                // Text that stands in the sheet: `t="inlineStr"`.
+                && memchr(b'i', cell).is_none();
+            if !is_plain && !is_read(value, ends_there, after, cell) {
                 let whole = match memmem::find(after, b"</v") {
                     Some(at) if !ends_there => &after[..at],
                     _ => b"",
                 };
                 let shown = [value, whole].concat();
                 let shown = String::from_utf8_lossy(&shown[..shown.len().min(SHOWN)]);
-                self.misread = Some(shown.trim().to_owned());
+                self.misunderstood(&format!("'{}'", shown.trim()));
             }
         }
         self.has_placeless |= cells.any(|cell| attribute(cell, b"r").is_none());
@@ -134,6 +162,11 @@ impl SheetTraits {
         for tag in tags(text, b"f") {
             self.formulas += 1;
             let offset = tag.as_ptr().addr() - text.as_ptr().addr();
+            let before = memrchr(b'<', &text[..offset]).map_or(0, |at| at);
+            if closes_value(&text[..before]) {
+                // `calamine` takes the last of what stands in a cell, and a formula for nothing.
+                self.misunderstood("a result that stands before its formula");
+            }
             let mut rest = &text[offset + tag.len() + 1..];
             if !tag.ends_with(b"/") {
                 let Some(close) = memmem::find(rest, b"</")
@@ -154,13 +187,36 @@ impl SheetTraits {
 
 /// Whether `calamine` reads what stands in a `<v>`. Of a number, an index into the table of texts, a truth
 /// and an error it takes the first piece only, and an index that is none for the first; in other texts it
-/// passes over sections. `cell`: the attributes of the cell.
-fn is_read(value: &[u8], ends_there: bool, cell: &[u8]) -> bool {
+/// passes over sections; where the text should stand in the sheet, over the value, and over a text before
+/// it. `after`: what follows the value. `cell`: the attributes of the cell.
+fn is_read(value: &[u8], ends_there: bool, after: &[u8], cell: &[u8]) -> bool {
     match attribute(cell, b"t") {
-        Some(b"s") => ends_there && value.iter().all(u8::is_ascii_digit),
+        Some(b"inlineStr" | b"is") => {
+            let behind = memchr(b'>', after).map_or(&[] as &[u8], |at| &after[at + 1..]);
+            value.is_empty() || next_element(behind) == Some(b"is")
+        }
+        Some(b"s") => {
+            ends_there && value.len() <= INDEX_DIGITS && value.iter().all(u8::is_ascii_digit)
+        }
         Some(b"n" | b"b" | b"e") | None => ends_there && memchr(b'&', value).is_none(),
         Some(_) => ends_there,
     }
+}
+
+/// The name of the start tag that comes next, without its prefix.
+fn next_element(text: &[u8]) -> Option<&[u8]> {
+    let tag = text.trim_ascii_start().strip_prefix(b"<")?;
+    let end = tag.iter().position(|b| b" \t\r\n/>".contains(b))?;
+    tag[..end].rsplit(|b| *b == b':').next()
+}
+
+/// Whether a value or a text of a cell ends where `text` does.
+fn closes_value(text: &[u8]) -> bool {
+    let text = text.trim_ascii_end();
+    let tag = memrchr(b'<', text).map_or(&[] as &[u8], |at| &text[at..]);
+    let name = tag.strip_prefix(b"</").and_then(|name| name.strip_suffix(b">"));
+    name.and_then(|name| name.trim_ascii_end().rsplit(|b| *b == b':').next())
+        .is_some_and(|name| matches!(name, b"v" | b"is"))
 }
 
 /// The text of the `<v>` that follows; `None` when the cell ends without one.
@@ -273,24 +329,36 @@ mod tests {
             ("<c r=\"A1\"><v> 7.5\n</v></c>", None),
             ("<c r=\"A1\"><v/></c><c r=\"B1\"><v></v></c>", None),
             ("<c r=\"A1\" t=\"inlineStr\"><is><t>7</t></is></c>", None),
-            ("<c r=\"A1\"><v>1<!-- x -->2</v></c>", Some("1<!-- x -->2")),
-            ("<x:c r=\"A1\"><x:v>1&#46;5</x:v></x:c>", Some("1&#46;5")),
+            ("<c r=\"A1\"><v>1<!-- x -->2</v></c>", Some("'1<!-- x -->2'")),
+            ("<x:c r=\"A1\"><x:v>1&#46;5</x:v></x:c>", Some("'1&#46;5'")),
             (
                 "<c r=\"A1\"><v><![CDATA[7.5]]></v></c>",
-                Some("<![CDATA[7.5]]>"),
+                Some("'<![CDATA[7.5]]>'"),
             ),
             (
                 "<c r=\"A1\" t=\"str\"><v><![CDATA[a]]></v></c>",
-                Some("<![CDATA[a]]>"),
+                Some("'<![CDATA[a]]>'"),
             ),
-            ("<c r=\"A1\" t=\"s\"><v>\n 3\n</v></c>", Some("3")),
-            ("<c r=\"A1\" t=\"s\"><v>3.0</v></c>", Some("3.0")),
-            ("<c r=\"A1\" t='s'><v>-1</v></c>", Some("-1")),
-            ("<c r=\"A1\"><v>7</v><v>8</v></c>", Some("8")),
+            ("<c r=\"A1\" t=\"s\"><v>\n 3\n</v></c>", Some("'3'")),
+            ("<c r=\"A1\" t=\"s\"><v>3.0</v></c>", Some("'3.0'")),
+            ("<c r=\"A1\" t='s'><v>-1</v></c>", Some("'-1'")),
+            ("<c r=\"A1\"><v>7</v><v>8</v></c>", Some("'8'")),
             ("<v>7</v><c r=\"A1\"><v>8</v></c>", None),
-            ("<v>7</v><v>8</v>", Some("8")),
+            ("<v>7</v><v>8</v>", Some("'8'")),
+            ("<c r=\"A1\" t=\"s\"><v>1234567890</v></c>", Some("'1234567890'")),
+            ("<c r=\"A1\"><v>1234567890</v></c>", None),
+            ("<c r=\"A1\" t=\"inlineStr\"><v>80</v></c>", Some("'80'")),
+            ("<c r=\"A1\" t=\"inlineStr\"><is><t>7</t></is><v>80</v></c>", Some("'80'")),
+            ("<x:c r=\"A1\" t=\"inlineStr\"><x:v>80</x:v> <x:is/></x:c>", None),
+            ("<c r=\"A1\" t=\"inlineStr\"><v/><is/></c>", None),
+            ("<c r=\"A1\"><v>7</v><f>A2</f></c>", Some("a result that stands before its formula")),
+            ("<x:c><x:is><x:t>7</x:t></x:is>\n<x:f>A2</x:f></x:c>", Some("a result that stands before its formula")),
+            ("<sheetData/><sheetData>", Some("cells that begin twice")),
         ] {
-            assert_eq!(traits(cell).misread.as_deref(), misread, "{cell}");
+            let expected = misread.map(|value| {
+                format!("a value is written in a way that is not understood: {value}")
+            });
+            assert_eq!(traits(cell).misread, expected, "{cell}");
         }
     }
 

@@ -1,5 +1,5 @@
-//! The table of texts of an `.xlsx` is looked through for digits that are raised: `calamine` gives "7.51"
-//! for 7.5 with a footnote 1.
+//! The texts of an `.xlsx`, in its table and in its sheets, are looked through for digits that are raised:
+//! `calamine` gives "7.51" for 7.5 with a footnote 1.
 
 use super::displayed::{begins_as_number, raised};
 use super::markup::{Broken, Piece, Pieces, Tag, unescape};
@@ -9,7 +9,7 @@ use std::sync::Arc;
 /// Texts that begin as numbers and have raised digits, and how a reader sees them.
 pub(super) type Raised = HashMap<Box<str>, Arc<str>>;
 
-/// Those of a table. What cannot be read is told by `calamine`.
+/// Those of a table, or of a piece of a sheet. What cannot be read is told by `calamine`.
 pub(super) fn raised_in(table: &[u8]) -> Raised {
     let mut found = Raised::new();
     if memchr::memmem::find(table, b"superscript").is_some()
@@ -27,7 +27,7 @@ fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
     for piece in Pieces::of(table) {
         match piece? {
             Piece::Open(tag) => match local(tag.name) {
-                "si" => (plain, seen) = (String::new(), String::new()),
+                "si" | "is" => (plain, seen) = (String::new(), String::new()),
                 "r" => is_raised = false,
                 "vertAlign" => is_raised = is_superscript(&tag),
                 "rPh" => in_phonetic = true,
@@ -41,7 +41,7 @@ fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
                 "t" => in_text = false,
                 "r" => is_raised = false,
                 "rPh" => in_phonetic = false,
-                "si" if seen != plain && begins_as_number(&plain) => {
+                "si" | "is" if seen != plain && begins_as_number(&plain) => {
                     found.insert(plain.as_str().into(), seen.as_str().into());
                 }
                 _ => (),

@@ -323,8 +323,11 @@ impl<'r> Gather<'r> {
     }
 
     fn text(&mut self, at: Address, text: &str) -> Value {
-        let text = self.bounded(at, text);
         self.sheet.grid.own_texts += 1;
+        if let Some(seen) = self.raised.and_then(|raised| raised.get(text)) {
+            return as_error(seen.clone());
+        }
+        let text = self.bounded(at, text);
         if self.drops_nul && text.contains('\0') {
             return as_error(text.replace('\0', "").into());
         }

@@ -65,8 +65,7 @@ fn read_sheet(
     traits: Option<&SheetTraits>,
     gather: &mut Gather<'_>,
 ) {
-    if let Some(text) = traits.and_then(|t| t.misread.as_deref()) {
-        let reason = format!("a value is written in a way that is not understood: '{text}'");
+    if let Some(reason) = traits.and_then(|t| t.misread.clone()) {
         gather.flaw(Flaw::SheetUnreadable { reason });
         return;
     }

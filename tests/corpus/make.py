@@ -168,6 +168,21 @@ def xlsx():
     raised = run.format("<b/>", "7.5") + run.format('<vertAlign val="superscript"/>', "1")
     pack("raised-digit.xlsx", by_hand(shared, parts={
         "xl/sharedStrings.xml": strings.format("").replace("<t>Ca</t>", raised).encode()}))
+    pack("raised-digit-inline.xlsx", by_hand(f'<row><c t="inlineStr"><is>{raised}</is></c></row>'))
+    number = "<row><c><v>1</v></c></row>"
+    # The end of the package states one entry less than there are.
+    end = twice.rindex(b"PK\5\6")
+    entries = struct.pack("<H", struct.unpack_from("<H", twice, end + 8)[0] - 1) * 2
+    (HERE / "one-entry-too-many.xlsx").write_bytes(
+        (twice[:end + 8] + entries + twice[end + 12:]).replace(b"sheet2.xml", b"sheet1.xml"))
+    pack("changed-byte.xlsx", by_hand(number), zipfile.ZIP_STORED)
+    stored = (HERE / "changed-byte.xlsx").read_bytes()
+    (HERE / "changed-byte.xlsx").write_bytes(stored.replace(b"<v>1<", b"<v>9<"))
+    pack("result-before-formula.xlsx", by_hand("<row><c><v>1</v><f>A2</f></c></row>"))
+    pack("value-of-inline-text.xlsx", by_hand('<row><c t="inlineStr"><v>1</v></c></row>'))
+    pack("cells-begin-twice.xlsx", by_hand(f"{number}</sheetData><sheetData>{number}"))
+    pack("string-index-too-long.xlsx", by_hand('<row><c t="s"><v>99999999999999999999</v></c></row>', parts={
+        "xl/sharedStrings.xml": strings.format("").encode()}))
     book = book_of([["Sample", "Ca"], ["Well 1", 7500]])
     book.active["B2"].number_format = "0.0,"
     save("shown-in-thousands.xlsx", book)
