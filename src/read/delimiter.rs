@@ -72,8 +72,8 @@ pub(super) fn detect(text: &str) -> Option<u8> {
 /// "Calcium: 1,8 mmol/l" in each line: commas of which each stands between two digits, one in a number, part no
 /// fields. Split there, the number would lose its decimals.
 fn are_decimal_signs(text: &str) -> bool {
-    let lines = text.split(['\n', '\r']).take(LOOK_AT);
-    lines.map(str::as_bytes).all(|line| {
+    let lines = text.split(['\n', '\r']).filter(|line| !line.is_empty());
+    lines.take(LOOK_AT).map(str::as_bytes).all(|line| {
         let is_digit = |at: usize| line.get(at).is_some_and(u8::is_ascii_digit);
         let mut commas = (0..line.len()).filter(|at| line[*at] == b',');
         commas.all(|at| {
@@ -131,6 +131,7 @@ mod tests {
 
     #[test]
     fn the_consistent_character_is_the_delimiter() {
+        let far_below = "\n".repeat(300) + "a,b,c\n1,2,3\n";
         for (name, text, delimiter) in [
             ("comma", "a,b,c\n1,2,3\n4,5,6\n", Some(b',')),
             ("semicolon", "a;b\n1;2\n", Some(b';')),
@@ -171,6 +172,7 @@ mod tests {
                 "a,\"x;y\"\nb,\"z;w\"\nc,d\n",
                 Some(b','),
             ),
+            ("far below", &far_below, Some(b',')),
             ("one column", "a\nb\n", None),
             (
                 "printed, with decimal commas",

@@ -214,7 +214,9 @@ fn next_element(text: &[u8]) -> Option<&[u8]> {
 fn closes_value(text: &[u8]) -> bool {
     let text = text.trim_ascii_end();
     let tag = memrchr(b'<', text).map_or(&[] as &[u8], |at| &text[at..]);
-    let name = tag.strip_prefix(b"</").and_then(|name| name.strip_suffix(b">"));
+    let name = tag
+        .strip_prefix(b"</")
+        .and_then(|name| name.strip_suffix(b">"));
     name.and_then(|name| name.trim_ascii_end().rsplit(|b| *b == b':').next())
         .is_some_and(|name| matches!(name, b"v" | b"is"))
 }
@@ -329,7 +331,10 @@ mod tests {
             ("<c r=\"A1\"><v> 7.5\n</v></c>", None),
             ("<c r=\"A1\"><v/></c><c r=\"B1\"><v></v></c>", None),
             ("<c r=\"A1\" t=\"inlineStr\"><is><t>7</t></is></c>", None),
-            ("<c r=\"A1\"><v>1<!-- x -->2</v></c>", Some("'1<!-- x -->2'")),
+            (
+                "<c r=\"A1\"><v>1<!-- x -->2</v></c>",
+                Some("'1<!-- x -->2'"),
+            ),
             ("<x:c r=\"A1\"><x:v>1&#46;5</x:v></x:c>", Some("'1&#46;5'")),
             (
                 "<c r=\"A1\"><v><![CDATA[7.5]]></v></c>",
@@ -345,14 +350,29 @@ mod tests {
             ("<c r=\"A1\"><v>7</v><v>8</v></c>", Some("'8'")),
             ("<v>7</v><c r=\"A1\"><v>8</v></c>", None),
             ("<v>7</v><v>8</v>", Some("'8'")),
-            ("<c r=\"A1\" t=\"s\"><v>1234567890</v></c>", Some("'1234567890'")),
+            (
+                "<c r=\"A1\" t=\"s\"><v>1234567890</v></c>",
+                Some("'1234567890'"),
+            ),
             ("<c r=\"A1\"><v>1234567890</v></c>", None),
             ("<c r=\"A1\" t=\"inlineStr\"><v>80</v></c>", Some("'80'")),
-            ("<c r=\"A1\" t=\"inlineStr\"><is><t>7</t></is><v>80</v></c>", Some("'80'")),
-            ("<x:c r=\"A1\" t=\"inlineStr\"><x:v>80</x:v> <x:is/></x:c>", None),
+            (
+                "<c r=\"A1\" t=\"inlineStr\"><is><t>7</t></is><v>80</v></c>",
+                Some("'80'"),
+            ),
+            (
+                "<x:c r=\"A1\" t=\"inlineStr\"><x:v>80</x:v> <x:is/></x:c>",
+                None,
+            ),
             ("<c r=\"A1\" t=\"inlineStr\"><v/><is/></c>", None),
-            ("<c r=\"A1\"><v>7</v><f>A2</f></c>", Some("a result that stands before its formula")),
-            ("<x:c><x:is><x:t>7</x:t></x:is>\n<x:f>A2</x:f></x:c>", Some("a result that stands before its formula")),
+            (
+                "<c r=\"A1\"><v>7</v><f>A2</f></c>",
+                Some("a result that stands before its formula"),
+            ),
+            (
+                "<x:c><x:is><x:t>7</x:t></x:is>\n<x:f>A2</x:f></x:c>",
+                Some("a result that stands before its formula"),
+            ),
             ("<sheetData/><sheetData>", Some("cells that begin twice")),
         ] {
             let expected = misread.map(|value| {

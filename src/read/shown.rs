@@ -34,6 +34,8 @@ enum Effect {
     Hidden,
     /// The section shows a thousandth of the number, or a thousandth of that.
     Scaled,
+    /// The section shows digits or signs that are none of the number's: `0"000"`, `-0`.
+    Altered,
 }
 
 impl Format {
@@ -41,7 +43,8 @@ impl Format {
     pub(super) fn parse(code: &str) -> Option<Self> {
         let sections: Vec<Section> = split_sections(code)
             .into_iter()
-            .map(Section::parse)
+            .zip(0..)
+            .map(|(code, index)| Section::parse(code, index))
             .collect();
         let is_number = is_number(code);
         let is_plain = sections
@@ -65,6 +68,10 @@ impl Format {
             }
             Some(Effect::Scaled) => {
                 let words = format!("({number}, shown in thousands or millions)");
+                (Value::Text(words.into()), Shown::Plain)
+            }
+            Some(Effect::Altered) => {
+                let words = format!("({number}, shown with digits or signs that it does not have)");
                 (Value::Text(words.into()), Shown::Plain)
             }
         }
@@ -108,7 +115,8 @@ impl Condition {
 }
 
 impl Section {
-    fn parse(code: &str) -> Self {
+    /// `index` of the section in its code.
+    fn parse(code: &str, index: usize) -> Self {
         let mut condition = None;
         let (mut before, mut after) = (String::new(), String::new());
         let (mut has_digits, mut has_percent, mut is_date) = (false, false, false);
@@ -120,8 +128,8 @@ impl Section {
                     after.clear();
                 }
                 Token::Percent => has_percent = true,
-                Token::Literal(text) if has_digits => after.push_str(text),
-                Token::Literal(text) => before.push_str(text),
+                Token::Literal(text) | Token::Quoted(text) if has_digits => after.push_str(text),
+                Token::Literal(text) | Token::Quoted(text) => before.push_str(text),
                 Token::DateLetter(text) => {
                     is_date |= !has_digits;
                     let to = if has_digits { &mut after } else { &mut before };
@@ -141,6 +149,10 @@ impl Section {
             }
         } else if is_scaled(code) {
             Effect::Scaled
+        } else if is_altered(code, &before, &after)
+            || (index == 0 && condition.is_none() && words.ends_with(['-', '−']))
+        {
+            Effect::Altered
         } else if has_percent {
             Effect::Number(Shown::Percent)
         } else if words.contains(['<', '≤', '⩽']) {
@@ -170,6 +182,30 @@ fn is_scaled(code: &str) -> bool {
         }
     }
     is_scaled
+}
+
+/// Whether the section shows digits beside those of the number, a decimal sign among them, or a sign of limits
+/// behind them. `before` and `after`: its words on either side.
+fn is_altered(code: &str, before: &str, after: &str) -> bool {
+    let is_digit = |c: char| c.is_ascii_digit();
+    let behind = after.trim_start_matches(['.', ',']);
+    let power = behind
+        .trim_start()
+        .strip_prefix(['x', '×', '*', '·', 'E', 'e']);
+    let power = power.map(|power| power.trim_start().trim_start_matches(['+', '-']));
+    let (mut has_digits, mut between) = (false, false);
+    for token in Tokens::of(code) {
+        match token {
+            Token::Digits if between => return true,
+            Token::Digits => has_digits = true,
+            Token::Quoted(text) if has_digits && text.contains(['.', ',']) => between = true,
+            _ => (),
+        }
+    }
+    before.ends_with(is_digit)
+        || behind.starts_with(is_digit)
+        || power.is_some_and(|power| power.starts_with(is_digit))
+        || after.contains(['<', '>', '≤', '≥', '⩽', '⩾'])
 }
 
 /// Whether digits stand before the first letter that would make the code a date.
@@ -210,7 +246,10 @@ enum Token<'c> {
     /// `0`, `#`, `?`, `General`, `@`, an exponent.
     Digits,
     Percent,
+    /// As it stands in the code.
     Literal(&'c str),
+    /// In quotation marks, behind a backslash, or as a currency: `[$mg/L-407]`.
+    Quoted(&'c str),
     DateLetter(&'c str),
 }
 
@@ -238,13 +277,13 @@ impl<'c> Iterator for Tokens<'c> {
         let first = chars.next()?;
         let len = first.len_utf8();
         let second = chars.next().map_or(0, char::len_utf8);
-        if self
-            .rest
-            .get(..7)
-            .is_some_and(|head| head.eq_ignore_ascii_case("general"))
-        {
-            self.take(7);
-            return Some(Token::Digits);
+        // As Excel and a Chinese program call it.
+        for general in ["General", "G/通用格式"] {
+            let head = self.rest.get(..general.len());
+            if head.is_some_and(|head| head.eq_ignore_ascii_case(general)) {
+                self.take(general.len());
+                return Some(Token::Digits);
+            }
         }
         Some(match first {
             '"' => {
@@ -253,11 +292,11 @@ impl<'c> Iterator for Tokens<'c> {
                 let text = self.take(end);
                 let close = self.rest.len().min(1);
                 self.take(close);
-                Token::Literal(text)
+                Token::Quoted(text)
             }
             '\\' => {
                 self.take(1);
-                Token::Literal(self.take(second))
+                Token::Quoted(self.take(second))
             }
             // A width or a fill: the next character is not shown as text.
             '_' | '*' => {
@@ -266,8 +305,16 @@ impl<'c> Iterator for Tokens<'c> {
             }
             '[' => {
                 let end = self.rest.find(']').map_or(self.rest.len(), |i| i + 1);
-                let bracket = self.take(end);
-                Token::Bracket(bracket.trim_matches(['[', ']']))
+                let bracket = self.take(end).trim_matches(['[', ']']);
+                match bracket.strip_prefix('$') {
+                    // What is shown, and the number of a language.
+                    Some(currency) => Token::Quoted(
+                        currency
+                            .rsplit_once('-')
+                            .map_or(currency, |(shown, _)| shown),
+                    ),
+                    None => Token::Bracket(bracket),
+                }
             }
             '0' | '#' | '?' | '@' => {
                 self.take(1);
@@ -361,6 +408,48 @@ mod tests {
             ),
             ("#,##0", 7500.0, "7500", Shown::Plain),
             ("0.0\", \"", 7.5, "7.5", Shown::Plain),
+            ("0.0[$ µg/L-409]", 7.5, "7.5", with("µg/L")),
+            ("[$<]0.0", 7.5, "7.5", Shown::Below),
+            (
+                "0\"000\"",
+                7.0,
+                "(7, shown with digits or signs that it does not have)",
+                Shown::Plain,
+            ),
+            (
+                "0\\.00",
+                750.0,
+                "(750, shown with digits or signs that it does not have)",
+                Shown::Plain,
+            ),
+            (
+                "\"1\"0",
+                7.0,
+                "(7, shown with digits or signs that it does not have)",
+                Shown::Plain,
+            ),
+            (
+                "0.0\" x10^3\"",
+                7.0,
+                "(7, shown with digits or signs that it does not have)",
+                Shown::Plain,
+            ),
+            (
+                "0\" <LOD\"",
+                7.0,
+                "(7, shown with digits or signs that it does not have)",
+                Shown::Plain,
+            ),
+            (
+                "-0.0",
+                7.0,
+                "(7, shown with digits or signs that it does not have)",
+                Shown::Plain,
+            ),
+            ("0.0;-0.0;\"-\"??", -7.0, "-7", Shown::Plain),
+            ("#\\ ##0.0", 7500.0, "7500", Shown::Plain),
+            ("G/通用格式", 7.5, "7.5", Shown::Plain),
+            ("0.0\" mg/100 mL\"", 7.5, "7.5", with("mg/100 mL")),
             ("yyyy-mm-dd", 45292.0, "45292", Shown::Plain),
             ("[$€-407] 0.00", 1.0, "1", Shown::Plain),
         ] {

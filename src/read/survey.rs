@@ -186,7 +186,11 @@ impl Survey {
 
     /// Looks at the head of the text; gives how many bytes are not data (a mark, a `sep=` line).
     fn begin(&mut self, block: &[u8]) -> Result<usize, Flaw> {
-        let head = &block[..block.len().min(HEAD_BYTES)];
+        // Blank lines tell nothing, but that the first line states no delimiter: one is left.
+        let is_end = |b: &&u8| matches!(b, b'\r' | b'\n');
+        let blank = block.iter().take_while(is_end).count();
+        let head = &block[blank.saturating_sub(1)..];
+        let head = &head[..head.len().min(HEAD_BYTES)];
         if self.utf_16.is_some() {
             return Ok(self.begin_text(&String::from_utf8_lossy(head), 0));
         }
