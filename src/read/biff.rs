@@ -5,7 +5,7 @@ use super::bounds::{DENSE_CELLS, SHEETS, XLS_TEXTS};
 use super::bytes::{u16_at, u32_at};
 use super::findings::Flaw;
 use super::shown::Format;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// What the walk found.
 #[derive(Debug, Default)]
@@ -16,6 +16,8 @@ pub(super) struct Survey {
     styled: Vec<Styled>,
     /// For each sheet: cells with a text of the workbook's table.
     texts: Vec<Vec<(u16, u16)>>,
+    /// For each sheet: cells whose value is not to be trusted, and why.
+    doubtful: Vec<Doubtful>,
     /// Of BIFF 8, whose texts are Unicode whatever code page it states (MS-XLS 2.5.294); those of
     /// BIFF 5 are in the code page.
     pub(super) is_unicode: bool,
@@ -31,6 +33,11 @@ impl Survey {
     pub(super) fn texts(&self, sheet: usize) -> impl Iterator<Item = (u32, u32)> {
         let cells = self.texts.get(sheet).into_iter().flatten();
         cells.map(|(row, col)| (u32::from(*row), u32::from(*col)))
+    }
+
+    /// The cells of a sheet whose value is not to be trusted, with words to stand in their place.
+    pub(super) fn doubtful(&self, sheet: usize) -> &[((u32, u32), &'static str)] {
+        self.doubtful.get(sheet).map_or(&[], Vec::as_slice)
     }
 }
 
@@ -50,11 +57,22 @@ const R_STRING: u16 = 0x00D6;
 const LABEL_SST: u16 = 0x00FD;
 const BOOL_ERR: u16 = 0x0205;
 
+/// The text that a formula gives.
+const STRING: u16 = 0x0207;
+/// There is a password. `calamine` knows one kind of them, and reads nonsense under the other.
+const FILE_PASS: u16 = 0x002F;
+
+/// Bytes of a stream that are walked for each sheet whatever stands in it.
+const SMALL: usize = 64 << 10;
+
 /// Rows times columns of the format itself.
 const WHOLE_SHEET: u64 = 65_536 * 256;
 
 /// Cells by row and column, with the number of their style.
 type Styled = HashMap<(u32, u32), u16>;
+
+/// Cells by row and column, with words to stand in their place.
+type Doubtful = Vec<((u32, u32), &'static str)>;
 
 /// Walks the workbook stream. Fails when laying its sheets out would take more than the bound.
 pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
@@ -78,6 +96,7 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
                 }
             }
             XF => styles.extend(u16_at(data, 2)),
+            FILE_PASS => return Err(Flaw::PasswordProtected),
             BOUND_SHEET => {
                 if let Some(start) = u32_at(data, 0) {
                     sheets.push(start as usize);
@@ -99,9 +118,18 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
             survey.formats.insert(style, format);
         }
     }
-    let (mut total, mut texts) = (0_u64, 0_u64);
+    let (mut total, mut texts, mut walked) = (0_u64, 0_u64, 0);
+    // Sheets stand one behind the other, but one without an end runs into the next.
+    let most_walked = stream.len().saturating_mul(4) + SHEETS * SMALL;
     for start in sheets {
         let stream = stream.get(start..).unwrap_or(&[]);
+        let mut records = SheetRecords::of(stream);
+        records.by_ref().for_each(drop);
+        walked += stream.len() - records.records.rest.len();
+        if walked > most_walked {
+            let reason = "its sheets lie over each other".to_owned();
+            return Err(Flaw::WorkbookBroken { reason });
+        }
         let mut shared = Vec::new();
         let (cells, styled) = walk_sheet(stream, &survey.formats, &mut texts, &mut shared)?;
         if texts > most_texts {
@@ -119,6 +147,7 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
         }
         survey.styled.push(styled);
         survey.texts.push(shared);
+        survey.doubtful.push(doubtful(stream, is_biff8));
     }
     Ok(survey)
 }
@@ -133,26 +162,16 @@ fn walk_sheet(
 ) -> Result<(u64, Styled), Flaw> {
     let mut rectangle = Rectangle::default();
     let mut styled = HashMap::new();
-    let mut depth = 0_usize;
-    for (kind, data) in Records::of(stream) {
+    for (kind, data) in SheetRecords::of(stream) {
         match kind {
-            BOF => depth += 1,
-            EOF if depth <= 1 => break,
-            EOF => depth -= 1,
-            // A chart within the sheet has cells of its own.
-            _ if depth > 1 => (),
             DIMENSIONS if claimed(data) > WHOLE_SHEET => {
                 let reason = "a sheet claims more cells than the format has".to_owned();
                 return Err(Flaw::WorkbookBroken { reason });
             }
             MUL_RK => {
-                if let (Some(row), Some(first)) = (u16_at(data, 0), u16_at(data, 2)) {
-                    let count = data.len().saturating_sub(6) / 6;
-                    for i in 0..count {
-                        let at = (u32::from(row), u32::from(first) + i as u32);
-                        rectangle.add(at);
-                        note_style(u16_at(data, 4 + 6 * i), at, formats, &mut styled);
-                    }
+                for (i, at) in cells_of(kind, data).enumerate() {
+                    rectangle.add(at);
+                    note_style(u16_at(data, 4 + 6 * i), at, formats, &mut styled);
                 }
             }
             NUMBER | RK | FORMULA | LABEL | R_STRING | LABEL_SST | BOOL_ERR => {
@@ -172,6 +191,80 @@ fn walk_sheet(
         }
     }
     Ok((rectangle.cells(), styled))
+}
+
+/// The records of a sheet, without those of charts within it, which have cells of their own.
+struct SheetRecords<'s> {
+    records: Records<'s>,
+    depth: usize,
+}
+
+impl<'s> SheetRecords<'s> {
+    const fn of(stream: &'s [u8]) -> Self {
+        Self {
+            records: Records::of(stream),
+            depth: 0,
+        }
+    }
+}
+
+impl<'s> Iterator for SheetRecords<'s> {
+    type Item = (u16, &'s [u8]);
+
+    fn next(&mut self) -> Option<Self::Item> {
+        loop {
+            let (kind, data) = self.records.next()?;
+            match kind {
+                BOF => self.depth += 1,
+                EOF if self.depth <= 1 => return None,
+                EOF => self.depth -= 1,
+                _ if self.depth <= 1 => return Some((kind, data)),
+                _ => (),
+            }
+        }
+    }
+}
+
+/// Cells of a sheet that are given twice, of which `calamine` takes the last, and those whose text goes on in
+/// another record, of which it takes the beginning.
+fn doubtful(stream: &[u8], is_biff8: bool) -> Doubtful {
+    let mut found = Doubtful::new();
+    let mut last = None;
+    let mut is_in_order = true;
+    for (kind, data) in SheetRecords::of(stream) {
+        let text = match kind {
+            LABEL | R_STRING => data.get(6..),
+            STRING => Some(data),
+            _ => None,
+        };
+        for at in cells_of(kind, data) {
+            is_in_order &= last < Some(at);
+            last = Some(at);
+        }
+        let breaks_off = |text| u16_at(text, 0) > Some(0) && string(Some(text), is_biff8).is_none();
+        if is_biff8 && text.is_some_and(breaks_off) {
+            found.extend(last.map(|at| (at, "(a text that breaks off)")));
+        }
+    }
+    if !is_in_order {
+        let mut met = HashSet::new();
+        let cells = SheetRecords::of(stream).flat_map(|(kind, data)| cells_of(kind, data));
+        let again = cells.filter(|at| !met.insert(*at));
+        found.extend(again.map(|at| (at, "(given twice)")));
+    }
+    found
+}
+
+/// Row and column of the cells of a record: several of a MULRK, none of most others.
+fn cells_of(kind: u16, data: &[u8]) -> impl Iterator<Item = (u32, u32)> {
+    let count = match kind {
+        MUL_RK => data.len().saturating_sub(6) / 6,
+        NUMBER | RK | FORMULA | LABEL | R_STRING | LABEL_SST | BOOL_ERR => 1,
+        _ => 0,
+    };
+    let first = u16_at(data, 0).zip(u16_at(data, 2));
+    let first = first.map(|(row, column)| (u32::from(row), u32::from(column)));
+    (0..count as u32).filter_map(move |n| first.map(|(row, column)| (row, column + n)))
 }
 
 fn note_style(

@@ -1,7 +1,8 @@
 //! What a reader sees of a number, told by the text that a spreadsheet stored beside it: a `<`, a unit,
 //! other words in its place. And text in which a digit is raised, as the mark of a footnote is.
 
-use super::cell::Shown;
+use super::cell::{Shown, Value};
+use super::content::as_error;
 
 #[derive(Debug, PartialEq)]
 pub(super) enum Displayed {
@@ -20,6 +21,11 @@ pub(super) fn displayed(number: f64, text: Option<&str>, is_percent: bool) -> Di
     let Some(text) = text.map(str::trim) else {
         return Displayed::Number(plain);
     };
+    if text.starts_with('#') && matches!(as_error(text.into()), Value::Error(_))
+        || text.starts_with("Err:") && number == 0.0
+    {
+        return Displayed::Words(text.to_owned());
+    }
     let Some(start) = text.find(|c: char| c.is_ascii_digit()) else {
         return match text {
             "" => Displayed::Words(format!("({number}, hidden by its number format)")),
@@ -38,7 +44,8 @@ pub(super) fn displayed(number: f64, text: Option<&str>, is_percent: bool) -> Di
         _ => body.to_owned(),
     };
     let seen = if is_percent { number * 100.0 } else { number };
-    if !is_rounded(seen.abs(), &body) {
+    let is_turned = seen > 0.0 && before.trim_end().ends_with(['-', '−']);
+    if is_turned || has_more_digits(after) || !is_rounded(seen.abs(), &body) {
         return Displayed::Words(format!("({number}, shown as '{text}')"));
     }
     Displayed::Number(if is_percent {
@@ -52,6 +59,16 @@ pub(super) fn displayed(number: f64, text: Option<&str>, is_percent: bool) -> Di
     } else {
         Shown::Plain
     })
+}
+
+/// Whether what stands behind a number goes on with another: "-90" of a range, " (85)", "×10³". A unit has
+/// digits too, but begins with letters.
+fn has_more_digits(after: &str) -> bool {
+    let sign = after.trim_start();
+    let rest = sign.trim_start_matches([
+        '-', '–', '−', '(', '±', '×', '·', '*', '+', 'x', ' ', '\u{a0}',
+    ]);
+    rest.len() < sign.len() && rest.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Where the digits end, with what groups them and an exponent.
@@ -163,6 +180,12 @@ mod tests {
             (7.5, "7,5°dH", with("°dH")),
             (7.5, "7.50 e", with("e")),
             (7500.0, "7.5", words("(7500, shown as '7.5')")),
+            (80.0, "80-90", words("(80, shown as '80-90')")),
+            (80.0, "80 (85)", words("(80, shown as '80 (85)')")),
+            (80.0, "-80", words("(80, shown as '-80')")),
+            (80.0, "80 (a)", with("(a)")),
+            (0.0, "#DIV/0!", words("#DIV/0!")),
+            (0.0, "Err:502", words("Err:502")),
             (0.25, "3/4", words("(0.25, shown as '3/4')")),
             (0.0, "n.d.", words("n.d.")),
             (0.0, "-", plain()),

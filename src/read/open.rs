@@ -38,11 +38,21 @@ impl Opened {
 /// Opens a file. `name` is its path relative to the gathered root, with which it is shown. Fails
 /// never: a file that cannot be read is a report without sheets, `refused`, with an error finding.
 pub fn open(path: &Path, name: &Arc<str>, options: &Options) -> Opened {
+    open_watched(path, name, options, || ())
+}
+
+/// As [`open`]; `when_read` is called between the reading of a file's bytes and the last look at the file.
+fn open_watched(
+    path: &Path,
+    name: &Arc<str>,
+    options: &Options,
+    when_read: impl FnOnce(),
+) -> Opened {
     let mut report = Report {
         file: name.clone(),
         ..Report::default()
     };
-    match open_kind(path, options, &mut report) {
+    match open_kind(path, options, &mut report, when_read) {
         Ok(None) => Opened::Whole(report),
         Ok(Some(stream)) => Opened::Stream(stream),
         Err(flaw) => {
@@ -73,6 +83,7 @@ fn open_kind(
     path: &Path,
     options: &Options,
     report: &mut Report,
+    when_read: impl FnOnce(),
 ) -> Result<Option<TextStream>, Flaw> {
     let unreadable = |e: std::io::Error| Flaw::FileUnreadable {
         reason: e.to_string(),
@@ -123,6 +134,7 @@ fn open_kind(
         }
         _ => digest::of_bytes(&bytes),
     };
+    when_read();
     read_kind(kind, &bytes, path, options, report)?;
     let unchanged = std::fs::metadata(path).is_ok_and(|m| Stamp::of(&m) == stamp);
     if unchanged {
@@ -209,4 +221,63 @@ fn misleading(path: &Path, is: Form, file: &Arc<str>) -> Option<Finding> {
         .find(|form| form.extensions().contains(&extension.as_str()));
     (claimed.unwrap_or(Form::Text) != is)
         .then(|| Flaw::ExtensionMisleads { is: is.words() }.at(Place::file(file)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::{Duration, SystemTime};
+
+    /// Opens a copy of a file of the corpus, to which `change` happens while it is read.
+    fn opened(file: &str, change: impl FnOnce(&Path)) -> Report {
+        let folder = tempfile::tempdir().unwrap();
+        let corpus = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/corpus");
+        let path = folder.path().join(file);
+        std::fs::copy(corpus.join(file), &path).unwrap();
+        let opened = open_watched(&path, &file.into(), &Options::default(), || change(&path));
+        match opened {
+            Opened::Whole(report) => report,
+            Opened::Stream(stream) => panic!("{stream:?}"),
+        }
+    }
+
+    /// Writes a file anew, as long as before and at another time.
+    fn rewrite(path: &Path) {
+        let mut bytes = std::fs::read(path).unwrap();
+        bytes.reverse();
+        std::fs::write(path, bytes).unwrap();
+        let later = SystemTime::now() + Duration::from_secs(1);
+        let file = File::options().write(true).open(path).unwrap();
+        file.set_modified(later).unwrap();
+    }
+
+    #[test]
+    fn err_a_file_that_changes_while_it_is_read_gives_nothing() {
+        let changes: [(&str, fn(&Path)); 4] = [
+            ("rewritten", rewrite),
+            ("cut", |path| std::fs::write(path, b"PK").unwrap()),
+            ("gone", |path| std::fs::remove_file(path).unwrap()),
+            ("replaced by a folder", |path| {
+                std::fs::remove_file(path).unwrap();
+                std::fs::create_dir(path).unwrap();
+            }),
+        ];
+        for file in [
+            "table-at-c5.xlsx",
+            "plain.xlsb",
+            "plain.xls",
+            "plain.ods",
+            "plain.csv",
+        ] {
+            assert!(!opened(file, |_| ()).sheets.is_empty(), "{file}");
+            for (what, change) in changes {
+                let report = opened(file, change);
+                let told: Vec<_> = report.findings.iter().map(|f| &*f.code).collect();
+                assert_eq!(told.last(), Some(&"file-changed"), "{file} {what}");
+                // Not known again by its bytes, it is read by the next run.
+                let rest = (report.refused, report.sheets.len(), &*report.sha256);
+                assert_eq!(rest, (true, 0, ""), "{file} {what}");
+            }
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! `.xls`: read whole by `calamine`, after its records were walked (see `biff`).
 
 use super::biff::Survey;
+use super::cell::Cell;
 use super::findings::Flaw;
 use super::grid::Report;
 use super::options::Options;
@@ -56,6 +57,11 @@ fn read_sheet(
 ) -> Result<(), String> {
     let range = guard(|| book.worksheet_range(name))?.map_err(|e| e.to_string())?;
     gather.range(&range, |at| survey.format(index, at));
+    for ((row, col), words) in survey.doubtful(index) {
+        gather
+            .grid()
+            .put(Address::new(*row, *col), Cell::text(*words));
+    }
     // `calamine` passes over a cell whose text is not in the table.
     let mut lost = survey.texts(index);
     let is_lost = |at: &(u32, u32)| matches!(range.get_value(*at), None | Some(Data::Empty));

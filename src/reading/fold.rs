@@ -8,11 +8,12 @@ use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
 /// Characters that show nothing and get into cells through copying: byte order mark, zero-width
-/// spaces and joiners, direction marks, soft hyphen.
+/// spaces and joiners, direction marks, soft hyphen. Not the marks that turn the order of what follows: 80 is
+/// seen where 08 stands behind one.
 pub(super) const fn is_invisible(c: char) -> bool {
     matches!(
         c,
-        '\u{feff}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}' | '\u{ad}' | '\0'
+        '\u{feff}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202c}' | '\u{2060}' | '\u{ad}' | '\0'
     )
 }
 

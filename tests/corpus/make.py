@@ -360,6 +360,8 @@ def ods():
     percent = number(0.125, "percentage").replace("<table:table-cell", '<table:table-cell table:formula="of:=IF([.A1]>5;1;2)"')
     ods_of("shown.ods", '<table:table table:name="Results">' + row(
         shown(0.05, "&lt;0.05"), shown(7.5, "7,5 mmol/L"), shown(0, "n.d."), shown(7500, "7.5"), shown(0, ""), percent, raised) + "</table:table>")
+    ods_of("shown-otherwise.ods", '<table:table table:name="Results">' + row(
+        shown(0, "#DIV/0!"), shown(0, "Err:502"), shown(80, "80-90"), shown(80, "-80")) + "</table:table>")
     ods_of("open-annotation.ods", '<table:table table:name="Results">' + row(
         '<table:table-cell office:value-type="string"><office:annotation><text:p>W1</text:p></table:table-cell>') + "</table:table>")
     ods_of("odd-repeats.ods", '<table:table table:name="Results">' + row(
@@ -471,6 +473,10 @@ def xls():
     save_stream("codepage-1250.xls", biff_book(label, codepage))
     nul = biff(0x0204, struct.pack("<HHHH", 0, 0, 0, 6) + b"\0" + b"C\0a\0\0\0")
     save_stream("codepage-missing.xls", biff_book(nul))
+    save_stream("given-twice.xls", biff_book(number(0, 0, 1) + number(0, 1, 2) + number(0, 0, 3)))
+    save_stream("text-in-two-records.xls", biff_book(
+        biff(0x0204, struct.pack("<HHHHB", 0, 0, 0, 4, 0) + b"80") + biff(0x003C, b"\0" + b"90") + number(0, 1, 2)))
+    save_stream("password-of-another-kind.xls", biff_book(number(0, 0, 1), biff(0x002F, bytes(6))))
     save_stream("password.xls", biff_book(b"", biff(0x002F, struct.pack("<H", 1) + bytes(50))))
     (HERE / "password.xlsx").write_bytes(compound({"EncryptionInfo": bytes(4096), "EncryptedPackage": bytes(4096)}))
     (HERE / "letter.xls").write_bytes(compound({"__properties_version1.0": bytes(4096)}))
