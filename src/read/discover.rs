@@ -7,6 +7,7 @@ use super::findings::Flaw;
 use crate::file::open_regular;
 use crate::finding::Finding;
 use crate::place::Place;
+use crate::schema::Table;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
 use std::fs::FileType;
@@ -122,14 +123,26 @@ impl Search {
             .max_depth(DEPTH)
             .sort_by_file_name()
             .into_iter();
-        let mut datasets = Vec::new();
+        let mut datasets: BTreeSet<PathBuf> = BTreeSet::new();
         let mut walk = walk.filter_entry(|entry| {
             if entry.depth() > 0 && is_hidden(entry.file_name()) {
                 return false;
             }
+            // Reports may lie beside a dataset.
+            let folder = entry
+                .path()
+                .parent()
+                .filter(|_| is_of_dataset(entry.file_name()));
+            match folder {
+                Some(folder) if entry.depth() == 0 && is_dataset(folder) => {
+                    datasets.insert(entry.path().to_path_buf());
+                    return false;
+                }
+                Some(folder) if entry.depth() > 0 && datasets.contains(folder) => return false,
+                _ => (),
+            }
             if entry.file_type().is_dir() && is_dataset(entry.path()) {
-                datasets.push(entry.path().to_path_buf());
-                return false;
+                datasets.insert(entry.path().to_path_buf());
             }
             true
         });
@@ -292,6 +305,16 @@ fn is_dataset(folder: &Path) -> bool {
         return false;
     }
     memchr::memmem::find(&head, b"wellread").is_some()
+}
+
+/// A file or a folder that a dataset has: its description, its tables, their pieces, parts that are to be
+/// joined.
+fn is_of_dataset(name: &OsStr) -> bool {
+    const OTHERS: [&str; 2] = ["datapackage.json", "parts"];
+    let name = name.to_string_lossy();
+    let stem = name.strip_suffix(".csv").or(name.strip_suffix(".parquet"));
+    let stem = stem.unwrap_or(&name);
+    OTHERS.contains(&&*name) || Table::ALL.iter().any(|table| table.name() == stem)
 }
 
 /// A file of the folder `mappings` beside the reports.

@@ -53,6 +53,13 @@ fn folders_are_walked_and_what_is_no_report_is_told() {
     );
     put(&root.join("water/results.csv"), "a,b\n");
     put(
+        &root.join("water/results/year=2025/results.parquet"),
+        "a,b\n",
+    );
+    put(&root.join("water/parts/one/results.csv"), "a,b\n");
+    // A report that was put beside it.
+    put(&root.join("water/new.csv"), "a,b\n");
+    put(
         &root.join("other/datapackage.json"),
         "{\"name\": \"not ours\"}",
     );
@@ -65,8 +72,15 @@ fn folders_are_walked_and_what_is_no_report_is_told() {
             "2025/north/c.CSV",
             "b.csv",
             "other/results.csv",
-            "report"
+            "report",
+            "water/new.csv"
         ]
+    );
+    let named = discover(&[root.join("water/results.csv"), root.join("water/new.csv")]);
+    assert_eq!(names(&named), ["new.csv"]);
+    assert_eq!(
+        told(&named),
+        ["dataset-skipped results.csv: a dataset that wellread wrote; not read as reports"]
     );
     assert_eq!(
         told(&found),
