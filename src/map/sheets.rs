@@ -8,9 +8,9 @@ use super::title_days::day_in;
 use super::titles::DAY_FROM_TITLE;
 use super::whole::analytes_of;
 use crate::finding::Finding;
-use crate::locate::Layout;
+use crate::locate::{Layout, is_period};
 use crate::place::Place;
-use crate::read::Report;
+use crate::read::{CellView, Report};
 use crate::vocabulary::{AnalyteId, Field};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -36,16 +36,19 @@ fn say_of_alike(plan: &mut Plan, report: &Report, findings: &mut Vec<Finding>) {
     let name = |sheet: usize| &report.sheets[sheet].name;
     let undated = alike(plan, |block| !block.says(&[Field::SampledOn]));
     let unnamed = alike(plan, BlockPlan::is_unnamed);
-    let (of_sheets, field, wanted): (_, _, fn(&BlockPlan) -> bool) =
-        if !undated.is_empty() && undated.iter().all(|sheet| is_a_time(name(*sheet))) {
-            (undated, Field::SampledOn, |block| {
-                !block.says(&[Field::SampledOn])
-            })
-        } else if !unnamed.is_empty() && unnamed.iter().all(|sheet| is_a_source(name(*sheet))) {
-            (unnamed, Field::Source, BlockPlan::is_unnamed)
-        } else {
-            return;
-        };
+    let (of_sheets, field, wanted): (_, _, fn(&BlockPlan) -> bool) = if !undated.is_empty()
+        && undated
+            .iter()
+            .all(|sheet| is_a_time(name(*sheet)) || is_period(CellView::Text(name(*sheet))))
+    {
+        (undated, Field::SampledOn, |block| {
+            !block.says(&[Field::SampledOn])
+        })
+    } else if !unnamed.is_empty() && unnamed.iter().all(|sheet| is_a_source(name(*sheet))) {
+        (unnamed, Field::Source, BlockPlan::is_unnamed)
+    } else {
+        return;
+    };
     let what = match field {
         Field::Source => "the source",
         _ => "when the samples were taken",

@@ -234,6 +234,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
     ),
     ("several-values", Warning, "several values in one cell"),
     (
+        "sheets-told-apart",
+        Warning,
+        "sheets give the same samples with other values",
+    ),
+    (
         "text-after-number",
         Warning,
         "text behind a number that is neither unit nor known code",
@@ -519,6 +524,10 @@ fn sample_words(code: &str, name: &str) -> (String, String) {
         "namesakes" => (
             format!("several samples have one name, and differ in region, place or days: {name}"),
             "they are kept apart by that; name them apart in the report".into(),
+        ),
+        "sheets-told-apart" => (
+            format!("sheets give the same samples with other values, each is taken for a site of its own: {name}"),
+            "say on each sheet whose its samples are, and when they were taken".into(),
         ),
         "lab-reference-shared" => (
             format!("one laboratory number for samples that differ: {name}"),

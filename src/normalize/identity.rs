@@ -253,6 +253,26 @@ impl Identity {
         }
     }
 
+    /// All that tells it apart from other samples of a report, as one text.
+    pub(super) fn told(&self) -> String {
+        let (client, when) = (self.folded(Field::Client), &self.sampled_text);
+        let degrees = [self.latitude, self.longitude];
+        fold(&format!("{} {client:?} {when:?} {degrees:?}", self.name()))
+    }
+
+    /// Takes over the name of its sheet: as the site, or as the client where the site has a name.
+    pub(super) fn name_by_sheet(&mut self, sheet: &Arc<str>) {
+        let slots =
+            [Field::Site, Field::Client].map(|field| TEXTS.iter().position(|f| *f == field));
+        let open = slots
+            .into_iter()
+            .flatten()
+            .find(|slot| self.texts[*slot].is_none());
+        if let Some(slot) = open {
+            self.texts[slot] = Some(sheet.clone());
+        }
+    }
+
     /// For messages: what a person would call the sample.
     pub(super) fn name(&self) -> String {
         let parts: Vec<&str> = [Field::SampleRef, Field::LabRef, Field::Source, Field::Site]

@@ -6,6 +6,7 @@ use super::identity::Identity;
 use super::recipe::RecipeBook;
 use super::repeat;
 use super::runner::Part;
+use super::sheets;
 use crate::finding::Finding;
 use crate::map::Plan;
 use crate::place::Place;
@@ -67,17 +68,28 @@ pub(super) fn assemble(
         extract.sheets.push(part.account);
     }
     extract.recipes = recipes.into_recipes();
+    if !report.partial {
+        sheets::tell_apart(&mut extract, &mut drafts);
+    }
     tell_samples_apart(&mut extract, &drafts, plan.join_sheets, !report.partial);
     let repeats = repeat::findings(&extract, vocabulary);
     extract.findings.extend(repeats);
     extract
 }
 
-struct Draft {
-    sheet: usize,
-    identity: Identity,
+pub(super) struct Draft {
+    pub(super) sheet: usize,
+    pub(super) identity: Identity,
     /// At least one measurement points to it; a draft without any is no sample.
     is_used: bool,
+}
+
+impl Draft {
+    /// Whether a name, and not only a day, says whose its results are.
+    pub(super) fn has_a_name(&self) -> bool {
+        let names = [Field::SampleRef, Field::LabRef, Field::Source, Field::Site];
+        self.is_used && names.iter().any(|name| self.identity.text(*name).is_some())
+    }
 }
 
 /// Joins drafts, makes the samples, and lets the measurements point to them.

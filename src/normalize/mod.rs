@@ -20,6 +20,7 @@ mod names;
 mod recipe;
 mod repeat;
 mod runner;
+mod sheets;
 mod tally;
 mod unseen;
 

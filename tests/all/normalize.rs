@@ -5,6 +5,7 @@ mod law;
 mod layouts;
 mod parts;
 mod samples;
+mod sheets;
 mod strangers;
 mod values;
 

@@ -123,3 +123,14 @@ fn err_other_blanks_are_blanks() {
         assert!(!plan.contains("blank cells as above"), "{picture}\n{plan}");
     }
 }
+
+#[test]
+fn sheets_of_named_samples_are_of_the_months_they_are_called_after() {
+    let named = COURSE
+        .replace("Date   ", "Source ")
+        .replace("2021-03-02", "Bore 1");
+    let named = named.replace("2021-06-02", "Bore 2");
+    let (plan, _) = seen(vec![sheet("January", &named), sheet("Février", &named)]);
+    assert!(plan.contains("sampled_on is 'January'"), "{plan}");
+    assert!(plan.contains("sampled_on is 'Février'"), "{plan}");
+}
