@@ -6,7 +6,7 @@ use super::pairs::{states_identity, tells_samples_apart, views};
 use crate::place::{Address, Area};
 use crate::read::{Cell, CellView, Grid};
 use crate::vocabulary::{Field, Meaning};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Rows that show what a column holds.
 const SHOWN_ROWS: usize = 200;
@@ -70,9 +70,11 @@ pub(super) fn long_tables(grid: &Grid, reader: &Reader<'_>) -> Vec<LongTable> {
             continue;
         };
         let (left, right) = piece(&looks, label, value);
+        let columns = (left, right, label);
+        let titles = titles_of_samples(grid, reader, row, columns);
         let mut from = Some(row + 1);
         while let Some(start) = from.take() {
-            let Some(stretch) = stretch(grid, reader, (row, start), (left, right), label) else {
+            let Some(stretch) = stretch(grid, reader, (row, start), columns, &titles) else {
                 break;
             };
             let follows = start == row + 1 && !stretch.is_led;
@@ -240,14 +242,66 @@ struct Stretch {
     next: Option<u32>,
 }
 
+/// Rows of one text that name the sample of the results below them ("Bore 1", "Bore 2"): the first stands before all
+/// results, and below each the same labels come again. "Cations" and "Anions" stand over other labels each, or come
+/// again themselves.
+fn titles_of_samples(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    heading: u32,
+    (left, right, label): (u32, u32, u32),
+) -> Vec<u32> {
+    let mut all: Vec<(u32, &str, BTreeSet<&str>)> = Vec::new();
+    for (row, _) in grid.rows_from(heading + 1) {
+        let cells = grid.stretch(row, left, right);
+        let name = grid.view(Address::new(row, label));
+        if heads_labels(reader, name) {
+            break;
+        }
+        if let Some(named) = analyte(reader, name) {
+            let Some((_, _, labels)) = all.last_mut() else {
+                return Vec::new();
+            };
+            labels.insert(named);
+        } else if let CellView::Text(text) = name
+            && is_title(reader, cells)
+            && !states_identity(reader, views(cells))
+        {
+            all.push((row, text.trim(), BTreeSet::new()));
+        }
+    }
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for (_, text, _) in &all {
+        *counts.entry(text).or_default() += 1;
+    }
+    let mut titles: Vec<(u32, BTreeSet<&str>)> = Vec::new();
+    for (row, text, labels) in all {
+        match titles.last_mut() {
+            Some((_, known)) if counts[text] > 1 => known.extend(labels),
+            _ => titles.push((row, labels)),
+        }
+    }
+    // A remark below the last results.
+    titles.pop_if(|(_, labels)| labels.is_empty());
+    let come_again = titles.iter().all(|(_, labels)| {
+        let again = labels.intersection(&titles[0].1).count() * 2;
+        again > 0 && again >= labels.len() && again >= titles[0].1.len()
+    });
+    if titles.len() > 1 && come_again {
+        titles.into_iter().map(|(row, _)| row).collect()
+    } else {
+        Vec::new()
+    }
+}
+
 /// The results under a heading, from a line on. A line that says of which sample the results below it are
 /// ("Sample: B", "Sampled | 12.3.2024") ends them, and so does a heading of the same kind below such a line.
 fn stretch(
     grid: &Grid,
     reader: &Reader<'_>,
     (heading, start): (u32, u32),
-    (left, right): (u32, u32),
-    label: u32,
+    (left, right, label): (u32, u32, u32),
+    titles: &[u32],
 ) -> Option<Stretch> {
     let mut first = None;
     let mut last = heading;
@@ -260,6 +314,14 @@ fn stretch(
     for (row, _) in grid.rows_from(start) {
         let cells = grid.stretch(row, left, right);
         if cells.is_empty() {
+            continue;
+        }
+        if titles.binary_search(&row).is_ok() {
+            if names > 0 {
+                next = Some(row);
+                break;
+            }
+            (is_led, first, reach) = (true, None, row);
             continue;
         }
         let name = grid.view(Address::new(row, label));

@@ -4,6 +4,7 @@
 
 mod block;
 mod cross;
+mod heads;
 mod hints;
 mod long;
 mod look;

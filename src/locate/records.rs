@@ -3,6 +3,7 @@
 //! limits and coordinates would become results.
 
 use super::block::{Block, Layout, ResultColumns};
+use super::cross::is_period;
 use super::look::{Look, Reader};
 use super::names::NameLine;
 use super::strip::Table;
@@ -75,6 +76,14 @@ fn are_records(
         .count();
     let counts = label_counts(grid, reader, labels, rows);
     let repeats = counts.values().any(|count| *count > 1);
+    let is_under_a_day = |column: &u32| {
+        heading.is_some_and(|above| is_period(grid.view(Address::new(*column, above))))
+    };
+    let are_under_days = columns
+        .iter()
+        .filter(|column| is_under_a_day(column))
+        .count()
+        > 1;
     let tells = |column: u32| {
         match heading_of(column) {
             Look::Field(Field::SampledOn) => share(grid, column, rows, is_day),
@@ -88,9 +97,13 @@ fn are_records(
                 | Field::Region
                 | Field::SampleRef
                 | Field::LabRef,
-            ) => share(grid, column, rows, |cell| {
-                matches!(cell, CellView::Text(_)) && !is_number(reader, cell)
-            }),
+            ) => {
+                let is_name = |cell: CellView<'_>| {
+                    matches!(cell, CellView::Text(_)) && !is_number(reader, cell)
+                };
+                share(grid, column, rows, is_name)
+                    || are_under_days && is_given_once(grid, column, rows, is_name)
+            }
             Look::Words | Look::Blank => {
                 ((of_numbers > 1 || repeats) && share(grid, column, rows, is_day))
                     || holds_signs(grid, column, rows)
@@ -119,6 +132,17 @@ fn share(grid: &Grid, column: u32, rows: &[u32], is: impl Fn(CellView<'_>) -> bo
         .filter(|row| is(grid.view(Address::new(column, **row))))
         .count();
     count > 1 && count * 2 >= rows.len()
+}
+
+/// A name over the blanks of the rows that it holds for.
+fn is_given_once(
+    grid: &Grid,
+    column: u32,
+    rows: &[u32],
+    is_name: impl Fn(CellView<'_>) -> bool,
+) -> bool {
+    let mut cells = rows.iter().map(|row| grid.view(Address::new(column, *row)));
+    cells.next().is_some_and(&is_name) && cells.all(|cell| cell.is_empty() || is_name(cell))
 }
 
 fn is_number(reader: &Reader<'_>, cell: CellView<'_>) -> bool {

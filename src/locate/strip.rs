@@ -4,7 +4,7 @@
 //! `samples-across` the caller hands in the sheet turned by a quarter, so that the label column is a
 //! heading line like any other, and the unit, method and limit columns are further heading lines.
 
-use super::cross::is_period;
+use super::heads::{are_periods_of_groups, heads_groups};
 use super::look::{Look, Reader};
 use super::names::{NameLine, name_lines, segments};
 use super::pairs::{states_identity, views};
@@ -294,7 +294,10 @@ impl Strip<'_, '_> {
             let merged = self.grid.merges.iter().any(|m| {
                 m.top == candidate && m.right > m.left && m.left > self.left && m.left <= self.right
             });
-            if self.are_periods_of_groups(candidate) {
+            let heads = self.over(candidate);
+            if are_periods_of_groups(heads, self.names)
+                || heads_groups(self.grid, self.reader, heads, line, self.names)
+            {
                 above.insert(0, candidate);
                 continue;
             }
@@ -310,15 +313,6 @@ impl Strip<'_, '_> {
             above.insert(0, candidate);
         }
         above
-    }
-
-    /// "2019" and "2020" over the same names each: one from the first name on, the next where they come again.
-    fn are_periods_of_groups(&self, line: u32) -> bool {
-        let over = self.over(line);
-        over.len() > 1
-            && over.len() < self.names.len()
-            && over.first().map(|(track, _)| track) == self.names.first()
-            && over.iter().all(|(_, cell)| is_period(cell.view()))
     }
 
     /// Words of identity in a line that head the tracks which the line of names leaves blank. A colon makes a

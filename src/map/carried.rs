@@ -5,6 +5,7 @@ use super::plan::{Track, TrackRole};
 use super::resolve::Context;
 use super::sight::Sight;
 use crate::finding::Finding;
+use crate::reading::is_ditto;
 use crate::text::fold;
 use crate::vocabulary::Field;
 use std::collections::{BTreeMap, BTreeSet};
@@ -32,7 +33,15 @@ pub(super) fn carried(
         let TrackRole::Field(field) = &track.role else {
             continue;
         };
-        if !field.is_identity() || !has_blanks(sight, track.at, lines) {
+        if !field.is_identity() {
+            continue;
+        }
+        let is_full = !lines.iter().any(|line| is_blank(sight, *line, track.at));
+        if is_full && says_the_same(sight, track.at, lines) {
+            found.push(track.at);
+            continue;
+        }
+        if !has_blanks(sight, track.at, lines) {
             continue;
         }
         if is_merged(sight, track.at, lines) {
@@ -74,6 +83,12 @@ pub(super) fn carried(
         found.push(track.at);
     }
     found
+}
+
+/// "Idem" in a line behind the first.
+fn says_the_same(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
+    let mut says = (lines.iter()).map(|line| is_ditto(&sight.cell(*line, track).as_text()));
+    says.next() == Some(false) && says.any(|same| same)
 }
 
 fn is_blank(sight: &Sight<'_, '_>, line: u32, track: u32) -> bool {

@@ -89,7 +89,9 @@ const BLANKS: &[&str] = &["blank", "blanks", "blk", "blindwert", "blindprobe"];
 
 /// Spikes of a sample ("… MS", "… MSD"): only where the sample itself stands in the table too, since the
 /// letters can be part of any name.
-const SPIKES: &[&str] = &["MS", "MSD", "SPK", "SPIKE"];
+const SPIKES: &[&str] = &[
+    "MS", "MSD", "SPK", "SPIKE", "spike", "Spike", "spiked", "Spiked", "SPIKED",
+];
 
 /// Why a row of a `results-down` table is none of a sample of water, by the text of a field; `None` where
 /// nothing speaks against it. `names` are all names of the table.

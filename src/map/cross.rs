@@ -1,5 +1,6 @@
 //! Cross-tables: an analyte over places and days, each result a sample of its own.
 
+use super::carried::BLANK_AS_ABOVE;
 use super::controls::{Names, no_sample};
 use super::findings::finding;
 use super::form::state_unit;
@@ -136,11 +137,12 @@ impl Drawing<'_, '_> {
             .chain([self.cross.labels]);
         (block.headings).extend(heads.map(|col| Address::new(self.cross.heads, col)));
         let mut of_row = RowSays::default();
+        let names = self.names_beside(beside, findings);
         for value in self.values() {
             let label = Address::new(value.row, self.cross.labels);
             if block.headings.last() != Some(&label) {
                 block.headings.push(label);
-                of_row = self.row(value.row, beside, findings);
+                of_row = self.row(value.row, beside, &names, findings);
             }
             let day = Address::new(self.cross.heads, value.col);
             let mut own = of_row.own.clone();
@@ -156,12 +158,64 @@ impl Drawing<'_, '_> {
         block
     }
 
-    fn row(&self, row: u32, beside: &[(u32, Field)], findings: &mut Vec<Finding>) -> RowSays {
+    /// The cells of names beside the results that hold for rows where their column is blank: a name is given once
+    /// for its rows, in a merged cell or over blanks.
+    fn names_beside(
+        &self,
+        beside: &[(u32, Field)],
+        findings: &mut Vec<Finding>,
+    ) -> BTreeMap<Address, Address> {
+        let area = self.cross.results;
+        let mut names = BTreeMap::new();
+        for (col, field) in beside.iter().filter(|(_, field)| field.is_identity()) {
+            let mut above = None;
+            let mut blanks: Vec<Address> = Vec::new();
+            for row in area.top..=area.bottom {
+                let at = Address::new(row, *col);
+                if !self.text(at).is_empty() {
+                    above = Some(at);
+                    continue;
+                }
+                let merged = (self.grid.merges.iter())
+                    .find(|merge| merge.contains(at))
+                    .map(|merge| Address::new(merge.top, merge.left));
+                if merged.is_none() && above.is_some() && !self.grid.row(row).is_empty() {
+                    blanks.push(at);
+                }
+                if let Some(name) = merged.or(above) {
+                    names.insert(at, name);
+                }
+            }
+            if let Some((first, name)) = blanks.first().and_then(|at| Some((*at, names.get(at)?))) {
+                let told = finding(
+                    BLANK_AS_ABOVE,
+                    self.context.place(first),
+                    format!(
+                        "blank under a name given once: {} taken as '{}' above",
+                        field.name(),
+                        self.text(*name)
+                    ),
+                    "write the name in each line of the report if it is another".into(),
+                );
+                findings.push(told.for_cells(blanks.len() as u64));
+            }
+        }
+        names
+    }
+
+    fn row(
+        &self,
+        row: u32,
+        beside: &[(u32, Field)],
+        names: &BTreeMap<Address, Address>,
+        findings: &mut Vec<Finding>,
+    ) -> RowSays {
         let mut says = RowSays::default();
         let mut units = Vec::new();
         let mut refused = None;
         for (col, field) in beside {
             let at = Address::new(row, *col);
+            let at = names.get(&at).copied().unwrap_or(at);
             let text = self.text(at);
             match field {
                 _ if text.is_empty() => {}

@@ -1,5 +1,6 @@
 //! The findings of recognition: every message of this stage in one place.
 
+use super::apart::NAMES_TOLD_APART;
 use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
 use super::long::SAMPLES_ONE_BY_ONE;
@@ -146,6 +147,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "missing-number",
         Severity::Note,
         "a number stands for 'no result'",
+    ),
+    (
+        NAMES_TOLD_APART,
+        Severity::Warning,
+        "lines of one name and day differ in a time, a depth or another column",
     ),
     (
         "negative-is-limit",

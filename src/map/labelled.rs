@@ -2,6 +2,7 @@
 
 use super::facts;
 use super::plan::{Fact, SheetPlan, Source};
+use super::titles::NEAREST_TITLE;
 use crate::locate::{Block, Layout, Pair, Reader};
 use crate::place::{Address, Area, Areas};
 use crate::read::Grid;
@@ -68,7 +69,12 @@ impl<'a> Labelled<'a, '_> {
                 let from = pairs.partition_point(|pair| pair.label.row < top);
                 let behind = pairs.partition_point(|pair| pair.label.row <= bottom);
                 let near = pairs.get(from..behind).unwrap_or_default();
-                let Some(pair) = (if form { near.first() } else { near.last() }) else {
+                let near: Vec<&Pair> = if form {
+                    near.to_vec()
+                } else {
+                    self.over(located, field, near)
+                };
+                let Some(&pair) = (if form { near.first() } else { near.last() }) else {
                     continue;
                 };
                 // What stands behind another sample's name is that sample's.
@@ -99,6 +105,51 @@ impl<'a> Labelled<'a, '_> {
         }
         plan.identity.sort_unstable();
         plan.identity.dedup();
+    }
+
+    /// Of labels above a table that stands beside others those that are its own: a label is of the table over which
+    /// it stands, where another stands over another table. What stands over the first alone, or far above, is of all,
+    /// and so is what is of a whole report.
+    fn over<'n>(&self, table: &Block, field: Field, near: &[&'n Pair]) -> Vec<&'n Pair> {
+        let lefts = self.lefts_beside(table);
+        if lefts.len() < 2 {
+            return near.to_vec();
+        }
+        // The table, of those side by side, over which a label stands.
+        let table_of = |pair: &Pair| {
+            let from = lefts.partition_point(|left| *left <= pair.label.col);
+            from.saturating_sub(1)
+        };
+        let own = lefts.partition_point(|left| *left <= table.area.left);
+        let own = own.saturating_sub(1);
+        let tables: BTreeSet<usize> = near.iter().map(|pair| table_of(pair)).collect();
+        let is_near = |pair: &Pair| pair.label.row + NEAREST_TITLE >= table.area.top;
+        let is_of_report = !OF_ONE.contains(&field);
+        let alone = tables.len() == 1;
+        (near.iter().copied())
+            .filter(|pair| {
+                let of = table_of(pair);
+                of == own || alone && (of == 0 || is_of_report || !is_near(pair))
+            })
+            .collect()
+    }
+
+    /// The first columns of the tables that stand side by side with a table, its own among them.
+    fn lefts_beside(&self, table: &Block) -> Vec<u32> {
+        let area = table.area;
+        let is_beside = |other: &&Block| {
+            let other = (other.layout != Layout::Form).then_some(other.area);
+            other.is_some_and(|other| {
+                other == area
+                    || other.top <= area.bottom
+                        && area.top <= other.bottom
+                        && (other.right < area.left || area.right < other.left)
+            })
+        };
+        let lefts: BTreeSet<u32> = (self.blocks.iter().filter(is_beside))
+            .map(|block| block.area.left)
+            .collect();
+        lefts.into_iter().collect()
     }
 
     /// The rows of each block's own labels: from the table above on to its last line.
@@ -135,20 +186,20 @@ impl<'a> Labelled<'a, '_> {
 
     /// A bare "Date" of its own for each of several tables, not all the same: no letter has so many.
     fn is_day_of_each(&self, days: &[&Pair], own: &[RangeInclusive<u32>]) -> bool {
-        let tables: Vec<&RangeInclusive<u32>> = (self.blocks.iter().zip(own))
+        let tables: Vec<(&Block, &RangeInclusive<u32>)> = (self.blocks.iter().zip(own))
             .filter(|(block, _)| block.layout != Layout::Form)
-            .map(|(_, own)| own)
             .collect();
-        let of = |rows: &RangeInclusive<u32>| {
+        let of = |(block, rows): &(&Block, &RangeInclusive<u32>)| {
             let from = days.partition_point(|day| day.label.row < *rows.start());
             let behind = days.partition_point(|day| day.label.row <= *rows.end());
-            behind.saturating_sub(from)
+            let near = days.get(from..behind).unwrap_or_default();
+            self.over(block, Field::SampledOn, near).len()
         };
         let text = |day: &Pair| facts::source(self.grid, day).text(self.grid);
         let differ = days.iter().any(|day| text(day) != text(days[0]));
         tables.len() > 1
             && days.len() == tables.len()
-            && tables.iter().all(|rows| of(rows) == 1)
+            && tables.iter().all(|table| of(table) == 1)
             && differ
     }
 }

@@ -96,6 +96,8 @@ pub(super) fn lines(
             found.samples.push(*line);
         }
     }
+    let called = called_after_analytes(sight, shape, &found.samples);
+    found.leave_out(&called, &LineRole::Unplaced(OTHER_TABLE.into()));
     if let Some(line) = other_units(sight, shape, &found) {
         let behind: Vec<u32> = (found.samples.iter().copied())
             .filter(|l| *l > line)
@@ -124,6 +126,36 @@ pub(super) fn lines(
     found.leave_out(&nameless, &LineRole::Unplaced(NAMELESS.into()));
     found.nameless = nameless;
     found
+}
+
+/// The last lines of a table that are called as its analytes are ("pH | APHA 4500 | 0.1"): a list of methods or of
+/// limits below the samples. A letter can be a sample's name too.
+fn called_after_analytes(sight: &Sight<'_, '_>, shape: &Shape<'_>, samples: &[u32]) -> Vec<u32> {
+    if sight.across {
+        return Vec::new();
+    }
+    let meaning = |text: &str| sight.reader.heading(text.trim()).meaning.clone();
+    let own: Vec<Meaning> = (sight.heading_lines.iter())
+        .flat_map(|line| shape.values.iter().map(move |track| (*line, *track)))
+        .filter_map(|(line, track)| sight.heading_cell(line, track))
+        .map(|(_, cell)| meaning(&cell.as_text()))
+        .filter(|meaning| matches!(meaning, Meaning::Analyte(_)))
+        .collect();
+    let is_called_so = |line: &u32| {
+        let mut names = (sight.cells(*line)).filter(|(track, _)| !shape.values.contains(track));
+        names.next().is_some_and(|(_, cell)| match cell.view() {
+            CellView::Text(text) => text.trim().chars().count() > 1 && own.contains(&meaning(text)),
+            _ => false,
+        })
+    };
+    let behind = (samples.iter().rev())
+        .take_while(|line| is_called_so(line))
+        .count();
+    if behind < samples.len() {
+        samples[samples.len() - behind..].to_vec()
+    } else {
+        Vec::new()
+    }
 }
 
 /// Columns of nothing but "< 250" without a heading, beside one of plain numbers: limits, not a sample in which

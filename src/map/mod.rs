@@ -3,6 +3,7 @@
 //! With a mapping its words come first; what it leaves open is recognised from the vocabulary and
 //! the shape of the data. Both give the same `Plan`, executed by one code path in `normalize`.
 
+mod apart;
 mod balance;
 mod carried;
 mod columns;

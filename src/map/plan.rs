@@ -119,7 +119,12 @@ impl BlockPlan {
             || self.form.first().is_some_and(of_value)
     }
 
-    /// The lines of a table have dates and no other name: a course over time of one source.
+    /// The lines of a table have dates each and no other name: a course over time of one source.
+    pub(super) fn is_course(&self) -> bool {
+        self.says_within(&[Field::SampledOn]) && self.is_unnamed()
+    }
+
+    /// Nothing but a day is said of its samples.
     pub(super) fn is_dated_only(&self) -> bool {
         self.says(&[Field::SampledOn]) && self.is_unnamed()
     }

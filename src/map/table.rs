@@ -1,5 +1,6 @@
 //! Tables with samples in lines: `samples-down`, and `samples-across` seen from the side.
 
+use super::apart::tell_apart;
 use super::carried::carried;
 use super::columns::{missing_numbers, numbers};
 use super::companion::{COMPANION_OF_WHAT, tell_unowned_signs};
@@ -191,6 +192,14 @@ impl<'a, 'v> Table<'a, 'v> {
         );
         self.leave_out_other_media(&drafts, &mut lines);
         let doubted = self.doubt(context, &mut lines, decimal, findings);
+        tell_apart(
+            &self.sight,
+            context,
+            &self.heads,
+            &mut drafts,
+            &lines.samples,
+            findings,
+        );
         self.units_of_limit_lines(context, &lines);
         self.tell_lines(context, &lines, controls, findings);
         let day = self.heads.iter().zip(&drafts).find_map(|((at, _), draft)| {

@@ -101,7 +101,7 @@ pub(super) fn titles(
             Some(day) => day.name.map(|name| Source::Part(at, name.into())),
             None => Some(Source::Cell(at)),
         };
-        if (of_tables || tables.len() == 1 && block.is_dated_only())
+        if (of_tables || tables.len() == 1 && block.is_course())
             && !block.says(&[field])
             && let Some(from) = from
         {

@@ -25,7 +25,7 @@ pub use fold::{fold, squash};
 pub use locale::{DateOrder, Decimal, Locale, QualifierCode};
 pub use number::{NumberFault, read_number};
 pub use value::{Bound, Figure, Reading, Remark, Uncertainty, Unread, ValueReader};
-pub use word::{LimitKind, Word, limit_word, word, yes_or_no};
+pub use word::{LimitKind, Word, is_ditto, limit_word, word, yes_or_no};
 
 #[cfg(test)]
 mod date_table;

@@ -370,6 +370,35 @@ const WORDS: &[(&str, Word)] = &[
     ("zie rapport", Pending),
 ];
 
+/// Whether a text says "the same as above" ("idem", "ditto", the mark below a word).
+pub fn is_ditto(text: &str) -> bool {
+    // Common practice, no source.
+    const WORDS: &[&str] = &[
+        "idem",
+        "id.",
+        "ditto",
+        "do.",
+        "dto",
+        "dto.",
+        "dito",
+        "same",
+        "same as above",
+        "as above",
+        "wie oben",
+        "s.o.",
+        "come sopra",
+        "jw.",
+        "j.w.",
+        "то же",
+        "同上",
+    ];
+    const MARKS: &[&str] = &[
+        "\"", "''", "\u{2033}", "\u{3003}", "\u{201d}", "\u{201e}", ",,", "-\"-", "- \" -", "-''-",
+    ];
+    let text = text.trim();
+    MARKS.contains(&text) || WORDS.contains(&text.to_lowercase().as_str())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
