@@ -52,8 +52,13 @@ pub(super) fn read(
                 read_cells(&mut book, &sheet.name, format, &mut gather)
             }
         };
-        if let Err(reason) = read {
-            gather.flaw(Flaw::SheetUnreadable { reason });
+        match read {
+            Ok(()) => {
+                for (at, shown) in &scan.failed {
+                    gather.cell(*at, Content::Error((*shown).to_owned()), None);
+                }
+            }
+            Err(reason) => gather.flaw(Flaw::SheetUnreadable { reason }),
         }
         let (sheet, findings) = gather.finish();
         report.sheets.push(sheet);

@@ -2,6 +2,7 @@
 //! shows more than the number, and which it would take for others. Form: MS-XLSB 2.1.4, 2.3.
 
 use super::biff::built_in;
+use super::bounds::CELLS;
 use super::bytes::{u16_at, u32_at};
 use super::shown::Format;
 use std::collections::HashMap;
@@ -13,6 +14,9 @@ const CELL_RK: u16 = 2;
 const CELL_REAL: u16 = 5;
 const FMLA_NUM: u16 = 9;
 const FMLA_ERROR: u16 = 11;
+/// Cells that do not say in which column they stand; `calamine` passes over them.
+const FIRST_SHORT: u16 = 13;
+const LAST_SHORT: u16 = 18;
 const CELL_R_STRING: u16 = 62;
 const FMT: u16 = 44;
 const XF: u16 = 47;
@@ -32,6 +36,8 @@ const LOOKED_AT: u64 = 1024;
 pub(super) struct SheetScan {
     /// Number of the style of each cell whose format shows more than the number.
     styles: HashMap<(u32, u32), usize>,
+    /// Cells whose formula failed, and how: `calamine` passes over them.
+    pub(super) failed: Vec<((u32, u32), &'static str)>,
     /// Why `calamine` would misread the sheet.
     pub(super) misread: Option<&'static str>,
 }
@@ -100,11 +106,18 @@ pub(super) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
                     scan.misread = Some("a cell holds no value");
                 }
                 let style = u32_at(data, 4).map_or(0, |style| style as usize & 0xFF_FFFF);
+                let column = u32_at(data, 0).unwrap_or(u32::MAX);
+                if kind == FMLA_ERROR && scan.failed.len() as u64 <= CELLS {
+                    let code = data.get(8).copied().unwrap_or_default();
+                    scan.failed.push(((row, column), error(code)));
+                }
                 let is_number = matches!(kind, CELL_RK | CELL_REAL | FMLA_NUM);
                 if is_number && formats.0.get(style).is_some_and(Option::is_some) {
-                    let column = u32_at(data, 0).unwrap_or(u32::MAX);
                     scan.styles.insert((row, column), style);
                 }
+            }
+            FIRST_SHORT..=LAST_SHORT => {
+                scan.misread = Some("a cell does not say in which column it stands");
             }
             CELL_R_STRING => scan.misread = Some("a text with fonts of its own stands in a cell"),
             _ => (),
@@ -112,6 +125,20 @@ pub(super) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
         kind != END_SHEET_DATA && scan.misread.is_none()
     });
     scan
+}
+
+/// How a spreadsheet shows a failed formula (MS-XLSB 2.5.97.2, BErr).
+const fn error(code: u8) -> &'static str {
+    match code {
+        0x00 => "#NULL!",
+        0x07 => "#DIV/0!",
+        0x0F => "#VALUE!",
+        0x17 => "#REF!",
+        0x1D => "#NAME?",
+        0x24 => "#NUM!",
+        0x2A => "#N/A",
+        _ => "#ERROR!",
+    }
 }
 
 /// Bytes of a cell of a kind, at the least: column and style, and the value (MS-XLSB 2.4.22 to 2.4.33).

@@ -304,6 +304,11 @@ def xlsb():
     pack("number-formats.xlsb", parts | {"xl/styles.bin": styles, "xl/worksheets/sheet1.bin": sheet(*heading, *seen)})
     short = record(0x05, cell(1))
     pack("cell-without-value.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, *value[:2], row(2), short)})
+    no_formula = struct.pack("<HII", 0, 0, 0)
+    pack("failed-formula.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(
+        *heading, *value[:2], record(0x0B, cell(1) + b"\x07" + no_formula))})
+    pack("short-cell.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(
+        *heading, *value[:2], record(0x10, bytes(4) + struct.pack("<d", 7.5)))})
     pack("row-beyond.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, row(2_000_000), value[1], *value)})
     pack("truncated-sheet.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, *value)[:-12]})
 
