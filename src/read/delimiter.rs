@@ -8,7 +8,7 @@ use memchr::memchr;
 
 /// Candidates, the preferred first where two are equally consistent: a comma is also a decimal sign
 /// and punctuation, a semicolon is punctuation at times, a tab or a bar hardly ever anything else.
-const CANDIDATES: [u8; 4] = [b'\t', b';', b'|', b','];
+pub(super) const CANDIDATES: [u8; 4] = [b'\t', b';', b'|', b','];
 
 /// Records looked at. A preamble is seldom longer than 20 lines; the table below it must outweigh it.
 const LOOK_AT: usize = 200;

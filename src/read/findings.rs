@@ -36,6 +36,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a folder that wellread wrote is not read as reports",
     ),
     (
+        "delimiter-changes",
+        Severity::Warning,
+        "lines of one text are parted by different signs",
+    ),
+    (
         "encoding-assumed",
         Severity::Note,
         "text is not UTF-8 and was read as Windows-1252",
@@ -187,6 +192,10 @@ pub(super) enum Flaw {
         count: u64,
     },
     DatasetSkipped,
+    DelimiterChanges {
+        text: String,
+        records: u64,
+    },
     EncodingAssumed {
         text: String,
     },
@@ -306,6 +315,9 @@ impl Flaw {
             Self::ControlCharacters { count } => ("control-characters",
                 format!("{count} NUL bytes in the text"),
                 "the file may be damaged in transfer: ask for it again".into()),
+            Self::DelimiterChanges { text, records } => ("delimiter-changes",
+                format!("{records} lines are parted by another sign than the lines before them, first '{text}'; each was read as one cell"),
+                "part all lines of the file by the same sign".into()),
             Self::DatasetSkipped => ("dataset-skipped",
                 "a dataset that wellread wrote; not read as reports".into(), String::new()),
             Self::EncodingAssumed { text } => ("encoding-assumed",

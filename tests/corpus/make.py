@@ -501,6 +501,7 @@ def text():
         "mixed-line-ends.csv": "Sample,pH\r\nWell 1,7.5\nWell 2,7.6\r\rWell 3,7.7\r\n",
         "quoted-newlines.csv": 'Sample,Note,pH\n"Well 1","first\nsecond, third",7.5\n\nWell 2,"say ""ok""",7.6\n',
         "lost-quote.csv": 'Sample,Note,pH\nWell 1,"clear,7.5\nWell 2,ok,7.6\nWell 3,"quoted, well",7.7\n',
+        "another-delimiter.csv": "Sample,pH,Ca\nWell 1,7.5,80\nWell 2;7.25;95.5\nsee note; all sound\n",
         "space-before-quote.csv": 'Sample;Note;pH\nWell 1; "clear;cold";7.5\n',
         "ragged.csv": "Report 26-118\nfor the garden, north\n\nSample;pH;Ca\nWell 1;7.5\nWell 2;7.6;80;extra\n",
         "quoted-empty.csv": 'Sample,pH,Ca\n"",,"7"\n',

@@ -3,6 +3,7 @@
 #[rustfmt::skip]
 const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("all-zero-formulas.xlsx", &["formulas-all-zero Results: all 3 formulas of the sheet show 0"], &["A1= 2", "B1= 0", "C1= 0", "D1= 0"]),
+    ("another-delimiter.csv", &["delimiter-changes A3: 1 lines are parted by another sign than the lines before them, first 'Well 2;7.25;95.5'; each was read as one cell"], &["A1 Sample", "B1 pH", "C1 Ca", "A2 Well 1", "B2 7.5", "C2 80", "A3 Well 2;7.25;95.5", "A4 see note; all sound"]),
     ("bad-number.xlsx", &["cell-unreadable Results!C1: a cell between A1 and C1 could not be read: Parse float error: invalid float literal"], &["A1 pH", "C1= 3"]),
     ("bars.txt", &[], &["A1 Sample", "B1 pH", "C1 Ca", "A2 Well 1", "B2 7.5", "C2 80"]),
     ("beyond-the-sheet.xlsx", &["cell-bound Results: more than 1048576 rows or 16384 columns; what lies beyond is not read"], &["A1 near"]),
