@@ -197,6 +197,15 @@ impl Vocabulary {
         words.any(|key| self.words.is_of_fraction(&key))
     }
 
+    /// The fraction that single words of a text name; `None` where they name none, or both.
+    pub fn fraction_among(&self, text: &str) -> Option<Fraction> {
+        let words =
+            text.split(|c: char| c.is_whitespace() || matches!(c, ',' | '(' | ')' | ':' | '/'));
+        let mut named = words.filter_map(|word| self.words.fraction_of(&tokens::word_key(word)));
+        let first = named.next()?;
+        named.all(|other| other == first).then_some(first)
+    }
+
     /// The reference temperature in a unit cell ("µS/cm a 20 °C"), in °C; `None` where it says none.
     pub fn temperature_in_unit(&self, text: &str) -> Option<f64> {
         self.alone(text).heading.reference_temperature

@@ -268,13 +268,19 @@ impl<'v> Reader<'v> {
         let mut found = Vec::new();
         let end = tokens.len().min(from + words.longest);
         let introduced = self.is_introduced(tokens, before);
+        let mut is_basis = false;
         if let Some((to, t)) = temperature_at(tokens, from) {
             found.push((to, Piece::Temperature(t)));
         }
         for to in (from + 1..=end).rev() {
             let word_key = tokens.word_key(from, to);
             let symbol_key = tokens.symbol_key(from, to);
-            if introduced && let Some(basis) = self.stated_basis(&word_key, symbol_key.as_deref()) {
+            let as_what = || {
+                self.stated_basis(&word_key, symbol_key.as_deref())
+                    .or_else(|| self.species_with_sign(tokens, (from, to)))
+            };
+            if introduced && let Some(basis) = as_what() {
+                is_basis = true;
                 found.extend(basis_ends(tokens, to).map(|to| {
                     (
                         to,
@@ -284,6 +290,10 @@ impl<'v> Reader<'v> {
                         },
                     )
                 }));
+            }
+            // What follows 'as' is what is counted, not one more name: 'NO3-N as NO3'.
+            if is_basis {
+                continue;
             }
             let last_is_word =
                 tokens.list[to - 1].kind != Kind::Mark || tokens.list[to - 1].is(')');
@@ -422,6 +432,21 @@ impl<'v> Reader<'v> {
         })
     }
 
+    /// `NO3-N`, `N-NO3` between the tokens.
+    fn species_with_sign(&self, tokens: &Tokens, (from, to): (usize, usize)) -> Option<Basis> {
+        let sign = (from + 1..to - 1).find(|i| tokens.list[*i].is('-'))?;
+        let hit = |from, to| {
+            self.vocabulary
+                .words
+                .find_symbol(&tokens.symbol_key(from, to)?)
+        };
+        let (first, second) = (hit(from, sign)?, hit(sign + 1, to)?);
+        self.counted_in(
+            tokens,
+            &[(first, true, from, sign), (second, true, sign + 1, to)],
+        )
+    }
+
     /// `mg N/l`, `mgO2/l`, `µg P per litre`, `mg N L-1`, `mg{NO3}/L`.
     fn unit_with_species(&self, tokens: &Tokens, from: usize, to: usize) -> Option<(Unit, Basis)> {
         if to - from < 4 {
@@ -450,7 +475,8 @@ impl<'v> Reader<'v> {
                 return None;
             }
             let key = tokens.symbol_key(inside.0, inside.1)?;
-            let basis = self.vocabulary.bases.iter().find(|b| b.0 == key)?.clone();
+            let plain = self.vocabulary.bases.iter().find(|b| b.0 == key).cloned();
+            let basis = plain.or_else(|| self.species_with_sign(tokens, inside))?;
             let unit = self.vocabulary.composed(numerator, per)?;
             Some((unit, basis))
         })

@@ -8,6 +8,15 @@ use super::tokens::Tokens;
 use super::words::{Hit, Named};
 use super::{Basis, Dimension, Refusal, Silent, Unit};
 
+/// Which of two names says what is counted.
+enum Of {
+    /// The first, or they say the same.
+    One,
+    Second,
+    /// They contradict each other.
+    Neither,
+}
+
 /// Whether the piece that says something before the token at `from` is a unit.
 fn follows_unit(pieces: &[Placed], from: usize) -> bool {
     (pieces.iter().rev())
@@ -60,18 +69,22 @@ impl Reader<'_> {
                 Piece::Nothing => {}
             }
         }
-        // 'mg/l N': a unit cell with its species, not a name.
+        // 'mg/l N', 'mg/l NO3-N': a unit cell with its species, not a name.
         let unit_first = pieces
             .iter()
             .find(|p| !matches!(p.piece, Piece::Nothing))
             .is_some_and(|p| matches!(p.piece, Piece::Unit { .. }));
         if unit_first
             && stated.is_none()
-            && let [(hit, _, from, to)] = names.as_slice()
-            && hit.symbol
+            && let [(hit, _, from, to), rest @ ..] = names.as_slice()
+            && rest.len() < 2
+            && names.iter().all(|(hit, ..)| hit.symbol)
         {
-            let basis = self.species_of(hit, &tokens.text(*from, *to))?;
-            bare = merge(bare, Some((basis, tokens.text(*from, *to))))?;
+            let (basis, end) = match rest {
+                [] => (self.species_of(hit, &tokens.text(*from, *to))?, *to),
+                [(.., end), ..] => (self.counted_in(tokens, &names)?, *end),
+            };
+            bare = merge(bare, Some((basis, tokens.text(*from, end))))?;
             names.clear();
         }
         let is_stated = stated.is_some();
@@ -94,7 +107,9 @@ impl Reader<'_> {
         };
         let (hit, sure, from, to) = names[primary];
         let mut implied = hit.basis.clone().map(|b| (b, tokens.text(from, to)));
+        let hit_end = to;
         let mut suffix = None;
+        let mut is_doubtful = false;
         let mut fraction = hit.fraction;
         for (i, (other, _, from, to)) in names.iter().enumerate() {
             if i == primary {
@@ -112,7 +127,13 @@ impl Reader<'_> {
                 suffix = merge(suffix, Some((basis, text)))?;
             } else if other.named == hit.named || self.agrees(hit, other) {
                 // Name and symbol together: the symbol names the species counted.
-                implied = implied.or_else(|| other.basis.clone().map(|b| (b, text)));
+                match self.of_two(tokens, (hit, hit_end), (other, *from)) {
+                    Of::One => {
+                        implied = implied.or_else(|| other.basis.clone().map(|b| (b, text)));
+                    }
+                    Of::Second => implied = self.species_of(other, &text).map(|b| (b, text)),
+                    Of::Neither => is_doubtful = true,
+                }
                 fraction = fraction.or(other.fraction);
             } else {
                 let basis = self.as_basis(hit, other, &text)?;
@@ -121,6 +142,9 @@ impl Reader<'_> {
         }
         let explicit = merge(explicit, suffix)?;
         let named_basis = explicit.is_some();
+        if is_doubtful && !named_basis {
+            return None;
+        }
         heading.basis_implied = !named_basis;
         let basis = explicit.or(implied);
         let heading_fraction = match (heading.fraction, fraction) {
@@ -168,6 +192,62 @@ impl Reader<'_> {
                         .is_some()
             })
         })
+    }
+
+    /// The species that two symbols name together: 'NO3-N', 'N-NO3'.
+    pub(super) fn counted_in(
+        &self,
+        tokens: &Tokens,
+        names: &[(&Hit, bool, usize, usize)],
+    ) -> Option<Basis> {
+        let primary = self.primary(tokens, names)?;
+        let mut others = (names.iter().enumerate()).filter(|(i, _)| *i != primary);
+        let (_, (other, _, from, to)) = others.next()?;
+        self.as_basis(names[primary].0, other, &tokens.text(*from, *to))
+    }
+
+    /// Which of two names of one analyte says what is counted, where they imply different species. `hit` ends
+    /// before the token `end`, `other` begins at `from`.
+    fn of_two(
+        &self,
+        tokens: &Tokens,
+        (hit, end): (&Hit, usize),
+        (other, from): (&Hit, usize),
+    ) -> Of {
+        let own = match &hit.named {
+            Named::Analyte(id) => self.vocabulary.analyte(*id).basis.as_ref(),
+            Named::Ambiguous(_) => None,
+        };
+        // A symbol without a species of its own is that of the analyte; a name may leave it open.
+        let counted = |hit: &Hit| {
+            hit.basis
+                .clone()
+                .or_else(|| own.filter(|_| hit.symbol).cloned())
+        };
+        let (Some(a), Some(b)) = (counted(hit), counted(other)) else {
+            return Of::One;
+        };
+        if a == b {
+            return Of::One;
+        }
+        // A symbol takes a sign behind it for its charge.
+        let end = end - usize::from(tokens.list[end - 1].is('-'));
+        let between = (end.min(from)..from).map(|i| tokens.list[i].text.as_str());
+        let is_element = |basis: &Basis| !basis.0.chars().skip(1).any(|c| !c.is_lowercase());
+        // 'SiO2-Si' is the element of a species, as 'NO3-N' is.
+        if between.eq(["-"]) && (is_element(&a) != is_element(&b)) {
+            return if is_element(&b) { Of::Second } else { Of::One };
+        }
+        // 'SiO2 (Si)' as 'NO3 (N)'; 'Silicon (SiO2)' and 'Si/SiO2' say two things.
+        if own == Some(&a)
+            && tokens.list[..from]
+                .last()
+                .is_some_and(|t| t.is('(') || t.is('['))
+        {
+            Of::Second
+        } else {
+            Of::Neither
+        }
     }
 
     /// An ambiguous name beside one of its own candidates: 'titre hydrotimétrique (TH)', 'Chloor (Cl)'.

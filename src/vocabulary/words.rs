@@ -245,10 +245,15 @@ impl Words {
     }
 
     pub(super) fn is_of_fraction(&self, key: &str) -> bool {
+        self.fraction_of(key).is_some()
+    }
+
+    pub(super) fn fraction_of(&self, key: &str) -> Option<Fraction> {
         let around = self.around.get(key).map_or(&[][..], Vec::as_slice);
-        around
-            .iter()
-            .any(|around| matches!(around, Around::Fraction(_)))
+        around.iter().find_map(|around| match around {
+            Around::Fraction(fraction) => Some(*fraction),
+            _ => None,
+        })
     }
 
     pub(super) fn find_field(&self, key: &str) -> Option<Field> {
