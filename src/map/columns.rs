@@ -82,7 +82,7 @@ pub(super) fn missing_numbers(tracks: &[Vec<(u32, f64)>]) -> Vec<f64> {
 }
 
 /// -99, -999, 9999, 99999 and so on; sixteen nines come back from a spreadsheet as 9999999999999990.
-pub(super) fn is_nines(number: f64) -> bool {
+pub fn is_nines(number: f64) -> bool {
     if !(99.0..=1e18).contains(&number.abs()) || number.fract() != 0.0 {
         return false;
     }

@@ -8,9 +8,6 @@ use crate::read::Grid;
 use crate::vocabulary::{Field, Meaning, Vocabulary};
 use std::sync::Arc;
 
-/// Longer texts that begin with a mark are remarks.
-const LONGEST_FOOTNOTE: usize = 80;
-
 /// A bare "Date" above a table is the letter's date or the sampling's: not said, so not taken.
 fn is_bare_date(label: &str) -> bool {
     matches!(
@@ -162,23 +159,4 @@ pub(super) fn sheet_unit(vocabulary: &Vocabulary, text: &str) -> Option<StatedUn
 /// A sign that leads from a heading to a footnote.
 pub(super) const fn is_mark(c: char) -> bool {
     matches!(c, '*' | '†' | '‡' | '§' | '#')
-}
-
-/// The mark and the unit of a footnote ("* in µg/L", "† Concentrations in meq/L"); `None` for other texts.
-pub(super) fn footnote_unit(vocabulary: &Vocabulary, text: &str) -> Option<(Arc<str>, StatedUnit)> {
-    let text = text.trim();
-    let said = text.trim_start_matches(is_mark);
-    let mark = &text[..text.len() - said.len()];
-    if mark.is_empty() || said.len() > LONGEST_FOOTNOTE {
-        return None;
-    }
-    let (unit, text) = units::unit_behind_words(vocabulary, said.trim().trim_end_matches('.'))?;
-    Some((
-        mark.into(),
-        StatedUnit {
-            unit,
-            text,
-            basis: None,
-        },
-    ))
 }

@@ -119,6 +119,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "limits, ratios and sums in a table tell different bases",
     ),
     (
+        "fraction-unknown",
+        Severity::Warning,
+        "a row is of a part of its analyte that is no fraction we know",
+    ),
+    (
         "line-nameless",
         Severity::Warning,
         "a line of values has no name while all others have one",

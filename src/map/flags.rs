@@ -13,6 +13,7 @@ const BELOW: &[&str] = &[
     "bloq",
     "blq",
     "bql",
+    "cen",
     "cens",
     "censor",
     "censored",

@@ -21,6 +21,8 @@ pub(super) struct Head {
     /// Words nearer to the data that are no field.
     pub(super) sub_words: Option<Arc<str>>,
     pub(super) unit: Option<(Unit, Arc<str>)>,
+    /// What stands where units stand and is none that we know.
+    pub(super) unit_words: Option<Arc<str>>,
     /// The unit of the group that the track belongs to ("Anions (mg/l)").
     pub(super) group_unit: Option<GroupUnit>,
     /// The unit of a limit over the track, where no unit of its own stands there.
@@ -43,6 +45,8 @@ pub(super) struct Head {
 #[derive(Clone, Debug)]
 pub(super) struct GroupUnit {
     pub(super) unit: Unit,
+    /// What the group counts ("Nutrients (mg/L as N)").
+    pub(super) basis: Option<Basis>,
     /// The words in which it stands, and their true address.
     pub(super) text: Arc<str>,
     pub(super) at: Address,
@@ -159,6 +163,8 @@ fn head(sight: &Sight<'_, '_>, kinds: &[Option<Field>], track: u32) -> Head {
                     is_number,
                     at,
                 });
+            } else if kind == Some(Field::Unit) && text.contains(char::is_alphabetic) {
+                head.unit_words = Some(text);
             } else if head.at.is_none() {
                 words.push((at, text));
             }
@@ -221,6 +227,9 @@ fn head(sight: &Sight<'_, '_>, kinds: &[Option<Field>], track: u32) -> Head {
                 if matches!(kind, Some(Field::Method | Field::Unit))
                     && sight.heading_lines.len() > 1 =>
             {
+                if kind == Some(Field::Unit) && text.contains(char::is_alphanumeric) {
+                    head.unit_words = Some(text);
+                }
                 continue;
             }
             _ => words.push((at, text.clone())),

@@ -5,7 +5,7 @@ use super::units::is_scaled;
 use crate::locate::unit_after_number;
 use crate::place::Address;
 use crate::reading::read_number;
-use crate::vocabulary::{Unit, Vocabulary};
+use crate::vocabulary::{Basis, Unit, Vocabulary};
 use std::sync::Arc;
 
 /// A limit in the unit of its track. A limit in a unit of its own is converted, one whose unit does not
@@ -50,7 +50,10 @@ pub(super) fn limit_of(
 }
 
 /// The unit in the name of a line of limits ("DET. LIMIT MG/L", "LOD (µg/l)").
-pub(super) fn unit_in(vocabulary: &Vocabulary, text: &str) -> Option<(Unit, Arc<str>)> {
+pub(super) fn unit_in(
+    vocabulary: &Vocabulary,
+    text: &str,
+) -> Option<(Unit, Option<Basis>, Arc<str>)> {
     let starts = text.char_indices().filter(|(i, c)| {
         *i > 0 && !c.is_whitespace() && text[..*i].ends_with([' ', '(', '[', ','])
     });
@@ -60,6 +63,6 @@ pub(super) fn unit_in(vocabulary: &Vocabulary, text: &str) -> Option<(Unit, Arc<
         .find_map(|piece| {
             vocabulary
                 .read_unit(piece)
-                .map(|(unit, _)| (unit, Arc::from(piece)))
+                .map(|(unit, basis)| (unit, basis, Arc::from(piece)))
         })
 }

@@ -212,7 +212,7 @@ fn is_captioned_anew(sight: &Sight<'_, '_>, samples: &[u32], line: u32) -> bool 
     let (Some((_, cell)), None) = (cells.next(), cells.next()) else {
         return false;
     };
-    let Some((unit, _)) = unit_behind_words(vocabulary, &cell.as_text()) else {
+    let Some((unit, ..)) = unit_behind_words(vocabulary, &cell.as_text()) else {
         return false;
     };
     samples.first().is_some_and(|first| *first < line)

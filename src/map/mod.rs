@@ -29,6 +29,7 @@ mod long;
 mod marks;
 mod medium;
 mod names;
+mod notes;
 mod numbers;
 mod overlong;
 mod picture;
@@ -40,6 +41,7 @@ mod rules;
 mod shared;
 mod sheets;
 mod sight;
+mod silent;
 mod stated;
 mod statistics;
 mod sums;
@@ -54,8 +56,10 @@ mod unread_days;
 mod unseen;
 mod whole;
 
+pub use columns::is_nines;
 pub use findings::{CODES, VALUE_COLUMN_UNKNOWN};
 pub use lines::GUIDELINE;
+pub use notes::BasisNote;
 pub use picture::picture;
 pub use plan::{
     AnalyteTrack, BlockPlan, DateOrder, Decimal, Fact, FormCell, Limit, LineRole, Locale, Plan,
@@ -63,6 +67,7 @@ pub use plan::{
 };
 pub use row::{RowMeaning, RowReader, RowWords};
 pub use rules::{Expect, FileName, LabelRule, RuleMeaning, Rules, SheetRule, StatedUnit};
+pub use units::is_like_a_unit;
 pub use unseen::{LineMeaning, LineReader, OTHER_TABLE};
 
 use crate::read::Report;

@@ -1,6 +1,7 @@
 //! The plan: what `normalize` executes. Nothing in it can be invalid, nothing is left to decide
 //! except what a `results-down` row says of itself.
 
+use super::notes::BasisNote;
 use super::rules::{LabelRule, StatedUnit};
 use crate::finding::Finding;
 use crate::locate::{Layout, Wording};
@@ -34,6 +35,8 @@ pub struct Plan {
     pub default_unit: Option<StatedUnit>,
     /// Likewise, for rows that state no basis.
     pub default_basis: Vec<(AnalyteId, Basis)>,
+    /// What notes of the report say of bases, for the rows of `results-down` blocks.
+    pub basis_notes: Vec<BasisNote>,
     /// Samples of several sheets that share a reference are one sample.
     pub join_sheets: bool,
     /// One entry for each sheet of the report, in the report's order.

@@ -9,6 +9,7 @@ use super::labelled::Labelled;
 use super::locale::Evidence;
 use super::long;
 use super::medium;
+use super::notes::{self, BasisNote, Footnote};
 use super::overlong::overlong_lines;
 use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan};
 use super::resolve::Context;
@@ -44,7 +45,8 @@ struct Seen<'a, 'v> {
     pairs: Vec<Pair>,
     /// Units that texts outside the tables state, with the row of each.
     said_units: Vec<(u32, Stated)>,
-    footnotes: Vec<(Arc<str>, StatedUnit)>,
+    footnotes: Vec<Footnote>,
+    basis_notes: Vec<BasisNote>,
     /// Only some rows of a long text are here.
     partial: bool,
 }
@@ -77,6 +79,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         labels: rules.map(|r| r.labels.clone()).unwrap_or_default(),
         default_unit: rules.and_then(|r| r.default_unit.clone()),
         default_basis: rules.map(|r| r.default_basis.clone()).unwrap_or_default(),
+        basis_notes: (seen.iter().flat_map(|s| s.basis_notes.iter().cloned())).collect(),
         join_sheets: rules.is_none_or(|r| r.join_sheets),
         ..Plan::default()
     };
@@ -91,6 +94,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
             sheet: seen.sheet.name.clone(),
             sheet_units: Stated::new(),
             footnotes: seen.footnotes.clone(),
+            basis_notes: seen.basis_notes.clone(),
         };
         let sheet = sheet_plan(
             seen,
@@ -159,6 +163,7 @@ fn see<'a, 'v>(
         pairs: Vec::new(),
         said_units: Vec::new(),
         footnotes: Vec::new(),
+        basis_notes: Vec::new(),
         partial,
     };
     if seen.skipped.is_some() {
@@ -187,8 +192,16 @@ fn see<'a, 'v>(
             })
     };
     let vocabulary = reader.vocabulary();
-    seen.footnotes =
-        (prose().filter_map(|(_, text)| facts::footnote_unit(vocabulary, text))).collect();
+    seen.footnotes = (prose().filter_map(|(_, text)| notes::footnote(vocabulary, text))).collect();
+    let names_analyte = |text: &str| {
+        let meaning = &reader.heading(text).meaning;
+        matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_))
+    };
+    // What is said to a mark is of the labels that carry it.
+    seen.basis_notes = (prose().filter(|(_, text)| notes::footnote(vocabulary, text).is_none()))
+        .filter(|(_, text)| !names_analyte(text))
+        .flat_map(|(_, text)| notes::basis_notes(vocabulary, text))
+        .collect();
     // A footnote speaks of the headings that carry its mark, not of the sheet.
     let said = (prose().filter(|(_, text)| !text.trim_start().starts_with(facts::is_mark)))
         .filter_map(|(row, text)| {
@@ -269,8 +282,7 @@ fn caption_unit(seen: &Seen<'_, '_>, block: &Block) -> Option<Stated> {
             if !by_group.is_empty() {
                 return Some(by_group);
             }
-            let (unit, text) = units::unit_behind_words(seen.reader.vocabulary(), text)?;
-            let basis = None;
+            let (unit, basis, text) = units::unit_behind_words(seen.reader.vocabulary(), text)?;
             Some(vec![(Group::All, StatedUnit { unit, text, basis })])
         })
 }

@@ -1,19 +1,16 @@
 //! From a head to an analyte with a conversion: what the report says, then what the mapping says, then
 //! what evidence in the file says, then a stated default with a finding; or a reason why not.
 
-use super::facts::is_mark;
 use super::findings::finding;
-use super::head::{GroupUnit, Head};
+use super::head::Head;
+use super::notes::{BasisNote, Footnote, footnote_of, noted};
 use super::plan::AnalyteTrack;
 use super::rules::{LabelRule, RuleMeaning, Rules, StatedUnit};
-use super::stated::{self, Stated};
-use super::units::is_like_a_unit;
+use super::stated::Stated;
 use crate::finding::Finding;
 use crate::place::{Address, Place};
 use crate::record::Origin;
-use crate::vocabulary::{
-    AnalyteId, Basis, Conversion, Dimension, Meaning, Note, Refusal, Unit, Vocabulary,
-};
+use crate::vocabulary::{AnalyteId, Basis, Conversion, Meaning, Note, Refusal, Unit, Vocabulary};
 use std::sync::Arc;
 
 /// What resolving needs to know of the sheet around the head.
@@ -25,8 +22,10 @@ pub(super) struct Context<'a> {
     pub(super) sheet: Arc<str>,
     /// "All results in mg/l unless stated": units that the sheet states once for all masses, or for a group of them.
     pub(super) sheet_units: Stated,
-    /// Units in footnotes ("* in µg/L"), each with its mark.
-    pub(super) footnotes: Vec<(Arc<str>, StatedUnit)>,
+    /// What is said to the marks of labels ("* in µg/L").
+    pub(super) footnotes: Vec<Footnote>,
+    /// "All nitrogen species as N".
+    pub(super) basis_notes: Vec<BasisNote>,
 }
 
 impl Context<'_> {
@@ -64,27 +63,27 @@ pub(super) fn resolve(
     .run()
 }
 
-struct Resolving<'a, 'f> {
-    context: &'a Context<'a>,
-    head: &'a Head,
+pub(super) struct Resolving<'a, 'f> {
+    pub(super) context: &'a Context<'a>,
+    pub(super) head: &'a Head,
     beside: Beside<'a>,
-    label: Arc<str>,
+    pub(super) label: Arc<str>,
     place: Place,
-    findings: &'f mut Vec<Finding>,
+    pub(super) findings: &'f mut Vec<Finding>,
 }
 
 /// A unit, where it comes from, and its text.
-struct ChosenUnit {
-    unit: Unit,
-    text: Option<Arc<str>>,
+pub(super) struct ChosenUnit {
+    pub(super) unit: Unit,
+    pub(super) text: Option<Arc<str>>,
     /// The basis that the unit text carried.
-    basis: Option<Basis>,
-    from: Origin,
-    assumption: Option<&'static str>,
+    pub(super) basis: Option<Basis>,
+    pub(super) from: Origin,
+    pub(super) assumption: Option<&'static str>,
 }
 
 impl Resolving<'_, '_> {
-    fn tell(&mut self, code: &'static str, message: String, help: String) {
+    pub(super) fn tell(&mut self, code: &'static str, message: String, help: String) {
         self.findings
             .push(finding(code, self.place.clone(), message, help));
     }
@@ -289,21 +288,6 @@ impl Resolving<'_, '_> {
         }
     }
 
-    /// The unit of a group, once for all its labels.
-    fn tell_group(&mut self, group: &GroupUnit) {
-        let place = self.context.place(group.at);
-        let code = "unit-from-group";
-        if (self.findings.iter()).any(|f| f.code == code && f.place == place) {
-            return;
-        }
-        let message = format!(
-            "'{}' stands over labels without a unit, first '{}': {} taken for them",
-            group.text, self.label, group.unit.code
-        );
-        let help = "state another unit in a mapping if the heading does not mean it";
-        (self.findings).push(finding(code, place, message, help.to_owned()));
-    }
-
     /// Name and unit cell must not say different things ("Nitrate-N" in "mg/l NO3"): which of them is wrong,
     /// nobody can tell.
     fn one_basis(&mut self) -> Result<(), Arc<str>> {
@@ -330,105 +314,6 @@ impl Resolving<'_, '_> {
         Err("basis-contradicts".into())
     }
 
-    /// Nobody states a unit at the label.
-    fn silent_unit(&mut self, id: AnalyteId) -> Result<ChosenUnit, Arc<str>> {
-        let vocabulary = self.context.vocabulary;
-        let analyte = vocabulary.analyte(id);
-        // pH and ratios have no unit to state: silence is no gap.
-        let none_to_state = |unit: &Unit| matches!(unit.dimension, Dimension::Ph | Dimension::One);
-        if let Some(unit) = analyte.assumed_unit.as_ref().filter(|u| none_to_state(u)) {
-            return Ok(from_heading(unit.clone(), None, None));
-        }
-        // A mark behind the label whose footnote states a unit goes before what holds for the others.
-        let footnote = self.context.footnotes.iter().find(|(mark, stated)| {
-            (self.label.trim_end().strip_suffix(&**mark))
-                .is_some_and(|bare| !bare.ends_with(is_mark))
-                && vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit)
-        });
-        if let Some((_, stated)) = footnote {
-            let (unit, text) = (stated.unit.clone(), stated.text.clone());
-            return Ok(from_heading(unit, Some(text), stated.basis.clone()));
-        }
-        if let Some(group) = &self.head.group_unit
-            && vocabulary.convert(id, &group.unit, None, None) != Err(Refusal::UnitUnfit)
-        {
-            self.tell_group(group);
-            return Ok(from_heading(
-                group.unit.clone(),
-                Some(group.text.clone()),
-                None,
-            ));
-        }
-        if let Some((unit, text)) = &self.head.limit_unit
-            && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)
-        {
-            let (unit, text) = (unit.clone(), text.clone());
-            self.tell(
-                "unit-from-limit",
-                format!(
-                    "'{}' has no unit but its limit is in '{text}': taken for the values too",
-                    self.label
-                ),
-                "state the unit in a mapping".into(),
-            );
-            return Ok(from_heading(unit, Some(text), None));
-        }
-        let fits = |stated: &StatedUnit| {
-            vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit)
-        };
-        let of_sheet = stated::unit_for(&self.context.sheet_units, vocabulary, id);
-        if let Some(stated) = of_sheet.filter(|s| fits(s)) {
-            let (unit, text) = (stated.unit.clone(), stated.text.clone());
-            return Ok(from_heading(unit, Some(text), stated.basis.clone()));
-        }
-        if let Some(told) = self
-            .context
-            .rules
-            .and_then(|r| r.default_unit.as_ref())
-            .filter(|s| fits(s))
-        {
-            return Ok(from_mapping(told));
-        }
-        // Words like those of a unit stand where one is expected: silence cannot be assumed.
-        if let Some(words) = self.head.sub_words.clone().filter(|w| is_like_a_unit(w)) {
-            self.tell(
-                "unit-unknown",
-                format!(
-                    "'{}' is given in '{words}', which is no known unit",
-                    self.label
-                ),
-                "add the spelling to units.toml, or state the unit in a mapping".into(),
-            );
-            return Err("unit-unknown".into());
-        }
-        let Some(unit) = analyte.assumed_unit.clone() else {
-            self.tell(
-                "unit-missing",
-                format!(
-                    "'{}' has no unit, and none can be taken for granted",
-                    self.label
-                ),
-                format!(
-                    "state it in a mapping, for example unit = \"{}\"",
-                    analyte.unit
-                ),
-            );
-            return Err("unit-missing".into());
-        };
-        self.tell(
-            "unit-assumed",
-            format!("'{}' has no unit: {} assumed", self.label, unit.code),
-            format!("state it in a mapping: unit = \"{}\"", unit.code),
-        );
-        Ok(ChosenUnit {
-            unit,
-            text: None,
-            basis: None,
-            from: Origin::Assumed,
-            assumption: Some("unit-assumed"),
-        })
-    }
-
     /// What is said of the basis: the report's word, then the mapping's.
     fn basis(
         &mut self,
@@ -443,6 +328,7 @@ impl Resolving<'_, '_> {
             .basis
             .clone()
             .map(|b| (b, chosen.text.clone(), chosen.from))
+            .or_else(|| self.noted_basis(analyte))
             .or_else(|| {
                 self.head
                     .basis
@@ -484,6 +370,27 @@ impl Resolving<'_, '_> {
                 }
             }
         }
+    }
+
+    /// Whether the heading states what is counted: a name only suggests it.
+    pub(super) const fn says_basis(&self) -> bool {
+        self.head.basis.is_some() && !self.head.basis_implied
+    }
+
+    /// What a footnote or a note says of the basis, where the heading itself does not.
+    fn noted_basis(&mut self, id: AnalyteId) -> Option<(Basis, Option<Arc<str>>, Origin)> {
+        if self.says_basis() {
+            return None;
+        }
+        let of_mark = footnote_of(&self.context.footnotes, &self.label, |n| n.basis.is_some())
+            .and_then(|note| Some((note.basis.as_ref()?, &note.text)));
+        let (basis, text) =
+            of_mark.or_else(|| noted(&self.context.basis_notes, self.context.vocabulary, id))?;
+        let (basis, text) = (basis.clone(), text.clone());
+        let what = format!("'{}' is expressed as {basis}: '{text}' says so", self.label);
+        let help = "say in a mapping if it is not so".to_owned();
+        self.tell("basis-from-evidence", what, help);
+        Some((basis, Some(text), Origin::Heading))
     }
 
     /// The number depends on a basis that nobody stated: the default with a finding.
@@ -554,7 +461,11 @@ impl Resolving<'_, '_> {
 }
 
 /// A unit that the report itself states.
-const fn from_heading(unit: Unit, text: Option<Arc<str>>, basis: Option<Basis>) -> ChosenUnit {
+pub(super) const fn from_heading(
+    unit: Unit,
+    text: Option<Arc<str>>,
+    basis: Option<Basis>,
+) -> ChosenUnit {
     ChosenUnit {
         unit,
         text,
@@ -564,7 +475,7 @@ const fn from_heading(unit: Unit, text: Option<Arc<str>>, basis: Option<Basis>) 
     }
 }
 
-fn from_mapping(told: &StatedUnit) -> ChosenUnit {
+pub(super) fn from_mapping(told: &StatedUnit) -> ChosenUnit {
     ChosenUnit {
         unit: told.unit.clone(),
         text: None,

@@ -13,6 +13,7 @@ use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::place::Address;
 use crate::read::CellView;
+use crate::reading::{Word, word};
 use crate::vocabulary::{
     Basis, Dimension, Field, Fraction, HeadingContext, Meaning, Unit, Vocabulary,
 };
@@ -121,6 +122,7 @@ impl<'p> RowReader<'p> {
             sheet: self.sheet.clone(),
             sheet_units: Stated::new(),
             footnotes: Vec::new(),
+            basis_notes: self.plan.basis_notes.clone(),
         };
         let rule = self.rule(words);
         match rule.and_then(|rule| rule.meaning.as_ref()) {
@@ -129,6 +131,7 @@ impl<'p> RowReader<'p> {
             Some(RuleMeaning::Analyte(_)) | None => {}
         }
         let head = self.head(words, at);
+        self.known_fraction(words, &head, &context, at, findings)?;
         if let (Meaning::Field(field), None) =
             (&head.meaning, rule.and_then(|rule| rule.meaning.as_ref()))
         {
@@ -224,9 +227,56 @@ impl<'p> RowReader<'p> {
 
     /// "Dissolved", "Total", "gelöst": the word of a fraction cell, read as part of a heading.
     fn fraction(&self, text: &str) -> Option<Fraction> {
+        // Codes of databases; common practice, no source.
+        match text {
+            "D" => return Some(Fraction::Dissolved),
+            "T" => return Some(Fraction::Total),
+            _ => {}
+        }
         self.vocabulary
             .read_heading_in(&format!("Iron {text}"), &HeadingContext::default())
             .fraction
+    }
+
+    /// A fraction that nobody knows ("Suspended", "Extractable") is a part of the analyte, not its concentration.
+    fn known_fraction(
+        &self,
+        words: &RowWords<'_>,
+        head: &Head,
+        context: &Context<'_>,
+        at: Address,
+        findings: &mut Vec<Finding>,
+    ) -> Result<(), Arc<str>> {
+        let Some(text) = words.fraction else {
+            return Ok(());
+        };
+        let has_fractions = match head.meaning {
+            Meaning::Analyte(id) => self.vocabulary.analyte(id).has_fractions,
+            _ => false,
+        };
+        // Where and how a sample was handled is said there too ("Field", "lab"), and that nothing is.
+        let says_nothing = |text: &str| {
+            text.chars().filter(|c| c.is_alphabetic()).count() < 2
+                || word(text) == Some(Word::NotDetermined)
+                || self
+                    .vocabulary
+                    .read_heading(&format!("Iron {text}"))
+                    .meaning
+                    != Meaning::Unknown
+        };
+        if !has_fractions || says_nothing(text) {
+            return Ok(());
+        }
+        findings.push(finding(
+            "fraction-unknown",
+            context.place(at),
+            format!(
+                "'{}' is of '{text}', which is no known fraction",
+                words.label
+            ),
+            "say in a mapping what it is, or set it aside there".into(),
+        ));
+        Err("fraction-unknown".into())
     }
 
     /// The row's own unit. A text that is no unit is refused, except where there is none to state (pH).

@@ -157,6 +157,11 @@ fn group_of(words: &str) -> Group {
     }
 }
 
+/// Whether words speak of metals or trace elements.
+pub(super) fn is_of_traces(words: &str) -> bool {
+    group_of(words) == Group::Traces
+}
+
 /// "(metals)" or "for metals" directly behind a unit.
 fn behind(rest: &str) -> &str {
     let rest = rest.trim_start();
@@ -168,7 +173,8 @@ fn behind(rest: &str) -> &str {
     &rest[..end]
 }
 
-fn named(vocabulary: &Vocabulary, words: &str) -> Vec<AnalyteId> {
+/// The analytes that single words name.
+pub(super) fn named(vocabulary: &Vocabulary, words: &str) -> Vec<AnalyteId> {
     words
         .split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '(' | ')' | ':'))
         .filter(|word| !word.is_empty())

@@ -92,8 +92,9 @@ fn printed<'t>(view: &View<'t, '_, '_>, side: Summed) -> Option<(u32, &'t str, b
     view.heads.iter().find_map(|(at, head)| {
         let label = (head.label.as_deref()).filter(|label| summed(label) == Some(side))?;
         let own = unit_in(view.context.vocabulary, label);
-        match head.unit.as_ref().or(own.as_ref()) {
-            Some((unit, _)) => (unit.dimension == Dimension::Charge).then_some((*at, label, true)),
+        let own = own.as_ref().map(|(unit, ..)| unit);
+        match head.unit.as_ref().map(|(unit, _)| unit).or(own) {
+            Some(unit) => (unit.dimension == Dimension::Charge).then_some((*at, label, true)),
             None => Some((*at, label, false)),
         }
     })

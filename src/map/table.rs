@@ -247,9 +247,10 @@ impl<'a, 'v> Table<'a, 'v> {
     /// "DET. LIMIT MG/L": the unit of a whole line of limits.
     fn units_of_limit_lines(&mut self, context: &Context<'_>, lines: &Lines) {
         for (_, _, text) in &lines.limits {
-            let Some(unit) = unit_in(context.vocabulary, text) else {
+            let Some((unit, _, text)) = unit_in(context.vocabulary, text) else {
                 continue;
             };
+            let unit = (unit, text);
             for (_, head) in &mut self.heads {
                 head.limit_unit.get_or_insert_with(|| unit.clone());
             }

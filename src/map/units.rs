@@ -4,15 +4,16 @@
 use super::head::{GroupUnit, Head};
 use super::limits::unit_in;
 use super::sight::Sight;
+use super::stated::is_of_traces;
 use crate::locate::Look;
 use crate::place::Address;
 use crate::read::Cell;
-use crate::vocabulary::{Dimension, Field, Meaning, Unit, Vocabulary};
+use crate::vocabulary::{Basis, Dimension, Field, Meaning, Unit, Vocabulary};
 use regex::Regex;
 use std::sync::{Arc, LazyLock};
 
-/// A unit with the words in which it stands.
-type Stated = (Unit, Arc<str>);
+/// A unit with the basis that it carries and the words in which it stands.
+type Stated = (Unit, Option<Basis>, Arc<str>);
 
 /// Parts that only units have: shares, masses, moles, charges, volumes.
 static UNIT_PARTS: LazyLock<Regex> = LazyLock::new(|| {
@@ -24,7 +25,7 @@ static UNIT_PARTS: LazyLock<Regex> = LazyLock::new(|| {
 });
 
 /// Whether words are like those of a unit, known or not.
-pub(super) fn is_like_a_unit(words: &str) -> bool {
+pub fn is_like_a_unit(words: &str) -> bool {
     UNIT_PARTS.is_match(words)
 }
 
@@ -45,14 +46,14 @@ pub(super) fn is_scaled(before: &str, behind: &str) -> bool {
 /// The unit of concentration at the end of other words ("Anions (meq/l)", "Trace elements, µg/L"); `None`
 /// for a unit alone and for units of anything else, which no group of analytes shares.
 pub(super) fn unit_behind_words(vocabulary: &Vocabulary, text: &str) -> Option<Stated> {
-    let (unit, _) = unit_in(vocabulary, text)?;
-    is_shared(&unit).then(|| (unit, Arc::from(text.trim())))
+    let (unit, basis, _) = unit_in(vocabulary, text)?;
+    is_shared(&unit).then(|| (unit, basis, Arc::from(text.trim())))
 }
 
 /// Whether a text is or ends with this unit.
 pub(super) fn says_unit(vocabulary: &Vocabulary, text: &str, unit: &Unit) -> bool {
     (vocabulary.read_unit(text).map(|(other, _)| other))
-        .or_else(|| unit_behind_words(vocabulary, text).map(|(other, _)| other))
+        .or_else(|| unit_behind_words(vocabulary, text).map(|(other, ..)| other))
         .is_some_and(|other| other.code == unit.code)
 }
 
@@ -108,11 +109,13 @@ fn of_rows_below(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u32]
 /// speaks for those before.
 fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u32]) {
     let mut current: Option<GroupUnit> = None;
+    let mut fraction = None;
     for (track, head) in heads {
         let at = head.at;
-        let group = |(unit, text): Stated| {
+        let group = |(unit, basis, text): Stated| {
             Some(GroupUnit {
                 unit,
+                basis,
                 text,
                 at: at?,
             })
@@ -124,13 +127,18 @@ fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u3
         };
         match (&head.meaning, &head.label) {
             (Meaning::Analyte(_) | Meaning::Ambiguous(_), _) => {
-                head.group_unit.clone_from(&current)
+                head.group_unit.clone_from(&current);
+                head.fraction = head.fraction.or(fraction);
             }
             (Meaning::Field(Field::Label), Some(label)) => {
                 let label = label.clone();
-                current = (head.unit.clone()).and_then(|(unit, _)| group((unit, label)));
+                let basis = head.basis.clone();
+                current = (head.unit.clone()).and_then(|(unit, _)| group((unit, basis, label)));
             }
             (Meaning::Unknown, Some(label)) if empty() => {
+                // "Dissolved metals (0.45 µm)", until the next group.
+                fraction = (sight.reader.vocabulary().fraction_among(label))
+                    .filter(|_| is_of_traces(label));
                 current = unit_behind_words(sight.reader.vocabulary(), label).and_then(group);
             }
             _ => {}
@@ -155,16 +163,21 @@ fn of_lines_above(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)]) {
         head.group_unit = nearest.iter().find_map(|(line, cell)| {
             let (origin, cell) = (*cell)?;
             let text = cell.as_text();
-            let (unit, text) = match sight.reader.look(cell.view()) {
+            let (unit, basis, text) = match sight.reader.look(cell.view()) {
                 Look::Words => unit_behind_words(sight.reader.vocabulary(), &text),
                 Look::Unit if head.at.is_some_and(|at| at.row > *line) => {
-                    let (unit, _) = sight.reader.vocabulary().read_unit(&text)?;
-                    is_shared(&unit).then(|| (unit, Arc::from(text.trim())))
+                    let (unit, basis) = sight.reader.vocabulary().read_unit(&text)?;
+                    is_shared(&unit).then(|| (unit, basis, Arc::from(text.trim())))
                 }
                 _ => None,
             }?;
             let at = sight.address(origin.row, origin.col);
-            Some(GroupUnit { unit, text, at })
+            Some(GroupUnit {
+                unit,
+                basis,
+                text,
+                at,
+            })
         });
     }
 }
@@ -189,9 +202,14 @@ pub(super) fn units_of_lines(
             .filter(|(track, _)| sight.look(line, *track) == Look::Unit)
             .find_map(|(track, _)| {
                 let text = sight.grid.view(Address::new(line, *track)).as_text();
-                let (unit, _) = sight.reader.vocabulary().read_unit(&text)?;
+                let (unit, basis) = sight.reader.vocabulary().read_unit(&text)?;
                 let (text, at) = (Arc::from(&*text), sight.address(line, *track));
-                Some(GroupUnit { unit, text, at })
+                Some(GroupUnit {
+                    unit,
+                    basis,
+                    text,
+                    at,
+                })
             })
     };
     let units: Option<Vec<(u32, GroupUnit)>> = lines

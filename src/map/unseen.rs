@@ -246,7 +246,7 @@ impl<'p> LineReader<'p> {
         let &[(_, CellView::Text(text))] = cells else {
             return false;
         };
-        let Some((unit, _)) = unit_behind_words(vocabulary, text) else {
+        let Some((unit, ..)) = unit_behind_words(vocabulary, text) else {
             return false;
         };
         let is_in_it = |role: &TrackRole| match role {

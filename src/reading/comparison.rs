@@ -49,6 +49,13 @@ pub fn sign(text: &str) -> Option<Bound> {
         .map(|(bound, _)| bound)
 }
 
+/// The bound that a text of nothing but words for one means ("less than", "GT").
+pub fn bound_word(text: &str) -> Option<Bound> {
+    let folded = fold(text);
+    let at = COMPARISONS.binary_search_by_key(&folded.trim(), |(text, _)| text);
+    at.ok().map(|at| COMPARISONS[at].1)
+}
+
 /// Sorted; folded.
 const COMPARISONS: &[(&str, Bound)] = &[
     ("above", Bound::Above),
@@ -104,7 +111,7 @@ pub(super) fn approximation(text: &str) -> Option<&str> {
 }
 
 /// In nine languages, with and without the point of an abbreviation.
-pub(super) fn is_estimate_word(text: &str) -> bool {
+pub fn is_estimate_word(text: &str) -> bool {
     matches!(
         fold(text).trim().trim_end_matches('.'),
         "ca" | "c"

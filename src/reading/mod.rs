@@ -17,13 +17,13 @@ mod number;
 mod value;
 mod word;
 
-pub use comparison::sign;
+pub use comparison::{bound_word, is_estimate_word, sign};
 pub use date::{DateFault, DateReading, date_from_serial, read_date};
 pub use date_evidence::{DateEvidence, DateVerdict};
 pub use decimal_evidence::{DecimalEvidence, DecimalVerdict};
 pub use fold::{fold, squash};
 pub use locale::{DateOrder, Decimal, Locale, QualifierCode};
-pub use number::{NumberFault, read_number};
+pub use number::{NumberFault, either, read_number};
 pub use value::{Bound, Figure, Reading, Remark, Uncertainty, Unread, ValueReader};
 pub use word::{LimitKind, Word, is_ditto, limit_word, word, yes_or_no};
 

@@ -135,6 +135,16 @@ pub(super) fn shape(text: &str) -> Shape {
     }
 }
 
+/// Both readings of a number with one sign and three digits behind it ("1,234", "<1.234"): as a decimal, and as a
+/// grouped number. `None` for all others.
+pub fn either(text: &str) -> Option<(f64, f64)> {
+    let text = text.trim_start_matches(|c: char| !c.is_ascii_digit() && c != '-');
+    let Shape::Either { grouped, .. } = shape(text) else {
+        return None;
+    };
+    Some((grouped / 1000.0, grouped))
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Sign {
     Point,

@@ -243,6 +243,18 @@ impl ValueReader<'_> {
                     _ => Err(Unread::NotANumber),
                 };
             }
+            if bound == Bound::Below
+                && let Some((kind, limit)) = limit_named(rest)
+            {
+                return match bracket::whole(limit) {
+                    // "<LOQ (0.05)": some write the limit in brackets, others what was seen below it.
+                    Some(inner) => Ok(Reading::BelowLimit {
+                        kind,
+                        inside: Some(read_number(inner, self.decimal)?),
+                    }),
+                    None => self.figure(limit, bound, Remark::LimitByWord),
+                };
+            }
             return self.figure(rest, bound, Remark::None);
         }
         if let Some(rest) = approximation(text) {
@@ -319,6 +331,10 @@ impl ValueReader<'_> {
         remark: Remark,
     ) -> Result<Reading<'a>, Unread> {
         let (number, rest) = lead_number(text.trim_start_matches(is_blank), self.decimal)?;
+        // "10³" alone is a thousand as well as ten with a footnote.
+        if number == 10.0 && rest.starts_with(|c| superscript_digit(c).is_some() || c == '⁻') {
+            return Err(Unread::Footnote);
+        }
         let mut figure = Figure {
             number,
             bound,
@@ -502,6 +518,15 @@ fn bounded(number: f64, bound: Bound, remark: Remark) -> Result<Reading<'static>
         remark,
         ..Figure::default()
     }))
+}
+
+/// The limit that words before a number name, and the number: "LOQ 0.05", "LOD = 0.02", "LOQ (0.05)".
+fn limit_named(text: &str) -> Option<(LimitKind, &str)> {
+    let split =
+        text.find(|c: char| matches!(c, '(' | '[' | '=' | ':') || narrow(c).is_ascii_digit())?;
+    let kind = limit_word(text[..split].trim_matches(is_blank))?;
+    let number = text[split..].trim_start_matches(|c| is_blank(c) || c == ':' || c == '=');
+    Some((kind, number))
 }
 
 fn is_note_mark(c: char) -> bool {
