@@ -30,6 +30,8 @@ pub(super) struct Known {
     pub may_be_zero: bool,
     /// Counts of bacteria: presence words mean something.
     pub is_count: bool,
+    /// What is often met, in the canonical unit.
+    pub soft_range: Option<(f64, f64)>,
     /// By the unit's text as written.
     units: HashMap<Box<str>, Result<Way, NoWay>>,
 }
@@ -68,6 +70,7 @@ impl Known {
             may_be_negative: range_is_signed || matches!(analyte.unit.as_str(), "Cel" | "mV"),
             may_be_zero: !is_mass || is_often_zero,
             is_count: analyte.unit.starts_with("[CFU]"),
+            soft_range: analyte.soft_range,
             units: HashMap::new(),
             track,
         }
@@ -104,7 +107,15 @@ impl Known {
         let (unit, own_basis) = vocabulary.read_unit(text).ok_or("unit-unknown")?;
         let track = &self.track;
         let own = own_basis.is_some();
-        let basis = own_basis.as_ref().or(track.basis.as_ref());
+        // A basis that was assumed for a mass says nothing of moles and degrees, which may need none.
+        let is_assumed = track.assumption == Some("basis-assumed");
+        let needs_none = is_assumed
+            && !own
+            && (unit.dimension != Dimension::Mass)
+            && vocabulary.convert(track.analyte, &unit, None, None).is_ok();
+        let basis = own_basis
+            .as_ref()
+            .or(track.basis.as_ref().filter(|_| !needs_none));
         let own_temperature = vocabulary
             .read_heading_in(text, &HeadingContext::default())
             .reference_temperature;
@@ -117,7 +128,7 @@ impl Known {
         {
             conversion.factor *= share;
         }
-        let weaker = if own || track.basis.is_none() {
+        let weaker = if own || needs_none || track.basis.is_none() {
             from
         } else {
             // The unit is the cell's, the basis the heading's: the weaker of the two counts.
@@ -129,7 +140,11 @@ impl Known {
             factor: conversion.plain_factor(),
             label_text: Some(track.label_text.clone()),
             unit_text: Some(text.into()),
-            basis_text: if own { None } else { track.basis_text.clone() },
+            basis_text: if own || needs_none {
+                None
+            } else {
+                track.basis_text.clone()
+            },
             unit_from: weaker,
             assumption: track.assumption.filter(|_| weaker == Origin::Assumed),
         });

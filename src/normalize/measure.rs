@@ -4,12 +4,12 @@ use super::findings::Problem;
 use super::known::{Known, Way};
 use super::recipe::RecipeBook;
 use super::tally::{Spot, Tally};
-use crate::map::ValueRole;
+use crate::map::{ValueRole, is_like_a_unit, is_nines};
 use crate::place::Address;
 use crate::read::{CellView, Shown};
 use crate::reading::{
-    Bound, Figure, LimitKind, QualifierCode, Reading, Remark, Unread, ValueReader, Word, word,
-    yes_or_no,
+    Bound, Figure, LimitKind, QualifierCode, Reading, Remark, Unread, ValueReader, Word,
+    bound_word, either, is_estimate_word, word, yes_or_no,
 };
 use crate::record::{Censored, Origin, RecipeId};
 use crate::vocabulary::Vocabulary;
@@ -229,7 +229,7 @@ impl Job<'_, '_, '_, '_> {
             Shown::With(text) => {
                 // A text of the number format that is no unit says nothing of the number.
                 let unit = text.trim();
-                if self.bench.vocabulary.read_unit(unit).is_some() {
+                if self.bench.vocabulary.read_unit(unit).is_some() || is_like_a_unit(unit) {
                     figure.unit = Some(unit);
                 }
             }
@@ -274,9 +274,29 @@ impl Job<'_, '_, '_, '_> {
 
     fn text(&mut self, text: &str) -> Outcome {
         match self.bench.reader.read(text) {
-            Reading::Number(figure) => self.figure(figure, text),
+            Reading::Number(figure) => {
+                if let Some(unread) = self.other_sign(&figure, text) {
+                    return self.unread(&unread, text);
+                }
+                self.figure(figure, text)
+            }
             reading => self.worded(&reading, text),
         }
+    }
+
+    /// "1,234" read as the sign of the file has it is 1.234 or 1234; where the other of them is usual of the
+    /// analyte and the one read is not, the sign of this number is in doubt.
+    fn other_sign(&self, figure: &Figure<'_>, text: &str) -> Option<Unread> {
+        let (decimal, grouped) = either(text)?;
+        let other = if figure.number == decimal {
+            grouped
+        } else {
+            decimal
+        };
+        let with = |number| Figure { number, ..*figure };
+        let is_own_unit = figure.unit.is_none() && !self.is_usual(figure);
+        (is_own_unit && self.is_usual(&with(other)))
+            .then_some(Unread::Ambiguous { decimal, grouped })
     }
 
     /// The value cell is blank and the qualifier cell speaks ("ND", "<" beside a limit cell).
@@ -443,6 +463,11 @@ impl Job<'_, '_, '_, '_> {
         if let Some(refused) = self.qualify(&mut figure).or_else(|| self.flag(&mut figure)) {
             return refused;
         }
+        // No redox potential is -999 mV, no charge balance -99 %: what cannot be a measurement is the code of a
+        // blank, however seldom it stands.
+        if figure.number < 0.0 && is_nines(figure.number) && !self.is_usual(&figure) {
+            return self.no_result("missing-number", text);
+        }
         let may_be_negative = self.known.may_be_negative || self.bench.negatives_are_measured;
         if figure.number < 0.0 && !may_be_negative {
             if !self.bench.negative_is_below || figure.bound != Bound::Exact {
@@ -477,6 +502,12 @@ impl Job<'_, '_, '_, '_> {
             censored,
             recipe: self.way.recipe,
         }
+    }
+
+    /// Whether the analyte is often met in this amount.
+    fn is_usual(&self, figure: &Figure<'_>) -> bool {
+        let value = self.way.conversion.apply(figure.number);
+        (self.known.soft_range).is_some_and(|(least, most)| (least..=most).contains(&value))
     }
 
     /// What a yes or no beside the number does to it; `Some` when it is neither.
@@ -520,7 +551,13 @@ impl Job<'_, '_, '_, '_> {
         match text {
             "<" | "<=" | "≤" | "\u{ff1c}" | "&lt;" => figure.bound = Bound::Below,
             ">" | ">=" | "≥" | "\u{ff1e}" | "&gt;" => figure.bound = Bound::Above,
-            "" | "=" | "*" => {}
+            "" | "=" | "*" | "-" | "–" => {}
+            _ if bound_word(text)
+                .is_some_and(|bound| figure.bound == Bound::Exact && bound != Bound::Exact) =>
+            {
+                figure.bound = bound_word(text).unwrap_or_default();
+            }
+            _ if is_estimate_word(text) => figure.remark = Remark::Estimated,
             "~" | "≈" | "J" | "E" => figure.remark = Remark::Estimated,
             // "<0.1 U": not found, or found and not confirmed; below the limit is right of both.
             "U" if matches!(figure.bound, Bound::Below) => {}
