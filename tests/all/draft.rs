@@ -123,6 +123,22 @@ fn a_draft_says_what_is_known_and_marks_what_is_not() {
 }
 
 #[test]
+fn days_of_what_nobody_knows_are_left_to_be_said() {
+    let text = "Station;Timestamp UTC;pH;Ca (mg/l)\nR1;2025-02-11;7.9;92\nR1;2025-05-11;7.8;88\n";
+    let (text, _) = draft(
+        &[drafted(&seen("stamps.csv", text))],
+        words(),
+        Detail::Full,
+        None,
+    );
+    let lines = "# CHECK column B: 'Timestamp UTC' holds days, but nothing says of what: they tell samples \
+                 apart, and are not taken as days of sampling; one of these:\n\
+                 # \"Timestamp UTC\" = { means = \"sampled_on\" }\n\
+                 # \"Timestamp UTC\" = { means = \"occasion\" }\n";
+    assert!(text.contains(lines), "{text}");
+}
+
+#[test]
 fn a_report_under_which_no_table_is_seen_still_lists_its_headings() {
     let text = "QQ1;QQ2;QQ3\n1;2;3\n4;5;6\n";
     let seen = seen("codes.csv", text);

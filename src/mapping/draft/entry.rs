@@ -82,6 +82,14 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
                 );
             }
         }
+        Means::Field(Field::Occasion) if !label.why.is_empty() => {
+            let why = because(label, "");
+            push(text, &format!("# CHECK {place}: {why}; one of these:"));
+            for field in [Field::SampledOn, Field::Occasion] {
+                let line = format!("# {key} = {{ means = \"{}\" }}", field.name());
+                push(text, &line);
+            }
+        }
         Means::Field(field) => {
             let line = format!("{key} = {{ means = \"{}\" }}  # {place}", field.name());
             stated(text, Detail::Full, &line);
