@@ -8,7 +8,7 @@ use super::medium::OTHER_MEDIUM;
 use super::overlong::LINE_OVERLONG;
 use super::sheets::SAID_BY_SHEET;
 use super::titles::DAY_FROM_TITLE;
-use super::unread_days::DAYS_OF_WHAT;
+use super::unread::{DAYS_OF_WHAT, NAMES_OF_WHAT};
 use super::whole::TABLE_OF_STATISTICS;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
@@ -152,6 +152,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "missing-number",
         Severity::Note,
         "a number stands for 'no result'",
+    ),
+    (
+        NAMES_OF_WHAT,
+        Severity::Warning,
+        "a column under an unknown heading is taken as the names of samples",
     ),
     (
         NAMES_TOLD_APART,

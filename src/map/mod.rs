@@ -52,7 +52,7 @@ mod trace_units;
 mod tracks;
 mod twins;
 mod units;
-mod unread_days;
+mod unread;
 mod unseen;
 mod whole;
 
@@ -68,6 +68,7 @@ pub use plan::{
 pub use row::{RowMeaning, RowReader, RowWords};
 pub use rules::{Expect, FileName, LabelRule, RuleMeaning, Rules, SheetRule, StatedUnit};
 pub use units::is_like_a_unit;
+pub use unread::{DAYS_OF_WHAT, NAMES_OF_WHAT};
 pub use unseen::{LineMeaning, LineReader, OTHER_TABLE};
 
 use crate::read::Report;

@@ -22,7 +22,7 @@ use super::table::{Table, Told};
 use super::title_days::day_in;
 use super::titles::{NEAREST_TITLE, days_over, titles};
 use super::units;
-use super::unread_days::tell_unread_days;
+use super::unread::tell_unread;
 use super::whole::{logs_of_runs, nameless_tables, tables_of_statistics, whole_file};
 use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
@@ -123,7 +123,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
     overlong_lines(&mut plan, report, &mut findings);
     tables_of_statistics(&mut plan, report, rules, &mut findings);
     say_by_name(&mut plan, report, &mut findings);
-    tell_unread_days(&mut plan, report, &mut findings);
+    tell_unread(&mut plan, report, &mut findings);
     logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);
     plan.findings = findings;

@@ -294,7 +294,7 @@ fn successor(key: &Text, entry: &RawLabel, mapping: &Mapping, unknown: &[Label])
                 analyte, fraction, ..
             },
         ) => a == analyte && rule.is_none_or(|r| r.fraction.is_none() || r.fraction == *fraction),
-        (Some(RuleMeaning::Field(a)), Means::Field(b)) => a == b,
+        (Some(RuleMeaning::Field(a)), Means::Field(b) | Means::Guessed(b)) => a == b,
         _ => false,
     };
     let same: Vec<usize> = (0..unknown.len())
@@ -318,7 +318,7 @@ fn successor(key: &Text, entry: &RawLabel, mapping: &Mapping, unknown: &[Label])
 fn word(means: &Means, vocabulary: &Vocabulary) -> Option<String> {
     match means {
         Means::Analyte { analyte, .. } => Some(vocabulary.analyte(*analyte).code.clone()),
-        Means::Field(field) => Some(field.name().to_string()),
+        Means::Field(field) | Means::Guessed(field) => Some(field.name().to_string()),
         Means::Companion(_) => Some("part of the result beside it".into()),
         Means::SetAside(reason) => Some(format!("set aside ({reason})")),
         Means::Unplaced(_) => None,

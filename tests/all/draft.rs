@@ -139,6 +139,22 @@ fn days_of_what_nobody_knows_are_left_to_be_said() {
 }
 
 #[test]
+fn names_of_what_nobody_knows_are_left_to_be_said() {
+    let text = "Date;Paddock;pH;Ca (mg/l)\n2025-05-01;North;7.9;92\n2025-05-01;South;7.8;88\n";
+    let (text, _) = draft(
+        &[drafted(&seen("paddocks.csv", text))],
+        words(),
+        Detail::Full,
+        None,
+    );
+    let lines = "# CHECK column B: no known heading names the samples: 'Paddock' is taken for their names, \
+                 since it tells them apart; one of these:\n\
+                 # \"Paddock\" = { means = \"source\" }\n\
+                 # \"Paddock\" = { means = \"sample_ref\" }\n";
+    assert!(text.contains(lines), "{text}");
+}
+
+#[test]
 fn a_report_under_which_no_table_is_seen_still_lists_its_headings() {
     let text = "QQ1;QQ2;QQ3\n1;2;3\n4;5;6\n";
     let seen = seen("codes.csv", text);

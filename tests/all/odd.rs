@@ -238,3 +238,19 @@ fn rounds_tell_samples_apart() {
     let told = set.table("findings");
     assert!(!told.iter().any(|row| row["code"] == "days-of-what"));
 }
+
+#[test]
+fn names_under_unknown_headings_are_told_where_they_are_needed() {
+    for (file, heading) in [
+        ("names_of_what.csv", Some("B1")),
+        ("names_of_what_list.csv", Some("A1")),
+        ("names_of_what_at_site.csv", Some("B1")),
+        ("names_not_needed.csv", None),
+    ] {
+        let told: Vec<String> = (Gathered::of(file).table("findings").iter())
+            .filter(|row| row["code"] == "names-of-what")
+            .map(|row| row["cell"].clone())
+            .collect();
+        assert_eq!(told, heading.into_iter().collect::<Vec<_>>(), "{file}");
+    }
+}

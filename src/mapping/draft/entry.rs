@@ -82,10 +82,14 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
                 );
             }
         }
-        Means::Field(Field::Occasion) if !label.why.is_empty() => {
+        Means::Guessed(field) => {
             let why = because(label, "");
             push(text, &format!("# CHECK {place}: {why}; one of these:"));
-            for field in [Field::SampledOn, Field::Occasion] {
+            let likely = match field {
+                Field::Occasion => Field::SampledOn,
+                _ => Field::Source,
+            };
+            for field in [likely, *field] {
                 let line = format!("# {key} = {{ means = \"{}\" }}", field.name());
                 push(text, &line);
             }

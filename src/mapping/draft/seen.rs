@@ -3,7 +3,7 @@
 use super::Drafted;
 use crate::finding::Finding;
 use crate::locate::Layout;
-use crate::map::{BlockPlan, Plan, TrackRole, ValueRole};
+use crate::map::{BlockPlan, DAYS_OF_WHAT, NAMES_OF_WHAT, Plan, TrackRole, ValueRole};
 use crate::place::{Address, column_letters};
 use crate::read::{Report, Sheet};
 use crate::record::Origin;
@@ -24,6 +24,8 @@ pub enum Means {
         from: Origin,
     },
     Field(Field),
+    /// Taken for it by what stands below: the heading is none of our words.
+    Guessed(Field),
     /// A part of the result beside it.
     Companion(ValueRole),
     SetAside(Arc<str>),
@@ -178,6 +180,12 @@ fn of_block(sheet: &Sheet, block: &BlockPlan, findings: &[Finding]) -> Vec<Label
         };
         let mut label = label(sheet, &track.role, cells, position)?;
         label.why = why(sheet, cells, findings);
+        let is_guess = |finding: &&Finding| [DAYS_OF_WHAT, NAMES_OF_WHAT].contains(&&*finding.code);
+        if let Means::Field(field) = label.means
+            && told_of(sheet, cells, findings).any(|finding| is_guess(&finding))
+        {
+            label.means = Means::Guessed(field);
+        }
         Some(label)
     });
     let values = block
@@ -189,15 +197,21 @@ fn of_block(sheet: &Sheet, block: &BlockPlan, findings: &[Finding]) -> Vec<Label
 
 /// What the findings at the headings say.
 fn why(sheet: &Sheet, heads: &[Address], findings: &[Finding]) -> String {
-    let told: Vec<&str> = findings
-        .iter()
-        .filter(|finding| {
-            finding.place.sheet == sheet.name
-                && finding.place.cell.is_some_and(|at| heads.contains(&at))
-        })
+    let told: Vec<&str> = told_of(sheet, heads, findings)
         .map(|finding| finding.message.as_str())
         .collect();
     told.join("; ")
+}
+
+fn told_of<'f>(
+    sheet: &Sheet,
+    heads: &[Address],
+    findings: &'f [Finding],
+) -> impl Iterator<Item = &'f Finding> {
+    (findings.iter()).filter(|finding| {
+        finding.place.sheet == sheet.name
+            && finding.place.cell.is_some_and(|at| heads.contains(&at))
+    })
 }
 
 /// `None` where no text says what the numbers are.
