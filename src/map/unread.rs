@@ -1,5 +1,5 @@
-//! Columns under headings that are none of our words, where samples would come together that differ in them. What
-//! was measured of different waters, or on different days, is not one sample.
+//! Columns under headings that are none of our words, where samples would come together that differ in them: days in
+//! any table, names in a list. What was measured of different waters, or on different days, is not one sample.
 
 use super::findings::finding;
 use super::lines::HEADING_UNKNOWN;
@@ -29,11 +29,8 @@ const WHEN: &[Field] = &[
     Field::SampledDay,
 ];
 
-/// What names the sample of a line.
-const NAMES: &[Field] = &[Field::SampleRef, Field::LabRef];
-
-/// What names it in a list, where two results of one place and day may be two analyses of one water.
-const NAMES_IN_A_LIST: &[Field] = &[Field::SampleRef, Field::LabRef, Field::Source, Field::Site];
+/// What names the sample of a result.
+const NAMES: &[Field] = &[Field::SampleRef, Field::LabRef, Field::Source, Field::Site];
 
 /// Longer texts are remarks.
 const LONGEST_NAME: usize = 60;
@@ -47,11 +44,7 @@ pub(super) fn tell_unread(plan: &mut Plan, report: &Report, findings: &mut Vec<F
             if !block.says(WHEN) {
                 findings.extend(days(block, &of.grid, order, at));
             }
-            let names_of_all = match block.layout {
-                Layout::ResultsDown => NAMES_IN_A_LIST,
-                _ => NAMES,
-            };
-            if !block.says_within(names_of_all) && block.groups.is_empty() {
+            if block.layout == Layout::ResultsDown && !block.says_within(NAMES) {
                 findings.extend(names(block, &of.grid, order, at));
             }
         }
@@ -106,8 +99,8 @@ fn days(
     told.collect()
 }
 
-/// In a table that names no sample, lines that would come together are told apart by the columns in which they
-/// differ.
+/// In a list that names no sample, results that would come together are told apart by the columns in which they
+/// differ. (Tables of samples are told apart where their tracks are drafted.)
 fn names(
     block: &mut BlockPlan,
     grid: &Grid,
@@ -236,14 +229,10 @@ fn text(cell: CellView<'_>) -> String {
     squash(&cell.as_text()).into_owned()
 }
 
-/// Pairs of lines, the first of their kind and another, of which nothing that is read tells that they are of two
-/// samples: of one day, and with another result of the same label where each line is one result.
+/// Pairs of results, the first of their kind and another, of the same label, of which nothing that is read tells that
+/// they are of two samples.
 fn together(block: &BlockPlan, grid: &Grid, lines: &[u32]) -> Vec<[u32; 2]> {
-    let is_list = block.layout == Layout::ResultsDown;
-    let says = |role: &TrackRole| {
-        matches!(role, TrackRole::Field(field)
-            if field.is_identity() || is_list && *field == Field::Label)
-    };
+    let says = |role: &TrackRole| matches!(role, TrackRole::Field(field) if field.is_identity() || *field == Field::Label);
     let told_by: Vec<u32> = (block.tracks.iter())
         .filter(|track| says(&track.role))
         .map(|track| track.at)
@@ -254,15 +243,9 @@ fn together(block: &BlockPlan, grid: &Grid, lines: &[u32]) -> Vec<[u32; 2]> {
         let said: Vec<String> = (told_by.iter())
             .map(|track| text(cell(block, grid, *line, *track)))
             .collect();
-        // A line without any name and day is told apart by its place.
-        if said.iter().all(String::is_empty) {
-            continue;
-        }
-        match first.get(&said) {
-            Some(one) => together.push([*one, *line]),
-            None => {
-                first.insert(said, *line);
-            }
+        let one = *first.entry(said).or_insert(*line);
+        if one != *line {
+            together.push([one, *line]);
         }
     }
     together

@@ -140,14 +140,15 @@ fn days_of_what_nobody_knows_are_left_to_be_said() {
 
 #[test]
 fn names_of_what_nobody_knows_are_left_to_be_said() {
-    let text = "Date;Paddock;pH;Ca (mg/l)\n2025-05-01;North;7.9;92\n2025-05-01;South;7.8;88\n";
+    let text = "Paddock;Parameter;Result;Unit\nNorth;Calcium;92;mg/l\nNorth;Chloride;9;mg/l\n\
+                South;Calcium;88;mg/l\nSouth;Chloride;8;mg/l\n";
     let (text, _) = draft(
         &[drafted(&seen("paddocks.csv", text))],
         words(),
         Detail::Full,
         None,
     );
-    let lines = "# CHECK column B: no known heading names the samples: 'Paddock' is taken for their names, \
+    let lines = "# CHECK column A: no known heading names the samples: 'Paddock' is taken for their names, \
                  since it tells them apart; one of these:\n\
                  # \"Paddock\" = { means = \"source\" }\n\
                  # \"Paddock\" = { means = \"sample_ref\" }\n";
