@@ -3,6 +3,7 @@
 use super::apart::NAMES_TOLD_APART;
 use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
+use super::lines::HEADING_UNKNOWN;
 use super::long::SAMPLES_ONE_BY_ONE;
 use super::medium::OTHER_MEDIUM;
 use super::overlong::LINE_OVERLONG;
@@ -122,6 +123,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "fraction-unknown",
         Severity::Warning,
         "a row is of a part of its analyte that is no fraction we know",
+    ),
+    (
+        HEADING_UNKNOWN,
+        Severity::Note,
+        "a column of texts under an unknown heading is not read",
     ),
     (
         "line-nameless",

@@ -47,6 +47,7 @@ pub(super) fn tell_unread(plan: &mut Plan, report: &Report, findings: &mut Vec<F
             if block.layout == Layout::ResultsDown && !block.says_within(NAMES) {
                 findings.extend(names(block, &of.grid, order, at));
             }
+            findings.extend(not_read(block, &of.grid, order, at));
         }
     }
 }
@@ -140,6 +141,36 @@ fn names(
             ),
         )
         .for_cells(lines.len() as u64)
+    });
+    told.collect()
+}
+
+/// What stands below and is no number, which is told elsewhere, and no day.
+fn not_read(
+    block: &BlockPlan,
+    grid: &Grid,
+    order: DateOrder,
+    place: impl Fn(Address) -> Place,
+) -> Vec<Finding> {
+    let columns = unread(block, grid);
+    if columns.is_empty() {
+        return Vec::new();
+    }
+    let lines = lines(block, grid);
+    let told = columns.iter().filter_map(|column| {
+        let cells = lines.iter().map(|line| column.cell(block, grid, *line));
+        let cells: Vec<CellView<'_>> = cells.filter(|cell| !cell.is_empty()).collect();
+        let heading = &column.heading;
+        let are_days = cells.iter().all(|cell| is_day(*cell, order));
+        (!are_days).then(|| {
+            finding(
+                HEADING_UNKNOWN,
+                place(column.head),
+                format!("'{heading}' is none of the known headings: what stands there is not read"),
+                format!("say in a mapping what it is, or set it aside: [labels] \"{heading}\" = {{ means = \"…\" }}"),
+            )
+            .for_cells(cells.len() as u64)
+        })
     });
     told.collect()
 }
