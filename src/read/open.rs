@@ -228,6 +228,8 @@ mod tests {
     use super::*;
     use std::time::{Duration, SystemTime};
 
+    type Change = fn(&Path);
+
     /// Opens a copy of a file of the corpus, to which `change` happens while it is read.
     fn opened(file: &str, change: impl FnOnce(&Path)) -> Report {
         let folder = tempfile::tempdir().unwrap();
@@ -253,7 +255,7 @@ mod tests {
 
     #[test]
     fn err_a_file_that_changes_while_it_is_read_gives_nothing() {
-        let changes: [(&str, fn(&Path)); 4] = [
+        let changes: [(&str, Change); 4] = [
             ("rewritten", rewrite),
             ("cut", |path| std::fs::write(path, b"PK").unwrap()),
             ("gone", |path| std::fs::remove_file(path).unwrap()),
