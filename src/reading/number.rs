@@ -135,6 +135,22 @@ pub(super) fn shape(text: &str) -> Shape {
     }
 }
 
+/// The plain twin of a digit or a decimal sign: full-width, Arabic, Persian, Devanagari, Bengali, Thai. Names and
+/// days keep theirs: a Persian day is of another calendar.
+fn digit(c: char) -> char {
+    let zero = match c {
+        '\u{660}'..='\u{669}' => 0x660,
+        '\u{6f0}'..='\u{6f9}' => 0x6f0,
+        '\u{966}'..='\u{96f}' => 0x966,
+        '\u{9e6}'..='\u{9ef}' => 0x9e6,
+        '\u{e50}'..='\u{e59}' => 0xe50,
+        '\u{66b}' => return '.',
+        '\u{66c}' => return ',',
+        _ => return narrow(c),
+    };
+    char::from_digit(u32::from(c) - zero, 10).unwrap_or(c)
+}
+
 /// Both readings of a number with one sign and three digits behind it ("1,234", "<1.234"): as a decimal, and as a
 /// grouped number. `None` for all others.
 pub fn either(text: &str) -> Option<(f64, f64)> {
@@ -205,7 +221,7 @@ impl Mantissa {
             rest = rest.trim_start_matches(is_blank);
         }
         while let Some(c) = rest.chars().next() {
-            match narrow(c) {
+            match digit(c) {
                 d @ '0'..='9' => {
                     if it.count == MAX_DIGITS {
                         return None;
@@ -219,7 +235,7 @@ impl Mantissa {
                     if it.sign_count == MAX_SIGNS {
                         return None;
                     }
-                    let sign = if narrow(c) == '.' {
+                    let sign = if digit(c) == '.' {
                         Sign::Point
                     } else {
                         Sign::Comma

@@ -379,7 +379,7 @@ impl ValueReader<'_> {
             figure.remark = Remark::Corrected;
             return Ok(());
         }
-        if matches!(rest, "<" | "\u{ff1c}" | "&lt;") && figure.bound == Bound::Exact {
+        if matches!(rest, "<" | "\u{ff1c}" | "&lt;" | "未満") && figure.bound == Bound::Exact {
             figure.bound = Bound::Below;
             return Ok(());
         }
