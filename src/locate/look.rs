@@ -1,7 +1,7 @@
 //! What single cells look like, told from their own text: a label of an analyte, a word of identity,
 //! a unit, a number. Every text is read once, however often it stands in the sheet.
 
-use crate::read::CellView;
+use crate::read::{Cell, CellView};
 use crate::vocabulary::{Field, Heading, HeadingContext, Meaning, Vocabulary};
 use hashbrown::HashMap;
 use regex::Regex;
@@ -121,6 +121,14 @@ impl<'v> Reader<'v> {
         others
             .iter()
             .all(|(text, known)| self.heading(text) == known.heading)
+    }
+
+    /// "Unit" over nothing but units, wherever they stand: those of groups stand beside no name.
+    pub(super) fn are_units(&self, cells: &[(u32, Cell)]) -> bool {
+        let mut looks = cells.iter().map(|(_, cell)| self.look(cell.view()));
+        looks.next() == Some(Look::Field(Field::Unit))
+            && cells.len() > 1
+            && looks.all(|look| look == Look::Unit)
     }
 
     pub fn look(&self, cell: CellView<'_>) -> Look {

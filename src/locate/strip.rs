@@ -397,7 +397,8 @@ impl Strip<'_, '_> {
         // What the masses count ("NO3", "as N"), or a fraction: most tracks need none.
         let said_of_names =
             t.numbers == 0 && t.words > 0 && self.nameless(line) && self.are_of_the_names(line);
-        units || limits || limits_in_units || words || said_of_names
+        let units_of_groups = t.numbers == 0 && self.reader.are_units(self.cells(line));
+        units || units_of_groups || limits || limits_in_units || words || said_of_names
     }
 
     /// Nothing but units, species and fractions ("dissolved" under "Fe") stands under the names.

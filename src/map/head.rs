@@ -23,6 +23,8 @@ pub(super) struct Head {
     pub(super) unit: Option<(Unit, Arc<str>)>,
     /// What stands where units stand and is none that we know.
     pub(super) unit_words: Option<Arc<str>>,
+    /// Nothing stands there, and a unit does at other names of the table.
+    pub(super) unit_is_open: bool,
     /// The unit of the group that the track belongs to ("Anions (mg/l)").
     pub(super) group_unit: Option<GroupUnit>,
     /// The unit of a limit over the track, where no unit of its own stands there.
@@ -123,9 +125,39 @@ pub(super) fn heads(
     let kinds: Vec<Option<Field>> = (sight.heading_lines.iter())
         .map(|line| line_field(sight, *line))
         .collect();
-    (tracks.into_iter())
+    let mut heads: Vec<(u32, Head)> = (tracks.into_iter())
         .map(|track| (track, head(sight, &kinds, track)))
-        .collect()
+        .collect();
+    let holds_unit = |line: u32| {
+        (heads.iter()).any(|(track, head)| {
+            let cell = sight.heading_cell(line, *track);
+            matches!(head.meaning, Meaning::Analyte(_))
+                && cell.is_some_and(|(_, cell)| {
+                    sight
+                        .reader
+                        .vocabulary()
+                        .read_unit(&cell.as_text())
+                        .is_some()
+                })
+        })
+    };
+    // The only heading line is one of names, whatever else it names.
+    let of_units: Vec<u32> = (sight.heading_lines.iter().zip(&kinds))
+        .filter(|_| sight.heading_lines.len() > 1)
+        .filter(|(line, kind)| **kind == Some(Field::Unit) || holds_unit(**line))
+        .map(|(line, _)| *line)
+        .collect();
+    let is_stated = heads
+        .iter()
+        .any(|(_, head)| matches!(head.meaning, Meaning::Analyte(_)) && head.unit.is_some());
+    for (track, head) in &mut heads {
+        let is_blank = |line: &u32| {
+            (sight.heading_cell(*line, *track))
+                .is_none_or(|(_, cell)| !cell.as_text().contains(char::is_alphanumeric))
+        };
+        head.unit_is_open = is_stated && !of_units.is_empty() && of_units.iter().all(is_blank);
+    }
+    heads
 }
 
 /// The head of one track. `kinds` is what [`line_field`] says of each heading line.

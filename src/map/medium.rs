@@ -55,6 +55,12 @@ const MEDIA: &[&str] = &[
     "fish",
     "mussels",
     "vegetation",
+    "saturated paste extract",
+    "saturation extract",
+    "soil extract",
+    "soil solution",
+    "bodenlosung",
+    "grondextract",
 ];
 
 /// Words of titles and headings that speak of such a medium, as whole words; those that are names of places or
@@ -74,6 +80,9 @@ const WORDS: &[&str] = &[
     "texture",
     "humus",
     "cec",
+    "cmol",
+    "mehlich",
+    "olsen",
     "boden",
     "bodenprobe",
     "bodenproben",
@@ -123,6 +132,22 @@ const ALSO_WATER: &[&str] = &[
     "wody",
 ];
 
+/// What is drawn out of soil is told whatever its units are: "Saturated paste extract". Common practice, no source.
+const EXTRACTS: &[&str] = &[
+    "saturated paste",
+    "saturation extract",
+    "soil extract",
+    "soil solution",
+    "soil water extract",
+    "sattigungsextrakt",
+    "bodenlosung",
+    "extracto de saturacion",
+    "pasta saturada",
+    "extrait de sol",
+    "pate saturee",
+    "estratto di pasta satura",
+];
+
 /// Whether the text of a cell that names the medium names none of water.
 pub(super) fn is_other_medium(text: &str) -> bool {
     MEDIA.contains(&fold(text).trim())
@@ -140,7 +165,16 @@ pub(super) fn refuse(
     for block in &mut plan.blocks {
         let why = fact(grid, block).or_else(|| {
             let is_doubtful = !is_told && is_per_kilogram(context, grid, block);
-            is_doubtful.then(|| word(context, grid, block))?
+            let of_extract = |text: &str| {
+                let folded = fold(text);
+                EXTRACTS.iter().any(|extract| folded.contains(extract))
+            };
+            let of_medium = |text: &str| speaks_of_other_medium(context, text);
+            let by_title = || word(context, grid, block, of_extract).filter(|_| !is_told);
+            by_title().or_else(|| {
+                let by_word = || word(context, grid, block, of_medium);
+                is_doubtful.then(|| by_word().or_else(|| shares(grid, block)))?
+            })
         });
         let Some(text) = why else { continue };
         let at = block.headings.first().copied();
@@ -209,8 +243,26 @@ fn is_per_kilogram(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> boo
     per_kilogram && !per_litre
 }
 
+/// "N (%)", "K %": what is given in per cent of two nutrients or more is a leaf or a fertilizer.
+fn shares(grid: &Grid, block: &BlockPlan) -> Option<Arc<str>> {
+    let is_share = |text: &str| {
+        let rest = text.trim_end_matches([')', ']', ' ']).strip_suffix('%');
+        let name = rest.map(|rest| rest.trim_end_matches(['(', '[', ' ']));
+        name.is_some_and(|name| ["N", "P", "K", "Ca", "Mg", "S"].contains(&name))
+    };
+    let texts = block.headings.iter().map(|at| grid.view(*at).as_text());
+    let mut found = texts.filter(|text| is_share(text.trim()));
+    let first = found.next()?;
+    found.next().map(|_| Arc::from(first.trim()))
+}
+
 /// The name of the sheet, a title or a heading that speaks of another medium.
-fn word(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> Option<Arc<str>> {
+fn word(
+    context: &Context<'_>,
+    grid: &Grid,
+    block: &BlockPlan,
+    speaks: impl Fn(&str) -> bool,
+) -> Option<Arc<str>> {
     let values = block.form.iter().map(|cell| cell.value);
     let rows = block
         .headings
@@ -229,7 +281,7 @@ fn word(context: &Context<'_>, grid: &Grid, block: &BlockPlan) -> Option<Arc<str
     });
     std::iter::once(&*context.sheet)
         .chain(texts)
-        .find(|text| speaks_of_other_medium(context, text))
+        .find(|text| speaks(text))
         .map(Arc::from)
 }
 

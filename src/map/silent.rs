@@ -112,6 +112,14 @@ impl Resolving<'_, '_> {
         if let Some(words) = self.head.sub_words.clone().filter(|w| is_like_a_unit(w)) {
             return Err(self.unknown_unit(&words));
         }
+        if self.head.unit_is_open {
+            self.tell(
+                "unit-missing",
+                format!("'{}' has no unit where others have one", self.label),
+                "state it in the report, or in a mapping".into(),
+            );
+            return Err("unit-missing".into());
+        }
         let Some(unit) = analyte.assumed_unit.clone() else {
             self.tell(
                 "unit-missing",

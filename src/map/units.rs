@@ -139,7 +139,11 @@ fn of_label_column(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)], lines: &[u3
                 // "Dissolved metals (0.45 µm)", until the next group.
                 fraction = (sight.reader.vocabulary().fraction_among(label))
                     .filter(|_| is_of_traces(label));
-                current = unit_behind_words(sight.reader.vocabulary(), label).and_then(group);
+                // "ANIONS" with "meq/L" in the column of units.
+                let own = head.unit.clone().filter(|(unit, _)| is_shared(unit));
+                let own = own.map(|(unit, text)| (unit, head.basis.clone(), text));
+                let behind = || unit_behind_words(sight.reader.vocabulary(), label);
+                current = own.or_else(behind).and_then(group);
             }
             _ => {}
         }
@@ -182,8 +186,8 @@ fn of_lines_above(sight: &Sight<'_, '_>, heads: &mut [(u32, Head)]) {
     }
 }
 
-/// Lines of a table that runs across and whose heads are units ("mg/L", "meq/L"): the first is taken and its
-/// unit is that of all tracks without one, the lines in other units repeat it and are given back. Nothing is
+/// Lines of a table that runs across and whose heads are units ("mg/L", "meq/L", "%meq"): the first that we know is
+/// taken and its unit is that of all tracks without one, the other lines repeat it and are given back. Nothing is
 /// concluded where a line with numbers has no unit.
 pub(super) fn units_of_lines(
     sight: &Sight<'_, '_>,
@@ -212,14 +216,24 @@ pub(super) fn units_of_lines(
                 })
             })
     };
-    let units: Option<Vec<(u32, GroupUnit)>> = lines
+    // "%meq" is no concentration.
+    let is_unknown = |line: u32| {
+        (heads.iter().filter(|(_, head)| !is_analyte(head))).any(|(track, _)| {
+            let text = sight.grid.view(Address::new(line, *track)).as_text();
+            sight.look(line, *track) == Look::Words && text.len() < 12 && is_like_a_unit(&text)
+        })
+    };
+    let units: Option<Vec<(u32, Option<GroupUnit>)>> = lines
         .iter()
-        .map(|line| of_line(*line).map(|unit| (*line, unit)))
+        .map(|line| match of_line(*line) {
+            None if !is_unknown(*line) => None,
+            unit => Some((*line, unit)),
+        })
         .collect();
     let Some(units) = units else {
         return Vec::new();
     };
-    let Some((_, first)) = units.first().cloned() else {
+    let Some(first) = units.iter().find_map(|(_, unit)| unit.clone()) else {
         return Vec::new();
     };
     for (_, head) in heads.iter_mut().filter(|(_, head)| is_analyte(head)) {
@@ -227,7 +241,11 @@ pub(super) fn units_of_lines(
     }
     units
         .iter()
-        .filter(|(_, group)| group.unit.code != first.unit.code)
+        .filter(|(_, group)| {
+            group
+                .as_ref()
+                .is_none_or(|group| group.unit.code != first.unit.code)
+        })
         .map(|(line, _)| *line)
         .collect()
 }
