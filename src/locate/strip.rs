@@ -128,10 +128,13 @@ fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table)
         .filter(|line| !table.heading_lines.contains(line))
         .collect();
     let named = |track: u32| names.names.binary_search(&track).is_ok();
+    // "Sampled: 13/05/2026" far right in a letterhead is of no sample's column.
     let held = |track: u32| {
-        lines
-            .iter()
-            .any(|line| grid.get(Address::new(*line, track)).is_some())
+        let mut cells = (lines.iter()).filter_map(|line| grid.get(Address::new(*line, track)));
+        let first = cells.next();
+        let is_alone = lines.len() > 1 && cells.next().is_none();
+        first
+            .is_some_and(|cell| !is_alone || !states_identity(reader, std::iter::once(cell.view())))
     };
     // "(mg/L)" below the last label belongs to it.
     let is_unit = |track: u32| {

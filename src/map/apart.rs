@@ -2,7 +2,7 @@
 
 use super::findings::finding;
 use super::head::Head;
-use super::plan::TrackRole;
+use super::plan::{Track, TrackRole};
 use super::resolve::Context;
 use super::sight::Sight;
 use super::tracks::Draft;
@@ -14,19 +14,26 @@ use crate::text::fold;
 use crate::vocabulary::{Field, Meaning};
 use regex::Regex;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 pub(super) const NAMES_TOLD_APART: &str = "names-told-apart";
 
-/// Times of day, weeks and depths over columns, in the languages of the vocabulary.
+/// Times of day, weeks, quarters and depths over columns, in the languages of the vocabulary.
 static WITHIN_A_DAY: LazyLock<Regex> = LazyLock::new(|| {
     Regex::new(
         r"(?ix) \b (?: time | hours? | uhrzeit | zeit | tijd | tijdstip | heure | hora | ora | tid | tidspunkt | klokkeslett | klockslag | kello
         | czas | godzina | čas | hodina | óra | időpont | saat | время | час | week | woche | kw | semaine | semana | settimana | uke | uge | vecka | viikko
         | tydzień | týden | hét | hafta | неделя | depth | tiefe | entnahmetiefe | diepte | profondeur | profundidad | profondità | profundidade
-        | dybde | djup | provdjup | syvyys | głębokość | hloubka | hĺbka | mélység | adâncime | derinlik | глубина | 深度 | 水深 | 时间 | 時間 ) \b",
+        | dybde | djup | provdjup | syvyys | głębokość | hloubka | hĺbka | mélység | adâncime | derinlik | глубина | layer | stratum | schicht | couche | capa | strato | lag | warstwa
+        | quarter | quartal | kwartaal | trimestre | kvartal | kwartał | 深度 | 水深 | 时间 | 時間 ) \b",
     )
     .expect("a valid pattern")
+});
+
+/// Numbers of lines.
+static NUMBER: LazyLock<Regex> = LazyLock::new(|| {
+    Regex::new(r"(?i)^\W*(?:s(?:l|r)?\.?\s*)?(?:n|no|nr|nº|n°|№|num|lp|l\.\s?p|č|p\.\s?č|sz|sorszám|št|#)\W*$")
+        .expect("a valid pattern")
 });
 
 /// Of the laboratory's own times, and of the well instead of the sample.
@@ -66,7 +73,8 @@ pub(super) fn tell_apart(
     let is_word = |line: u32, track: u32| {
         let text = sight.cell(line, track).as_text();
         let first = text.split_whitespace().next().unwrap_or_default();
-        sight.look(line, track) == Look::Words && !is_day(CellView::Text(first))
+        matches!(sight.look(line, track), Look::Words | Look::Field(_))
+            && !is_day(CellView::Text(first))
     };
     let are_words = |track: u32| (twins.iter().flatten()).all(|line| is_word(*line, track));
     let are_lengths = |track: u32| {
@@ -100,27 +108,103 @@ pub(super) fn tell_apart(
                 && parts_all(*track)
                 && are_words(*track)
         };
-        telling.extend(open().find(is_column));
+        // Who numbers the lines has more than one sample.
+        let is_number = |i: &usize| NUMBER.is_match(&label(&heads[*i].1)) && parts_all(heads[*i].0);
+        let found = open().find(is_column).or_else(|| open().find(is_number));
+        telling.extend(found);
     }
     for i in telling {
         let (track, head) = &heads[i];
         drafts[i] = Draft::Role(TrackRole::Field(Field::SampleRef));
-        let first = twins.iter().flatten().min().copied();
-        let at = first.map_or(sight.first_line, |line| line);
-        let mut told = finding(
-            NAMES_TOLD_APART,
-            context.place(sight.address(at, *track)),
-            format!(
-                "lines of one name and day differ in '{}': it is taken as part of the sample's reference",
-                label(head)
-            ),
-            "if they are one sample, say so by one name in the report".into(),
+        let severity = if by_words {
+            Severity::Warning
+        } else {
+            Severity::Note
+        };
+        let lines: Vec<u32> = twins.iter().flatten().copied().collect();
+        findings.push(told(
+            sight,
+            context,
+            (*track, &label(head)),
+            &lines,
+            severity,
+        ));
+    }
+}
+
+fn told(
+    sight: &Sight<'_, '_>,
+    context: &Context<'_>,
+    (track, label): (u32, &str),
+    lines: &[u32],
+    severity: Severity,
+) -> Finding {
+    let first = lines.iter().min().map_or(sight.first_line, |line| *line);
+    let mut told = finding(
+        NAMES_TOLD_APART,
+        context.place(sight.address(first, track)),
+        format!(
+            "lines of one name and day differ in '{label}': it is taken as part of the sample's reference"
+        ),
+        "if they are one sample, say so by one name in the report".into(),
+    )
+    .for_cells(lines.len() as u64);
+    told.severity = severity;
+    told
+}
+
+/// The same for rows of results: times and depths tell apart where most results of one name and day come again under
+/// another. The time of a single measurement does not.
+pub(super) fn tell_rows_apart(
+    sight: &Sight<'_, '_>,
+    context: &Context<'_>,
+    labels: &BTreeMap<u32, Arc<str>>,
+    tracks: &mut [Track],
+    lines: &[u32],
+    findings: &mut Vec<Finding>,
+) {
+    let is_within = |track: &Track| {
+        let label = labels.get(&track.at).map_or("", |label| &**label);
+        WITHIN_A_DAY.is_match(label) && !OF_OTHERS.is_match(label)
+    };
+    let names: Vec<u32> = (tracks.iter())
+        .filter(|track| match track.role {
+            TrackRole::Field(field) => {
+                field.is_identity() || matches!(field, Field::Label | Field::Fraction)
+            }
+            _ => false,
+        })
+        .map(|track| track.at)
+        .collect();
+    let is_open = |track: &Track| {
+        matches!(
+            track.role,
+            TrackRole::Unplaced(_) | TrackRole::Field(Field::Other)
         )
-        .for_cells(twins.iter().flatten().count() as u64);
-        if !by_words {
-            told.severity = Severity::Note;
+    };
+    for track in tracks
+        .iter_mut()
+        .filter(|track| is_open(track) && is_within(track))
+    {
+        let twins = alike(sight, &names, lines);
+        let text = |line: u32| fold(&sight.cell(line, track.at).as_text());
+        let differ = |lines: &Vec<u32>| {
+            let texts: BTreeSet<String> = lines.iter().map(|line| text(*line)).collect();
+            texts.len() == lines.len() && texts.iter().all(|text| !text.is_empty())
+        };
+        let apart: Vec<u32> = twins.into_iter().filter(differ).flatten().collect();
+        if apart.len() * 2 <= lines.len() {
+            continue;
         }
-        findings.push(told);
+        track.role = TrackRole::Field(Field::SampleRef);
+        let label = labels.get(&track.at).cloned().unwrap_or_default();
+        findings.push(told(
+            sight,
+            context,
+            (track.at, &label),
+            &apart,
+            Severity::Note,
+        ));
     }
 }
 
@@ -137,10 +221,15 @@ fn twins(
         })
         .map(|((track, _), _)| *track)
         .collect();
+    alike(sight, &names, lines)
+}
+
+/// Lines in which these tracks say the same, several of each kind; none where they say nothing.
+fn alike(sight: &Sight<'_, '_>, names: &[u32], lines: &[u32]) -> Vec<Vec<u32>> {
     let mut said: Vec<String> = vec![String::new(); names.len()];
     let mut of_name: BTreeMap<Vec<String>, Vec<u32>> = BTreeMap::new();
     for line in lines {
-        for (said, track) in said.iter_mut().zip(&names) {
+        for (said, track) in said.iter_mut().zip(names) {
             let text = fold(&sight.cell(*line, *track).as_text());
             // A name can be given once for several lines.
             if !text.is_empty() && !is_ditto(&text) {

@@ -60,10 +60,12 @@ pub(super) fn carried(
         } else {
             position(apart).filter(|_| names).into_iter().collect()
         };
-        if by.is_empty() {
+        if by.is_empty() && !is_of_letter(*field) {
             continue;
         }
-        let Some(first) = once_a_group(sight, track.at, &by, lines) else {
+        let Some(first) = once_a_group(sight, track.at, &by, lines)
+            .or_else(|| once_for_all(sight, track.at, *field, lines))
+        else {
             continue;
         };
         let name = sight.cell(first.0, track.at).as_text().trim().to_owned();
@@ -117,6 +119,28 @@ fn is_merged(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
         })
 }
 
+/// Whether a field is of a whole letter more often than of one of its samples.
+const fn is_of_letter(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Client | Field::Lab | Field::Region | Field::ReceivedOn | Field::ReportedOn
+    )
+}
+
+/// "Client | Thistle" in a row over the samples of a letter: the client of all of them.
+fn once_for_all(
+    sight: &Sight<'_, '_>,
+    track: u32,
+    field: Field,
+    lines: &[u32],
+) -> Option<(u32, u32)> {
+    let (first, others) = lines.split_first()?;
+    let is_once = others.iter().all(|line| is_blank(sight, *line, track));
+    let is_said = sight.across && is_of_letter(field) && is_once;
+    let next = others.first().filter(|_| is_said)?;
+    Some((*first, *next))
+}
+
 /// Whether each name stands in the first line of its group and in no other: the lines of a group differ by
 /// other tracks, in which none is blank. The first line of a name, and the first blank one.
 fn once_a_group(
@@ -125,6 +149,9 @@ fn once_a_group(
     by: &[u32],
     lines: &[u32],
 ) -> Option<(u32, u32)> {
+    if by.is_empty() {
+        return None;
+    }
     let mut names = BTreeSet::new();
     let mut of_group = BTreeSet::new();
     let mut last = None;

@@ -137,8 +137,23 @@ pub(super) fn is_control(text: &str, names: &Names) -> bool {
     all_controls || is_spike(text, names)
 }
 
+/// A short text that can be of a blank or of a spike of a sample only, under whatever heading.
+pub(super) fn is_blank_or_spike(text: &str, names: &Names) -> bool {
+    let mut words = text.split_whitespace();
+    let last = words.next_back().unwrap_or_default().to_lowercase();
+    words.count() < 3 && (BLANKS.contains(&last.as_str()) || is_spike(text, names))
+}
+
 /// A spike of a sample whose own name is among `names`.
 pub(super) fn is_spike(text: &str, names: &Names) -> bool {
+    // A number of the laboratory can carry the letters itself ("1001-01MS").
+    let is_attached = ["MS", "MSD"].iter().any(|letters| {
+        let number = text.trim().strip_suffix(letters);
+        number.is_some_and(|n| n.ends_with(|c: char| c.is_ascii_digit()) && names.contains(n))
+    });
+    if is_attached {
+        return true;
+    }
     let mut words = text.split(|c: char| !c.is_alphanumeric());
     let Some(last) = words
         .rfind(|w| !w.is_empty())

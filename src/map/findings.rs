@@ -4,6 +4,7 @@ use super::apart::NAMES_TOLD_APART;
 use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
 use super::lines::HEADING_UNKNOWN;
+use super::groups::HEADS_AS_SAMPLES;
 use super::long::SAMPLES_ONE_BY_ONE;
 use super::medium::OTHER_MEDIUM;
 use super::overlong::LINE_OVERLONG;
@@ -128,6 +129,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         HEADING_UNKNOWN,
         Severity::Note,
         "a column of texts under an unknown heading is not read",
+    ),
+    (
+        HEADS_AS_SAMPLES,
+        Severity::Warning,
+        "words that stand over the same analytes are taken for samples",
     ),
     (
         "line-nameless",

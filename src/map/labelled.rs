@@ -6,6 +6,7 @@ use super::titles::NEAREST_TITLE;
 use crate::locate::{Block, Layout, Pair, Reader};
 use crate::place::{Address, Area, Areas};
 use crate::read::Grid;
+use crate::text::fold;
 use crate::vocabulary::{Field, Meaning};
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
@@ -23,6 +24,11 @@ pub(super) const OF_ONE: [Field; 8] = [
     Field::SampledOn,
     Field::Latitude,
     Field::Longitude,
+];
+
+/// Labels of names of people as well as of samples.
+const OF_A_PERSON: [&str; 8] = [
+    "name", "nom", "nombre", "nome", "naam", "navn", "namn", "nazwa",
 ];
 
 /// A sheet whose labelled cells are given to its tables.
@@ -175,6 +181,13 @@ impl<'a> Labelled<'a, '_> {
                 }
             } else if *meaning == Meaning::Field(Field::SampledOn) {
                 bare_days.push(pair);
+            }
+        }
+        for (field, pairs) in &mut labelled {
+            // "Name" beside "Sample" is whose letter it is.
+            let is_of_person = |pair: &Pair| OF_A_PERSON.contains(&&*fold(&pair.label_text));
+            if *field == Field::SampleRef && !pairs.iter().all(|pair| is_of_person(pair)) {
+                pairs.retain(|pair| !is_of_person(pair));
             }
         }
         let is_said = labelled.iter().any(|(field, _)| *field == Field::SampledOn);

@@ -1,12 +1,13 @@
 //! `results-down`: the columns of label, value, unit and identity. What a row says of itself is left to
 //! `normalize`.
 
+use super::apart::tell_rows_apart;
 use super::carried::carried;
-use super::controls::{Names, no_sample};
+use super::controls::{Names, is_blank_or_spike, no_sample};
 use super::findings::{VALUE_COLUMN_UNKNOWN, finding};
 use super::flags::{flag, holds_words};
 use super::head::{Head, heads};
-use super::lines::{GUIDELINE, HEADING_UNKNOWN};
+use super::lines::{GUIDELINE, HEADING_UNKNOWN, QUALITY_CONTROL};
 use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
 use super::rules::{RuleMeaning, SheetRule, line_set_aside};
@@ -63,6 +64,7 @@ pub(super) fn plan(
         ));
     }
     let not_samples = other_lines(sight, &tracks, &lines, rule);
+    tell_rows_apart(sight, context, &labels, &mut tracks, &lines, findings);
     let results: Vec<u32> = (lines.iter().copied())
         .filter(|line| !not_samples.contains_key(line))
         .collect();
@@ -277,7 +279,20 @@ fn other_lines(
     lines: &[u32],
     rule: Option<&SheetRule>,
 ) -> BTreeMap<u32, LineRole> {
-    let names = Names::new();
+    let is_open = |track: &Track| matches!(&track.role, TrackRole::Unplaced(why) if **why == *HEADING_UNKNOWN);
+    let can_name = |track: &&Track| {
+        matches!(
+            track.role,
+            TrackRole::Field(Field::SampleRef | Field::LabRef)
+        ) || is_open(track)
+    };
+    let names: Names = (tracks.iter().filter(can_name))
+        .flat_map(|track| lines.iter().map(|line| sight.cell(*line, track.at)))
+        .filter_map(|cell| match cell {
+            CellView::Text(text) => Some(text.trim().into()),
+            _ => None,
+        })
+        .collect();
     let of = |field: Field| {
         tracks
             .iter()
@@ -303,12 +318,16 @@ fn other_lines(
             continue;
         }
         for track in tracks {
-            let (TrackRole::Field(field), CellView::Text(text)) =
-                (&track.role, sight.cell(*line, track.at))
-            else {
+            let CellView::Text(text) = sight.cell(*line, track.at) else {
                 continue;
             };
-            if let Some(reason) = no_sample(*field, text, &names) {
+            let reason = match &track.role {
+                TrackRole::Field(field) => no_sample(*field, text, &names),
+                // "Trip blank" is none under any heading.
+                _ if is_open(track) && is_blank_or_spike(text, &names) => Some(QUALITY_CONTROL),
+                _ => None,
+            };
+            if let Some(reason) = reason {
                 roles.insert(*line, LineRole::Unplaced(reason.into()));
                 break;
             }

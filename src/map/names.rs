@@ -3,6 +3,7 @@
 use super::head::Head;
 use super::plan::TrackRole;
 use super::sight::Sight;
+use super::statistics::is_statistic;
 use super::tracks::Draft;
 use crate::locate::{Look, is_period};
 use crate::read::CellView;
@@ -159,9 +160,9 @@ fn name_by_place(
 /// Days, or years, months and quarters that whole lines are of; several of them.
 fn are_periods(sight: &Sight<'_, '_>, track: u32, lines: &[u32]) -> bool {
     let cells = lines.iter().map(|line| sight.cell(*line, track));
-    let periods: Vec<bool> = (cells.filter(|cell| !cell.is_empty()))
-        .map(is_period)
-        .collect();
+    // "Mean" can stand behind the months.
+    let says = |cell: &CellView<'_>| !cell.is_empty() && !is_statistic(&cell.as_text());
+    let periods: Vec<bool> = (cells.filter(says)).map(is_period).collect();
     periods.len() > 1 && periods.iter().all(|is_one| *is_one)
 }
 

@@ -8,7 +8,7 @@ use super::days::{Days, Timing};
 use super::doubt::no_results;
 use super::evidence::{self, View};
 use super::findings::finding;
-use super::groups::groups;
+use super::groups::{give_fractions, groups, leave_out_others, tell_words};
 use super::head::{Head, heads};
 use super::limits::unit_in;
 use super::lines::{GUIDELINE, Lines, Shape, lines};
@@ -208,9 +208,11 @@ impl<'a, 'v> Table<'a, 'v> {
         let days = Days::of(&self.sight, &lines.samples, day, locale.dates);
         let resolved = self.resolve(context, &drafts, &lines, &days, decimal, findings);
         let mut told = Told::default();
-        let tracks = self.tracks(
+        let mut tracks = self.tracks(
             context, drafts, resolved, &lines, decimal, &mut told, findings,
         );
+        give_fractions(&self.sight, &mut tracks);
+        leave_out_others(&self.sight, &mut tracks);
         let mut unseen = Unseen::of(&self.sight, &shape, &lines, rule);
         if let Some(reason) = doubted {
             unseen.none_is_sample = Some(reason);
@@ -223,6 +225,8 @@ impl<'a, 'v> Table<'a, 'v> {
             Field::SampledOn,
             findings,
         );
+        let groups = groups(&self.sight, &tracks);
+        tell_words(&self.sight, context, &groups, findings);
         let plan = BlockPlan {
             layout: if self.sight.across {
                 Layout::SamplesAcross
@@ -235,7 +239,7 @@ impl<'a, 'v> Table<'a, 'v> {
             not_samples: self.not_samples(&lines),
             headings: self.headings(),
             carried,
-            groups: groups(&self.sight, &tracks),
+            groups,
             tracks,
             facts: Vec::new(),
             form: Vec::new(),
