@@ -63,7 +63,7 @@ pub(super) fn carried(
         if by.is_empty() && !is_of_letter(*field) {
             continue;
         }
-        let Some(first) = once_a_group(sight, track.at, &by, lines)
+        let Some(first) = once_a_group(sight, track.at, (&by, &found), lines)
             .or_else(|| once_for_all(sight, track.at, *field, lines))
         else {
             continue;
@@ -146,7 +146,7 @@ fn once_for_all(
 fn once_a_group(
     sight: &Sight<'_, '_>,
     track: u32,
-    by: &[u32],
+    (by, given_once): (&[u32], &[u32]),
     lines: &[u32],
 ) -> Option<(u32, u32)> {
     if by.is_empty() {
@@ -156,6 +156,8 @@ fn once_a_group(
     let mut of_group = BTreeSet::new();
     let mut last = None;
     let mut first_blank = None;
+    // The others can be given once likewise.
+    let mut said: Vec<String> = vec![String::new(); by.len()];
     for line in lines {
         let name = fold(sight.cell(*line, track).as_text().trim());
         if !name.is_empty() {
@@ -167,9 +169,13 @@ fn once_a_group(
         } else if first_blank.is_none() {
             first_blank = last.map(|named| (named, *line));
         }
-        let others: Vec<String> = (by.iter())
-            .map(|track| fold(sight.cell(*line, *track).as_text().trim()))
-            .collect();
+        for (said, track) in said.iter_mut().zip(by) {
+            let text = fold(sight.cell(*line, *track).as_text().trim());
+            if !text.is_empty() || !given_once.contains(track) {
+                *said = text;
+            }
+        }
+        let others = said.clone();
         if others.iter().any(String::is_empty) || !of_group.insert(others) {
             return None;
         }

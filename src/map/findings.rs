@@ -3,8 +3,8 @@
 use super::apart::NAMES_TOLD_APART;
 use super::carried::BLANK_AS_ABOVE;
 use super::form::SAMPLE_OF_WHICH;
-use super::lines::HEADING_UNKNOWN;
 use super::groups::HEADS_AS_SAMPLES;
+use super::lines::HEADING_UNKNOWN;
 use super::long::SAMPLES_ONE_BY_ONE;
 use super::medium::OTHER_MEDIUM;
 use super::overlong::LINE_OVERLONG;

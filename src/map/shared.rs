@@ -220,7 +220,11 @@ fn cut(
     let is_sample = |line: u32| !block.not_samples.contains_key(&line) && grid.row(line).len() > 1;
     let is_heading = |line: u32| block.not_samples.get(&line) == Some(&LineRole::Heading);
     // The headings can come again under the text.
-    let goes_on = |line: u32| is_sample(line) || is_heading(line) && is_sample(line + 1);
+    let goes_on = |line: u32| {
+        (line..)
+            .find(|line| !is_heading(*line))
+            .is_some_and(is_sample)
+    };
     let mut sites: Vec<(Address, &str)> = (first..=block.last_line)
         .filter(|line| *line < block.first_line || is_heading(*line))
         .filter_map(alone)

@@ -262,6 +262,9 @@ pub(super) fn day_in(title: &str) -> Option<TitleDay<'_>> {
     {
         return None;
     }
+    if ends_a_stretch(before) {
+        return None;
+    }
     let rest = fold(&format!("{before} {behind}"));
     let rest: Vec<&str> = rest
         .split(|c: char| !c.is_alphanumeric())
@@ -293,6 +296,24 @@ pub(super) fn day_in(title: &str) -> Option<TitleDay<'_>> {
         speaks,
         name,
     })
+}
+
+/// "Between 3 and" before "5 May 2026": the last of several days.
+fn ends_a_stretch(before: &str) -> bool {
+    const JOINTS: &[&str] = &[
+        "and", "to", "until", "till", "through", "und", "bis", "et", "au", "y", "al", "e", "en",
+        "tot", "t/m", "til", "og", "och", "i", "do", "a", "až", "-", "–", "&", "+", ",",
+    ];
+    let lower = before.to_lowercase();
+    let mut words = lower.split_whitespace().rev();
+    let is_joined = words.next().is_some_and(|word| JOINTS.contains(&word));
+    is_joined
+        && (words.take(2)).any(|word| {
+            let number = word.trim_end_matches(['.', 'º', '°', ',']);
+            number
+                .parse::<u8>()
+                .is_ok_and(|day| (1..=31).contains(&day))
+        })
 }
 
 fn begins(list: &[&str], word: &str) -> bool {
