@@ -10,6 +10,7 @@ use super::medium::OTHER_MEDIUM;
 use super::overlong::LINE_OVERLONG;
 use super::sheets::SAID_BY_SHEET;
 use super::titles::DAY_FROM_TITLE;
+use super::unnamed::SAMPLES_UNNAMED;
 use super::unread::{DAYS_OF_WHAT, NAMES_OF_WHAT};
 use super::whole::TABLE_OF_STATISTICS;
 use crate::finding::{Finding, Severity};
@@ -209,6 +210,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         SAMPLES_ONE_BY_ONE,
         Severity::Error,
         "results under one name after the other, in a text too long to be held",
+    ),
+    (
+        SAMPLES_UNNAMED,
+        Severity::Note,
+        "samples have days and no names",
     ),
     (
         "shares-of-charge",

@@ -52,6 +52,7 @@ mod trace_units;
 mod tracks;
 mod twins;
 mod units;
+mod unnamed;
 mod unread;
 mod unseen;
 mod whole;

@@ -22,6 +22,7 @@ use super::table::{Table, Told};
 use super::title_days::day_in;
 use super::titles::{NEAREST_TITLE, days_over, titles};
 use super::units;
+use super::unnamed::tell_unnamed;
 use super::unread::tell_unread;
 use super::whole::{logs_of_runs, nameless_tables, tables_of_statistics, whole_file};
 use crate::finding::Finding;
@@ -124,6 +125,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
     tables_of_statistics(&mut plan, report, rules, &mut findings);
     say_by_name(&mut plan, report, &mut findings);
     tell_unread(&mut plan, report, &mut findings);
+    tell_unnamed(&plan, report, &mut findings);
     logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);
     plan.findings = findings;

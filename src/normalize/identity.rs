@@ -56,11 +56,14 @@ impl Identity {
 
     /// Whether anything tells this sample apart from others of the same laboratory and client.
     pub(super) fn is_named(&self) -> bool {
+        self.has_name() || self.says_when() || self.occasion.is_some()
+    }
+
+    /// Whether it says which water was sampled, or which sample it is.
+    fn has_name(&self) -> bool {
         [Field::SampleRef, Field::LabRef, Field::Source, Field::Site]
             .iter()
             .any(|field| self.text(*field).is_some())
-            || self.says_when()
-            || self.occasion.is_some()
     }
 
     /// Whether two lines can speak of one sample: nothing that both say differs, spelling aside.
@@ -158,8 +161,8 @@ impl Identity {
     /// The stable key: the laboratory's number where laboratory and number are known and
     /// `is_unique` says of the folded number that it is one sample's only, else everything that tells
     /// samples apart. Without a day of sampling the report is part of it, since the name of a village
-    /// recurs in every year's report; the place of the line is only where it has no name. `origin` is the
-    /// file's digest and the sheet's name.
+    /// recurs in every year's report, and without a name, since many waters are sampled on one day; the
+    /// place of the line is only where it has neither. `origin` is the file's digest and the sheet's name.
     pub(super) fn key(&self, is_unique: impl Fn(&str) -> bool, origin: (&str, &str)) -> Arc<str> {
         let mut hash = Sha256::new();
         let mut add = |name: &str, value: &str| {
@@ -195,10 +198,14 @@ impl Identity {
                 }
                 if let Some(day) = self.days[0] {
                     add("sampled_on", &day.to_string());
+                    // Other waters are sampled on that day.
+                    if !self.has_name() {
+                        add("file", origin.0);
+                    }
                 } else if let Some(text) = &self.sampled_text {
                     add("sampled_on", &fold(text));
                     // "Jan" recurs in every year's report.
-                    if !holds_a_year(text) {
+                    if !holds_a_year(text) || !self.has_name() {
                         add("file", origin.0);
                     }
                 } else {

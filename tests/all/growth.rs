@@ -104,6 +104,29 @@ fn one_half_and_then_the_other_give_what_both_give_at_once() {
 }
 
 #[test]
+fn samples_without_a_name_are_not_those_of_another_report_of_that_day() {
+    let place = tempfile::tempdir().unwrap();
+    let into = place.path().join("water");
+    let report = |name: &str, source: &str, text: &str| {
+        let path = place.path().join(name);
+        fs::write(&path, format!("{source}{text}")).unwrap();
+        path
+    };
+    let days = "Date,Ca mg/L,Na mg/L\n2025-05-01,60,30\n2025-06-01,61,31\n";
+    let others = "Date,Ca mg/L,SO4 mg/L as SO4\n2025-05-01,20,11\n2025-06-01,21,12\n";
+    let (one, other) = (report("a.csv", "", days), report("b.csv", "", others));
+    let summary = run(&[one, other], &into);
+    assert_eq!(summary.samples, 4);
+    let unnamed = summary.groups.iter().find(|g| g.code == "samples-unnamed");
+    assert_eq!(unnamed.map(|group| group.files), Some(2));
+    // Where both name their water, they speak of the same samples.
+    let named = "Source: Bore 1\n\n";
+    let (one, other) = (report("c.csv", named, days), report("d.csv", named, others));
+    let summary = run(&[one, other], &place.path().join("named"));
+    assert_eq!(summary.samples, 2, "{:?}", summary.groups);
+}
+
+#[test]
 fn a_report_that_has_gone_keeps_what_it_brought() {
     let place = tempfile::tempdir().unwrap();
     let reports = place.path().join("reports");
