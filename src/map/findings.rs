@@ -277,6 +277,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the report shows elsewhere in which unit a mass is given",
     ),
     (
+        "unit-contradicts",
+        Severity::Warning,
+        "two units of different sizes stand at a label",
+    ),
+    (
         "unit-from-group",
         Severity::Note,
         "the unit stands at the heading of a group, for all under it",

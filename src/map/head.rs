@@ -1,5 +1,6 @@
 //! What stands over a track: its heading cells, from the name to the limits, taken together.
 
+use super::limits::unit_in;
 use super::sight::Sight;
 use super::units::is_like_a_unit;
 use crate::locate::{Look, unit_after_number};
@@ -23,6 +24,8 @@ pub(super) struct Head {
     pub(super) unit: Option<(Unit, Arc<str>)>,
     /// What stands where units stand and is none that we know.
     pub(super) unit_words: Option<Arc<str>>,
+    /// A second unit, of another size.
+    pub(super) unit_against: Option<Arc<str>>,
     /// Nothing stands there, and a unit does at other names of the table.
     pub(super) unit_is_open: bool,
     /// The unit of the group that the track belongs to ("Anions (mg/l)").
@@ -117,6 +120,20 @@ pub(super) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
         })
 }
 
+/// The unit in the words that call a heading line a limit ("LOQ (µg/L)").
+fn line_unit(sight: &Sight<'_, '_>, line: u32) -> Option<Arc<str>> {
+    sight.cells(line).find_map(|(_, cell)| {
+        let text = cell.as_text();
+        super::lines::limit_kind(sight.reader, &text)?;
+        unit_in(sight.reader.vocabulary(), &text).map(|(.., unit)| unit)
+    })
+}
+
+/// Whether a number counts the same in both units.
+fn is_alike(a: &Unit, b: &Unit) -> bool {
+    a.dimension == b.dimension && a.to_base == b.to_base
+}
+
 /// The head of each of the tracks.
 pub(super) fn heads(
     sight: &Sight<'_, '_>,
@@ -188,6 +205,11 @@ fn head(sight: &Sight<'_, '_>, kinds: &[Option<Field>], track: u32) -> Head {
                 head.limit_unit.get_or_insert((unit, unit_text.into()));
             }
             if limit_line || head.limit_unit.is_some() {
+                let text =
+                    match line_unit(sight, *line).filter(|_| unit_after_number(&text).is_none()) {
+                        Some(unit) => format!("{text} {unit}").into(),
+                        None => text,
+                    };
                 let is_number = matches!(cell.view(), CellView::Number(..));
                 head.limits.push(HeadLimit {
                     kind,
@@ -244,6 +266,9 @@ fn head(sight: &Sight<'_, '_>, kinds: &[Option<Field>], track: u32) -> Head {
             },
             Look::Unit => {
                 if let Some((unit, basis)) = sight.reader.vocabulary().read_unit(&text) {
+                    if (head.unit.as_ref()).is_some_and(|(own, _)| !is_alike(own, &unit)) {
+                        head.unit_against = Some(text.clone());
+                    }
                     head.unit.get_or_insert((unit, text.clone()));
                     head.state_basis(basis, &text);
                     head.reference_temperature = head

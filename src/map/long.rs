@@ -38,6 +38,7 @@ pub(super) fn plan(
     let mut seen: BTreeSet<Field> = BTreeSet::new();
     let mut tracks = Vec::new();
     let mut labels = BTreeMap::new();
+    let mut limit_unit: Option<Arc<str>> = None;
     for (at, head) in heads(sight, columns) {
         let role = match rule_for(context.rules, &context.sheet, &head, at)
             .and_then(|r| r.meaning.as_ref())
@@ -46,6 +47,13 @@ pub(super) fn plan(
             Some(RuleMeaning::SetAside(reason)) => TrackRole::SetAside(reason.clone()),
             Some(RuleMeaning::Analyte(_)) | None => recognised(sight, at, &head, &mut seen),
         };
+        let is_limit = matches!(
+            role,
+            TrackRole::Field(Field::DetectionLimit | Field::QuantificationLimit)
+        );
+        if let Some((_, text)) = head.unit.as_ref().filter(|_| is_limit) {
+            limit_unit.get_or_insert_with(|| text.clone());
+        }
         tracks.push(Track { at, role });
         labels.extend(head.label.map(|label| (at, label)));
     }
@@ -85,6 +93,7 @@ pub(super) fn plan(
         groups: Vec::new(),
         facts: Vec::new(),
         form: Vec::new(),
+        limit_unit,
         unseen: Some(Unseen {
             set_aside: rule.map_or_else(Vec::new, |r| r.lines_set_aside.clone()),
             ..Unseen::default()

@@ -4,14 +4,14 @@
 use super::columns::{is_nines, median};
 use super::findings::finding;
 use super::head::Head;
-use super::limits::limit_of;
+use super::limits::{limit_of, unit_in};
 use super::lines::{HEADING_UNKNOWN, Lines};
 use super::plan::{AnalyteTrack, Decimal, TrackRole};
 use super::resolve::Context;
 use super::sums::{PRINTED_SUM, summed};
 use super::table::{Table, Told};
 use crate::finding::Finding;
-use crate::locate::Look;
+use crate::locate::{Look, unit_after_number};
 use crate::read::CellView;
 use crate::vocabulary::Field;
 
@@ -30,11 +30,19 @@ impl Table<'_, '_> {
             .limits
             .iter()
             .map(|l| (l.kind, l.text.to_string(), l.is_number, l.at));
-        let in_lines = lines.limits.iter().map(|(line, kind, _)| {
+        let in_lines = lines.limits.iter().map(|(line, kind, label)| {
             let cell = self.sight.cell(*line, at);
+            let text = cell.as_text();
+            // "LOQ (µg/L)" before numbers without a unit of their own.
+            let unit =
+                unit_in(context.vocabulary, label).filter(|_| unit_after_number(&text).is_none());
+            let text = match unit.filter(|_| !text.trim().is_empty()) {
+                Some((.., unit)) => format!("{text} {unit}"),
+                None => text.into_owned(),
+            };
             (
                 Some(*kind),
-                cell.as_text().into_owned(),
+                text,
                 matches!(cell, CellView::Number(..)),
                 self.sight.address(*line, at),
             )

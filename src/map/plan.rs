@@ -84,6 +84,8 @@ pub struct BlockPlan {
     /// `form`: values at given cells, one sample for the whole block; `cross-table`: likewise, but each value
     /// with a sample of its own. Lines and tracks are then empty.
     pub form: Vec<FormCell>,
+    /// `results-down`: the unit in the heading of the limits ("LOD (µg/L)").
+    pub limit_unit: Option<Arc<str>>,
     /// How lines are judged that the plan was not made from; `None` where it was made from all.
     pub unseen: Option<Unseen>,
 }
@@ -100,6 +102,7 @@ impl BlockPlan {
             headings: Vec::new(),
             tracks: Vec::new(),
             carried: Vec::new(),
+            limit_unit: None,
             groups: Vec::new(),
             facts: Vec::new(),
             form: Vec::new(),

@@ -244,6 +244,20 @@ impl Resolving<'_, '_> {
             (None, Some((unit, text))) => Some((unit.clone(), text.clone(), None, Origin::Heading)),
             (None, None) => None,
         };
+        if let (Some(against), Some((_, own)), None) =
+            (&self.head.unit_against, &self.head.unit, rule)
+        {
+            let (own, against) = (own.clone(), against.clone());
+            self.tell(
+                "unit-contradicts",
+                format!(
+                    "'{}' is given in several units: {own}, {against}",
+                    self.label
+                ),
+                "say in a mapping which of them is meant".into(),
+            );
+            return Err("unit-contradicts".into());
+        }
         match (stated, rule) {
             (Some((unit, text, ..)), Some((told, overrides))) if told.unit.code != unit.code => {
                 let (code, word) = if overrides {

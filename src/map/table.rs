@@ -243,6 +243,7 @@ impl<'a, 'v> Table<'a, 'v> {
             tracks,
             facts: Vec::new(),
             form: Vec::new(),
+            limit_unit: None,
             unseen: Some(unseen),
         };
         (plan, told)

@@ -160,7 +160,7 @@ struct RowCells<'a> {
 
 impl RowCells<'_> {
     /// A limit counts in its own unit: a row without a number takes it for the limit that stands instead;
-    /// beside a number in another unit the limit is left out.
+    /// beside a number in another unit the limit is brought to that.
     fn settle_limit_unit(&mut self) {
         let CellView::Text(of_limit) = self.limit_unit else {
             return;
@@ -169,8 +169,7 @@ impl RowCells<'_> {
         if self.unit.is_empty() && !has_number {
             self.unit = self.limit_unit;
         } else if self.unit.as_text().trim() != of_limit.trim() {
-            self.beside.detection_limit = CellView::Empty;
-            self.beside.quantification_limit = CellView::Empty;
+            self.beside.limit_unit = Some(of_limit.trim());
         }
     }
 }
@@ -190,7 +189,7 @@ pub(super) fn row<'p>(
         basis: CellView::Empty,
         fraction: CellView::Empty,
         beside: Beside::NOTHING,
-        limit_unit: CellView::Empty,
+        limit_unit: (block.plan.limit_unit.as_deref()).map_or(CellView::Empty, CellView::Text),
     };
     for (track, cell) in cells {
         let at = Address::new(line, block.tracks[*track].at);

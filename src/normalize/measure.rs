@@ -23,6 +23,8 @@ pub(super) struct Beside<'a> {
     pub quantification_limit: CellView<'a>,
     /// A unit cell of the row.
     pub unit: CellView<'a>,
+    /// The unit of the limits, where it is another.
+    pub limit_unit: Option<&'a str>,
     /// A cell of yes or no, and whether yes means 'below a limit'.
     pub flag: Option<(CellView<'a>, bool)>,
 }
@@ -33,6 +35,7 @@ impl Beside<'_> {
         detection_limit: CellView::Empty,
         quantification_limit: CellView::Empty,
         unit: CellView::Empty,
+        limit_unit: None,
         flag: None,
     };
 }
@@ -415,7 +418,7 @@ impl Job<'_, '_, '_, '_> {
             },
             _ => return None,
         };
-        let way = match unit {
+        let way = match unit.or(self.beside.limit_unit) {
             None => self.way,
             Some(unit) => self
                 .known

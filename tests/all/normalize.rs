@@ -104,6 +104,7 @@ fn block(layout: Layout, first: u32, last: u32, width: u32, tracks: Vec<Track>) 
         groups: Vec::new(),
         facts: Vec::new(),
         form: Vec::new(),
+        limit_unit: None,
         unseen: None,
     }
 }

@@ -195,6 +195,7 @@ fn any_block() -> impl Strategy<Value = BlockPlan> {
                             from: Source::Cell(at),
                         })
                         .collect(),
+                    limit_unit: None,
                     form: if layout == Layout::Form {
                         form
                     } else {

@@ -313,7 +313,7 @@ fn a_limit_counts_in_its_own_unit() {
     assert_eq!(
         results(&extract),
         "F2 iron <0.01 mg/L 'ND' of 7781/2026-05-12 by row\n\
-         C3 boron absent mg/L 'n.n.' of 7781/2026-05-12 by row\n\
+         C3 boron <0.01 mg/L 'n.n.' of 7781/2026-05-12 by row\n\
          C4 zinc <0.01 mg/L 'n.n.' of 7781/2026-05-12 by row\n"
     );
 }
