@@ -32,6 +32,7 @@ mod names;
 mod notes;
 mod numbers;
 mod overlong;
+mod parted;
 mod picture;
 mod plan;
 mod recognise;

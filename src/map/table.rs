@@ -15,6 +15,7 @@ use super::lines::{GUIDELINE, Lines, Shape, lines};
 use super::marks::{is_of_controls, tells_apart, unit_lines};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
 use super::names::settle_identity;
+use super::parted::{Parted, parted};
 use super::plan::{
     AnalyteTrack, BlockPlan, Decimal, LineRole, Locale, Track, TrackRole, Unseen, ValueRole,
 };
@@ -153,6 +154,10 @@ impl<'a, 'v> Table<'a, 'v> {
         let sheet = context.sheet.clone();
         let mut drafts = draft(&self.sight, &self.heads, context.rules, &sheet, &self.lines);
         settle_identity(&self.sight, &self.heads, &mut drafts, &self.lines);
+        let parted = parted(&self.sight, &self.heads, &self.lines);
+        if let Some(parted) = &parted {
+            parted.draft(&self.heads, &mut drafts);
+        }
         tell_unowned_signs(
             &self.sight,
             context,
@@ -191,6 +196,9 @@ impl<'a, 'v> Table<'a, 'v> {
             &LineRole::SetAside(twins::SAME_RESULT.into()),
         );
         self.leave_out_other_media(&drafts, &mut lines);
+        if let Some(parted) = &parted {
+            lines.leave_out(&[parted.line], &LineRole::Heading);
+        }
         let doubted = self.doubt(context, &mut lines, decimal, findings);
         tell_apart(
             &self.sight,
@@ -225,7 +233,10 @@ impl<'a, 'v> Table<'a, 'v> {
             Field::SampledOn,
             findings,
         );
-        let groups = groups(&self.sight, &tracks);
+        let groups = match &parted {
+            Some(parted) => parted.groups(&self.sight, &mut tracks),
+            None => groups(&self.sight, &tracks),
+        };
         tell_words(&self.sight, context, &groups, findings);
         let plan = BlockPlan {
             layout: if self.sight.across {
@@ -237,7 +248,7 @@ impl<'a, 'v> Table<'a, 'v> {
             first_line: self.lines.first().copied().unwrap_or(self.sight.first_line),
             last_line: self.sight.last_line,
             not_samples: self.not_samples(&lines),
-            headings: self.headings(),
+            headings: self.headings(parted.as_ref()),
             carried,
             groups,
             tracks,
@@ -538,10 +549,10 @@ impl<'a, 'v> Table<'a, 'v> {
         }
     }
 
-    fn headings(&self) -> Vec<Address> {
-        let mut cells: Vec<Address> = self
-            .heading_lines
-            .iter()
+    fn headings(&self, parted: Option<&Parted>) -> Vec<Address> {
+        let is_no_sample = |line: &u32| self.lines.binary_search(line).is_err();
+        let parted = parted.map(|parted| parted.line).filter(is_no_sample);
+        let mut cells: Vec<Address> = (self.heading_lines.iter().chain(&parted))
             .flat_map(|line| {
                 self.sight
                     .cells(*line)
@@ -549,6 +560,7 @@ impl<'a, 'v> Table<'a, 'v> {
             })
             .collect();
         cells.sort_unstable();
+        cells.dedup();
         cells
     }
 }
