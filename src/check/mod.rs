@@ -4,6 +4,7 @@
 
 mod case;
 mod cause;
+mod disputed;
 mod figure;
 mod flaw;
 mod found;

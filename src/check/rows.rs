@@ -128,7 +128,10 @@ impl<'s> Rows<'s> {
             about: self.samples.about(slot),
             files: self.samples.files_of(slot),
             results: (self.samples.ranked(slot).iter())
-                .map(|(analyte, entries)| (*analyte, self.told(entries)))
+                .map(|(analyte, entries)| match sample.is_mixed {
+                    true => (*analyte, Told::Disputed),
+                    false => (*analyte, self.told(entries)),
+                })
                 .collect(),
             figures,
         }

@@ -356,17 +356,6 @@ impl<'v> Samples<'v> {
         }
     }
 
-    /// Whether two results of one analyte count the same and differ: then neither is used, here and in
-    /// the wide table.
-    pub(super) fn is_disputed(&self, entries: &[Entry]) -> bool {
-        let Some((first, others)) = entries.split_first() else {
-            return false;
-        };
-        (others.iter())
-            .take_while(|other| self.rank(other) == self.rank(first))
-            .any(|other| other.value != first.value)
-    }
-
     /// The water without the numbers that cannot be; `None` where all can.
     pub(super) fn possible(&self, water: &Water) -> Option<Water> {
         let mut possible = None;
@@ -483,6 +472,8 @@ pub(super) struct Judged<'s> {
     usable: Option<Box<Water>>,
     /// All entries by analyte, the one that counts first.
     pub ranked: Ranked<'s>,
+    /// More than one water under one name: no number of it is used.
+    pub is_mixed: bool,
     /// Position of the entry that counts for each substance, or [`NO_ENTRY`].
     chosen: [u16; Substance::COUNT],
 }
@@ -498,10 +489,11 @@ impl<'s> Judged<'s> {
         let mut as_read = Water::default();
         let mut chosen = [NO_ENTRY; Substance::COUNT];
         let mut unusable: SmallVec<[Substance; 4]> = SmallVec::new();
-        let mut next = 0;
+        let (mut next, mut has_repeats) = (0, false);
         for (_, entries) in ranked.iter() {
             let position = next;
             next += entries.len();
+            has_repeats |= entries.len() > 1;
             let entry = &entries[0];
             let column = samples.column(entry.column);
             let Some(substance) = column.substance else {
@@ -524,6 +516,11 @@ impl<'s> Judged<'s> {
                 unusable.push(substance);
             }
         }
+        let is_mixed = has_repeats && !samples.mixed(ranked).is_empty();
+        if is_mixed {
+            as_read = Water::default();
+            unusable.clear();
+        }
         let usable = (!unusable.is_empty()).then(|| {
             let mut usable = Box::new(as_read.clone());
             unusable.into_iter().for_each(|s| usable.clear(s));
@@ -536,6 +533,7 @@ impl<'s> Judged<'s> {
             as_read,
             usable,
             ranked,
+            is_mixed,
             chosen,
         }
     }

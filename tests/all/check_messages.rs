@@ -227,6 +227,10 @@ const CASES: &[Case] = &[
         }
         extract(rows)
     }, "sulfate from H1 2024-03 to M 2024-03: each fits the sample before it, as if slipped by one row: 9 of 9 samples then agree with themselves, before 2"),
+    ("sample-mixed", |flawed| {
+        let again: &[(&str, f64)] = if flawed { &[("calcium", 20.0), ("magnesium", 4.0), ("sodium", 41.0), ("potassium", 9.0), ("bicarbonate", 95.0), ("chloride", 71.0)] } else { &[("calcium", 20.0), ("magnesium", 4.0)] };
+        again.iter().fold(one(false, &[]), |extract, (code, value)| beside(extract, code, *value, ("mg/L", 1.0), None))
+    }, "S1: 6 analytes have two results far from each other (bicarbonate 325 here, 95 in a.csv: AE2): two waters under one name? none of its numbers is used"),
     ("samples-repeat", |flawed| extract(vec![row("S1", &[]), row("S2", &[("nitrate", 14.0), ("calcium", if flawed { 92.0 } else { 90.0 }), ("chloride", if flawed { 9.6 } else { 9.8 }), ("bicarbonate", if flawed { 325.0 } else { 320.0 })])]), "S2: 9 of 10 numbers are those of S1: has a row been copied or slipped?"),
     ("season-in-history", |flawed| extract(history(8, |i, row| if flawed && i % 2 == 0 { strengthen(row, 1.4) })), "Bore, 2024-11-12: the source goes with the seasons: conductivity 990 from April to September, 700 from October to March; chloride 13.8 from April to September, 9.75 from October to March; nitrate 18.7 from April to September, 13.2 from October to March"),
     ("softened-water", |flawed| if flawed { other(&SOFTENED, false, &[]) } else { one(false, &[]) }, "S1: sodium is 97 % of the cations beside bicarbonate: softened water, or a deep sodium bicarbonate well"),

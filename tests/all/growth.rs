@@ -127,6 +127,34 @@ fn samples_without_a_name_are_not_those_of_another_report_of_that_day() {
 }
 
 #[test]
+fn two_waters_of_one_name_and_day_give_no_row_of_both() {
+    let place = tempfile::tempdir().unwrap();
+    let into = place.path().join("water");
+    let report = |name: &str, text: &str| {
+        let path = place.path().join(name);
+        fs::write(&path, text).unwrap();
+        path
+    };
+    let ones = "Bore,Date,pH,Ca mg/L,Mg mg/L,Na mg/L\nBore 1,2025-05-01,7.1,60,9,30\n";
+    let others = "Bore,Date,pH,Ca mg/L,Mg mg/L,K mg/L\nBore 1,2025-05-01,6.4,20,4,11\n";
+    run(&[report("a.csv", ones), report("b.csv", others)], &into);
+    let mut samples = csv::Reader::from_path(into.join("samples.csv")).unwrap();
+    let rows: Vec<BTreeMap<String, String>> = samples.deserialize().map(Result::unwrap).collect();
+    let [row] = rows.as_slice() else {
+        panic!("{rows:?}");
+    };
+    for column in ["ph", "calcium_mg_l", "sodium_mg_l", "potassium_mg_l"] {
+        assert_eq!(row[column], "", "{column}");
+    }
+    let mut findings = csv::Reader::from_path(into.join("findings.csv")).unwrap();
+    let codes: Vec<String> = (findings.records())
+        .map(|record| record.unwrap()[1].to_owned())
+        .collect();
+    assert!(codes.contains(&"sample-mixed".to_owned()), "{codes:?}");
+    assert!(!codes.contains(&"results-disagree".to_owned()), "{codes:?}");
+}
+
+#[test]
 fn a_report_that_has_gone_keeps_what_it_brought() {
     let place = tempfile::tempdir().unwrap();
     let reports = place.path().join("reports");

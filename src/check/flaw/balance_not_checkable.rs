@@ -26,7 +26,7 @@ pub(super) const CHECK: Check = Check {
     severity: Severity::Note,
     limits: &[],
     gist: "no charge balance, a major ion is missing",
-    yields_to: &[],
+    yields_to: &["sample-mixed"],
     scope: Scope::Sample(find),
     text: include_str!("balance_not_checkable.rs"),
 };

@@ -43,6 +43,7 @@ mod redox_contradiction;
 mod results_disagree;
 mod round_numbers;
 mod rows_slipped;
+mod sample_mixed;
 mod samples_repeat;
 mod season_in_history;
 mod softened_water;
@@ -103,6 +104,7 @@ pub(super) const ALL: &[Check] = &[
     results_disagree::CHECK,
     round_numbers::CHECK,
     rows_slipped::CHECK,
+    sample_mixed::CHECK,
     samples_repeat::CHECK,
     season_in_history::CHECK,
     softened_water::CHECK,

@@ -35,6 +35,10 @@ pub(super) const CHECK: Check = Check {
 const CODE: &str = "results-disagree";
 
 fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
+    // That tells more.
+    if case.sample.is_mixed {
+        return;
+    }
     for (id, entries) in case.sample.ranked.iter() {
         let Some(used) = entries.first().filter(|entry| entry.censored.is_none()) else {
             continue;
@@ -44,14 +48,7 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             entry.censored.is_none() && case.samples.column(entry.column).fraction == fraction
         });
         let analyte = case.samples.vocabulary.analyte(*id);
-        let apart = |other: f64| match analyte.code.as_str() {
-            // Half a unit of pH is as much as 20 % of anything else.
-            "ph" => 40.0 * (used.value - other).abs(),
-            _ => {
-                200.0 * (used.value - other).abs()
-                    / (used.value + other).abs().max(f64::MIN_POSITIVE)
-            }
-        };
+        let apart = |other: f64| case.samples.percent_apart(*id, used.value, other);
         let Some((other, percent)) = others
             .map(|entry| (entry, apart(entry.value)))
             .max_by(|a, b| a.1.total_cmp(&b.1))
