@@ -267,6 +267,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the report states no unit",
     ),
     (
+        "unit-contradicts",
+        Severity::Warning,
+        "two units of different sizes stand at a label",
+    ),
+    (
         "unit-from-balance",
         Severity::Warning,
         "the charge balance of a table tells the unit of its ions",
@@ -275,11 +280,6 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "unit-from-evidence",
         Severity::Note,
         "the report shows elsewhere in which unit a mass is given",
-    ),
-    (
-        "unit-contradicts",
-        Severity::Warning,
-        "two units of different sizes stand at a label",
     ),
     (
         "unit-from-group",

@@ -123,6 +123,10 @@ const SPOKEN_OF: &[&str] = &[
     "respectively",
     "except",
     "unless",
+    "annex",
+    "siehe",
+    "voir ",
+    "see ",
     "not ",
 ];
 
@@ -180,6 +184,8 @@ const FILLERS: &[&str] = &[
     "given",
     "reported",
     "and",
+    "total",
+    "in",
 ];
 
 /// What a note says of bases; empty where it says nothing of them, or not for sure.
@@ -211,10 +217,13 @@ pub(super) fn basis_notes(vocabulary: &Vocabulary, text: &str) -> Vec<BasisNote>
         let analytes = if is_of_element || words().all(|word| FILLERS.contains(&word)) {
             None
         } else {
-            match named(vocabulary, subject) {
-                names if names.is_empty() => continue,
-                names => Some(names),
+            // "See annex for nitrate as N" says nothing of this table.
+            let is_known =
+                |word: &str| FILLERS.contains(&word) || !named(vocabulary, word).is_empty();
+            if !words().all(is_known) {
+                continue;
             }
+            Some(named(vocabulary, subject))
         };
         notes.push(BasisNote {
             analytes,
@@ -333,6 +342,8 @@ mod tests {
             ("Limit of nitrate 50 mg/L as NO3 (11.3 as N)", "nitrate"),
             ("To convert nitrate as N multiply by 4.43", "nitrate"),
             ("Nitrite as N", "nitrate"),
+            ("Alkalinity as CaCO3; see annex for nitrate as N", "nitrate"),
+            ("The wells of the farm with nitrate as N", "nitrate"),
             ("Phosphate as P", "nitrate"),
             ("Nitrate as N, nitrate as NO3", "nitrate"),
             ("Samples were handled as usual", "nitrate"),
