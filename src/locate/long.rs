@@ -307,15 +307,18 @@ fn stretch(
     let mut last = heading;
     let mut names = 0usize;
     let mut reach = start - 1;
-    let mut last_named = start - 1;
     let mut met: BTreeSet<&str> = BTreeSet::new();
     let mut next = None;
     let (mut is_led, mut says_whose, mut is_over) = (false, false, false);
+    // Whether a title stands behind the last name; the name that comes next, and its row, when last looked for.
+    let mut has_title = false;
+    let mut ahead: Option<(u32, Option<&str>)> = None;
     for (row, _) in grid.rows_from(start) {
         let cells = grid.stretch(row, left, right);
         if cells.is_empty() {
             continue;
         }
+        has_title |= is_title(reader, cells);
         if titles.binary_search(&row).is_ok() {
             if names > 0 {
                 next = Some(row);
@@ -328,18 +331,18 @@ fn stretch(
         let named = analyte(reader, name);
         // Another heading of the same kind below whose the water is starts another table.
         if heads_labels(reader, name) {
-            let starts_anew = || {
-                let below = (grid.rows_from(row + 1)).map(|(below, _)| Address::new(below, label));
-                let mut names = below.filter_map(|at| analyte(reader, grid.view(at)));
-                names.next().is_some_and(|name| met.contains(name))
+            let mut starts_anew = || {
+                if ahead.is_none_or(|(at, _)| at <= row) {
+                    let mut below = grid.rows_from(row + 1).filter_map(|(below, _)| {
+                        let name = analyte(reader, grid.view(Address::new(below, label)))?;
+                        Some((below, Some(name)))
+                    });
+                    ahead = Some(below.next().unwrap_or((u32::MAX, None)));
+                }
+                let name = ahead.and_then(|(_, name)| name);
+                name.is_some_and(|name| met.contains(name))
             };
-            let mut between = (grid.rows_from(last_named + 1))
-                .take_while(|(above, _)| *above < row)
-                .map(|(above, _)| grid.stretch(above, left, right));
-            if is_over
-                || says_whose
-                || between.any(|cells| is_title(reader, cells)) && starts_anew()
-            {
+            if is_over || says_whose || has_title && starts_anew() {
                 break;
             }
             continue;
@@ -372,7 +375,7 @@ fn stretch(
                 break;
             }
             names += 1;
-            (last_named, says_whose) = (row, false);
+            (has_title, says_whose) = (false, false);
             met.insert(named);
         }
         if is_over {

@@ -18,6 +18,9 @@ use std::collections::BTreeMap;
 const MOST_HEADING_LINES: u32 = 12;
 /// Blank lines between the headings and the first sample.
 const MOST_BLANK_LINES: u32 = 3;
+/// Lines below the headings among which the first number stands. Else each of a hundred thousand headings that
+/// follow each other would look for its own to the end of the sheet.
+const MOST_LINES_WITHOUT_DATA: usize = 200;
 
 /// A table hanging under a name line.
 #[derive(Clone, Debug)]
@@ -137,10 +140,8 @@ fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table)
             .is_some_and(|cell| !is_alone || !states_identity(reader, std::iter::once(cell.view())))
     };
     // "(mg/L)" below the last label belongs to it.
-    let is_unit = |track: u32| {
-        let below = grid.view(Address::new(names.line, track));
-        named(track - 1) && reader.look(below) == Look::Unit
-    };
+    let look = |track: u32| reader.look(grid.view(Address::new(names.line, track)));
+    let is_unit = |track: u32| named(track - 1) && look(track) == Look::Unit;
     let keep = |track: u32| named(track) || (lines.len() > 1 && held(track));
     // The row directly over the first label heads the table unless it is itself a label with its value.
     let heads = |track: u32| {
@@ -148,10 +149,7 @@ fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table)
             && lines
                 .iter()
                 .any(|line| matches!(grid.view(Address::new(*line, track)), CellView::Text(_)))
-            && !matches!(
-                reader.look(grid.view(Address::new(names.line, track))),
-                Look::Field(field) if field != Field::Label
-            )
+            && !matches!(look(track), Look::Field(field) if field != Field::Label)
     };
     while table.left < table.right && !keep(table.left) && !heads(table.left) {
         table.left += 1;
@@ -495,22 +493,30 @@ impl Strip<'_, '_> {
         let mut last = after;
         let mut mass = 0usize;
         let mut reach = after;
-        for (line, _) in self.grid.rows_from(after.saturating_add(1)) {
+        // Lines up to here name no other sample.
+        let mut known = after;
+        for (nth, (line, _)) in (self.grid.rows_from(after.saturating_add(1))).enumerate() {
+            // A long gap ends a table, unless a sheet is only shown in samples of its rows.
+            let is_far = line > reach.saturating_add(MOST_BLANK_LINES + 6);
+            let is_without_data = first.is_none() && (is_far || nth > MOST_LINES_WITHOUT_DATA);
             if let Some(other) = names_on(all, line) {
-                let here = other.names_of((self.left, self.right));
-                let is_new = || !self.repeats(names.line, line) || self.is_renamed(last, line);
-                if !here.is_empty() && is_new() {
+                if other.names_of((self.left, self.right)).is_empty() {
+                    continue;
+                }
+                let is_new = !self.repeats(names.line, line)
+                    || is_without_data
+                    || self.is_renamed(last.max(known), line);
+                if is_new {
                     break;
                 }
+                known = line.saturating_sub(1);
                 continue;
             }
             let t = self.tally(line);
-            if t.cells == 0 {
-                continue;
-            }
-            // A long gap ends a table, unless a sheet is only shown in samples of its rows.
-            if first.is_none() && line > reach.saturating_add(MOST_BLANK_LINES + 6) {
-                break;
+            match t.cells {
+                0 => continue,
+                _ if is_without_data => break,
+                _ => (),
             }
             let nothing_found =
                 t.numbers == 0 && t.words > 0 && self.missing_words(line) && t.cells > t.words;
