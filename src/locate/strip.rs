@@ -474,16 +474,12 @@ impl Strip<'_, '_> {
 
     /// "ND", "n.a.", "-" in most tracks: a sample in which nothing was found, not a heading.
     fn missing_words(&self, line: u32) -> bool {
-        let texts: Vec<_> = self
-            .cells(line)
-            .iter()
-            .filter(|(t, _)| self.is_under(*t))
+        let under = (self.cells(line).iter()).filter(|(t, _)| self.is_under(*t));
+        let texts: Vec<_> = under
             .map(|(_, cell)| cell.as_text().trim().to_lowercase())
             .collect();
-        let missing = texts
-            .iter()
-            .filter(|t| super::words::says_nothing_found(t))
-            .count();
+        let is_missing = |text: &&String| super::words::says_nothing_found(text);
+        let missing = texts.iter().filter(is_missing).count();
         !texts.is_empty() && missing * 2 >= texts.len()
     }
 

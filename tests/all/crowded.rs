@@ -100,3 +100,15 @@ fn number_of(sample: &Sample) -> &str {
     let name = sample.sample_ref.as_deref().unwrap();
     name.trim_start_matches('W')
 }
+
+#[test]
+fn headings_without_an_end_are_no_tables() {
+    for heading in [
+        "Ca,Mg,Na,K\n",
+        "Sample,Date,Ca,Mg\n",
+        "Sample,Parameter,Result,Unit\n",
+    ] {
+        let (_, samples, results) = counted(&heading.repeat(20_000));
+        assert_eq!((samples, results), (0, 0), "{heading}");
+    }
+}
