@@ -5,7 +5,7 @@ use super::plan::TrackRole;
 use super::sight::Sight;
 use super::statistics::is_statistic;
 use super::tracks::Draft;
-use crate::locate::{Look, is_period};
+use crate::locate::{Look, is_day, is_period};
 use crate::read::CellView;
 use crate::vocabulary::{Field, Meaning};
 use std::collections::BTreeSet;
@@ -143,7 +143,11 @@ fn name_by_place(
         return;
     }
     let text = |line: u32, track: u32| sight.cell(line, track).as_text().trim().to_owned();
-    let is_name = |line: &u32| matches!(sight.look(*line, track), Look::Words | Look::Field(_));
+    // A day under a heading that nobody knows names nothing.
+    let is_name = |line: &u32| {
+        matches!(sight.look(*line, track), Look::Words | Look::Field(_))
+            && !is_day(sight.cell(*line, track))
+    };
     let days = lines
         .iter()
         .map(|line| day.map(|day| text(*line, heads[day].0)));

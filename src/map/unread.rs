@@ -5,10 +5,9 @@ use super::findings::finding;
 use super::lines::HEADING_UNKNOWN;
 use super::plan::{BlockPlan, Plan, TrackRole};
 use crate::finding::Finding;
-use crate::locate::Layout;
+use crate::locate::{Layout, is_day};
 use crate::place::{Address, Place};
 use crate::read::{CellView, Grid, Report};
-use crate::reading::{DateFault, DateOrder, read_date};
 use crate::text::squash;
 use crate::vocabulary::Field;
 use hashbrown::HashMap;
@@ -37,17 +36,16 @@ const LONGEST_NAME: usize = 60;
 
 /// Finds such columns in all tables that give results, and tells of them.
 pub(super) fn tell_unread(plan: &mut Plan, report: &Report, findings: &mut Vec<Finding>) {
-    let order = plan.locale.dates;
     for (sheet, of) in plan.sheets.iter_mut().zip(&report.sheets) {
         for block in sheet.blocks.iter_mut().filter(|block| has_results(block)) {
             let at = |at: Address| Place::cell(&report.file, &of.name, at);
             if !block.says(WHEN) {
-                findings.extend(days(block, &of.grid, order, at));
+                findings.extend(days(block, &of.grid, at));
             }
             if block.layout == Layout::ResultsDown && !block.says_within(NAMES) {
-                findings.extend(names(block, &of.grid, order, at));
+                findings.extend(names(block, &of.grid, at));
             }
-            findings.extend(not_read(block, &of.grid, order, at));
+            findings.extend(not_read(block, &of.grid, at));
         }
     }
 }
@@ -62,12 +60,7 @@ fn has_results(block: &BlockPlan) -> bool {
 }
 
 /// A column of days of nothing else than what is unknown tells samples apart, where it is the only one.
-fn days(
-    block: &mut BlockPlan,
-    grid: &Grid,
-    order: DateOrder,
-    place: impl Fn(Address) -> Place,
-) -> Vec<Finding> {
+fn days(block: &mut BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -> Vec<Finding> {
     let mut columns = unread(block, grid);
     if columns.is_empty() {
         return Vec::new();
@@ -75,7 +68,7 @@ fn days(
     let lines = lines(block, grid);
     columns.retain(|column| {
         let cells = || lines.iter().map(|line| column.cell(block, grid, *line));
-        cells().all(|cell| cell.is_empty() || is_day(cell, order))
+        cells().all(|cell| cell.is_empty() || is_day(cell))
             && cells().filter(|cell| !cell.is_empty()).nth(1).is_some()
     });
     let taken = match columns.as_slice() {
@@ -102,12 +95,7 @@ fn days(
 
 /// In a list that names no sample, results that would come together are told apart by the columns in which they
 /// differ. (Tables of samples are told apart where their tracks are drafted.)
-fn names(
-    block: &mut BlockPlan,
-    grid: &Grid,
-    order: DateOrder,
-    place: impl Fn(Address) -> Place,
-) -> Vec<Finding> {
+fn names(block: &mut BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -> Vec<Finding> {
     let mut columns = unread(block, grid);
     if columns.is_empty() {
         return Vec::new();
@@ -120,7 +108,7 @@ fn names(
             .collect();
         let texts: Vec<String> = cells.iter().map(|cell| text(*cell)).collect();
         let are_names = (cells.iter().zip(&texts))
-            .all(|(cell, text)| (1..=LONGEST_NAME).contains(&text.len()) && !is_day(*cell, order));
+            .all(|(cell, text)| (1..=LONGEST_NAME).contains(&text.len()) && !is_day(*cell));
         let text = |line: u32| text(column.cell(block, grid, line));
         are_names
             && tells_of_samples(block, grid, &lines, &texts)
@@ -146,12 +134,7 @@ fn names(
 }
 
 /// What stands below and is no number, which is told elsewhere, and no day.
-fn not_read(
-    block: &BlockPlan,
-    grid: &Grid,
-    order: DateOrder,
-    place: impl Fn(Address) -> Place,
-) -> Vec<Finding> {
+fn not_read(block: &BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -> Vec<Finding> {
     let columns = unread(block, grid);
     if columns.is_empty() {
         return Vec::new();
@@ -161,7 +144,7 @@ fn not_read(
         let cells = lines.iter().map(|line| column.cell(block, grid, *line));
         let cells: Vec<CellView<'_>> = cells.filter(|cell| !cell.is_empty()).collect();
         let heading = &column.heading;
-        let are_days = cells.iter().all(|cell| is_day(*cell, order));
+        let are_days = cells.iter().all(|cell| is_day(*cell));
         (!are_days).then(|| {
             finding(
                 HEADING_UNKNOWN,
@@ -280,15 +263,4 @@ fn together(block: &BlockPlan, grid: &Grid, lines: &[u32]) -> Vec<[u32; 2]> {
         }
     }
     together
-}
-
-fn is_day(cell: CellView<'_>, order: DateOrder) -> bool {
-    match cell {
-        CellView::Date(..) => true,
-        CellView::Text(text) => matches!(
-            read_date(text, order),
-            Ok(_) | Err(DateFault::Ambiguous { .. })
-        ),
-        _ => false,
-    }
 }
