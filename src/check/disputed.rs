@@ -10,7 +10,7 @@ const FAR: f64 = 20.0;
 /// Analytes with results far from each other, and their share of all, from which on a sample is more than one water.
 /// A corrected issue differs in one or two. Judgement.
 const MIXED_ANALYTES: usize = 3;
-const MIXED_SHARE: f64 = 0.5;
+const MIXED_SHARE: f64 = 1.0 / 3.0;
 
 impl Samples<'_> {
     /// Whether two results of one analyte count the same and differ: then neither is used, here and in

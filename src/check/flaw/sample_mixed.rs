@@ -2,7 +2,7 @@
 //!
 //! ## What it finds
 //!
-//! A sample with two results of at least three analytes, and of half of all that it has, which count the
+//! A sample with two results of at least three analytes, and of a third of all that it has, which count the
 //! same and differ by more than 20 % of their mean. None of its numbers is used, in figures as in the wide
 //! table: those that it has once are of one water or of the other, and nobody knows which.
 //!
@@ -52,8 +52,8 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         significant(other.value),
         case.samples.place(other),
     );
-    let help = "say whose each is (client, site, source) in the report or in a mapping, or set aside what no \
-                longer holds";
+    let help = "say whose each is in the report or in a mapping (where each client has a folder: [recognise] \
+                file = '(?<client>[^/]+)/.*'), or set aside what no longer holds";
     let mut one_found = case.found(CODE, Substance::Ph, message, help);
     one_found.place = case.samples.place(one);
     one_found.analyte = None;
