@@ -38,19 +38,19 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
         if found.iter().rev().take(8).any(|p| p.value == label) {
             continue;
         }
-        if let Some((name, part)) = inline(reader, text) {
-            let analyte = is_analyte(reader, &name);
-            if analyte && goes_on(grid, label, text) {
+        let inlines = inlines(reader, text);
+        if let Some((first, _)) = inlines.first() {
+            if is_analyte(reader, first) && goes_on(grid, label, text) {
                 continue;
             }
-            found.push(Pair {
+            found.extend(inlines.into_iter().map(|(name, part)| Pair {
                 label,
+                analyte: is_analyte(reader, &name),
                 label_text: name,
                 value: label,
                 part: Some(part),
                 unit: None,
-                analyte,
-            });
+            }));
             continue;
         }
         let name = bare_label(text);
@@ -151,6 +151,46 @@ fn is_analyte(reader: &Reader<'_>, name: &str) -> bool {
         reader.heading(name).meaning,
         Meaning::Analyte(_) | Meaning::Ambiguous(_)
     )
+}
+
+/// "Sample: Bore 3, Client: Hill": pairs in one cell, one behind the other.
+fn inlines(reader: &Reader<'_>, text: &str) -> Vec<(Arc<str>, Range<usize>)> {
+    let mut found = Vec::new();
+    let mut from = 0;
+    while let Some((name, part)) = inline(reader, &text[from..]) {
+        let (start, end) = (from + part.start, from + part.end);
+        let is_field = matches!(reader.heading(&name).meaning, Meaning::Field(_));
+        let next = is_field
+            .then(|| next_label(reader, &text[start..end]))
+            .flatten();
+        let Some(next) = next else {
+            found.push((name, start..end));
+            break;
+        };
+        let ends = |c: char| c.is_whitespace() || matches!(c, ',' | ';' | '|' | '/');
+        let value = text[start..start + next].trim_end_matches(ends);
+        found.push((name, start..start + value.len()));
+        from = start + next;
+    }
+    found
+}
+
+/// Where within a value a label of identity begins, of one word or two, that a colon ends and something stands
+/// before.
+fn next_label(reader: &Reader<'_>, value: &str) -> Option<usize> {
+    value.match_indices(':').find_map(|(colon, _)| {
+        let before = value[..colon].trim_end();
+        let mut starts = before
+            .rmatch_indices(char::is_whitespace)
+            .map(|(at, gap)| at + gap.len());
+        let is_label = |start: &usize| {
+            let heading = reader.heading(&before[*start..]);
+            matches!(heading.meaning, Meaning::Field(field) if field.is_identity())
+        };
+        // The longer label says more: "Sampled on:".
+        let near = [starts.next(), starts.next()];
+        near.into_iter().flatten().filter(is_label).min()
+    })
 }
 
 /// "pH: 7.2", "Calcium ........ 118 mg/l": label and value in one cell. The label must be known; a text
