@@ -19,9 +19,16 @@ impl Samples<'_> {
         let Some((first, others)) = entries.split_first() else {
             return false;
         };
-        (others.iter())
-            .take_while(|other| self.rank(other) == self.rank(first))
+        self.rivals(first, others)
             .any(|other| other.value != first.value)
+    }
+
+    /// Those of the other results of an analyte that count as much as the first.
+    fn rivals<'e>(&self, first: &Entry, others: &'e [Entry]) -> impl Iterator<Item = &'e Entry> {
+        let rank = self.rank(first);
+        others
+            .iter()
+            .take_while(move |other| self.rank(other) == rank)
     }
 
     /// How far two results of an analyte are from each other, in percent of their mean.
@@ -46,8 +53,7 @@ impl Samples<'_> {
                 continue;
             }
             analytes += 1;
-            let other = (others.iter())
-                .take_while(|other| self.rank(other) == self.rank(first))
+            let other = (self.rivals(first, others))
                 .find(|other| self.percent_apart(*id, first.value, other.value) > FAR);
             far.extend(other.map(|other| [first, other]));
         }

@@ -5,7 +5,6 @@ use super::findings::finding;
 use super::head::GroupUnit;
 use super::notes::{fits as fits_basis, footnote_of};
 use super::resolve::{ChosenUnit, Resolving, from_heading, from_mapping};
-use super::rules::StatedUnit;
 use super::stated;
 use super::units::is_like_a_unit;
 use crate::record::Origin;
@@ -66,7 +65,7 @@ impl Resolving<'_, '_> {
             ));
         }
         if let Some(group) = &self.head.group_unit
-            && vocabulary.convert(id, &group.unit, None, None) != Err(Refusal::UnitUnfit)
+            && fits(&group.unit)
         {
             self.tell_group(group);
             // What the label itself says it counts goes before what its group does.
@@ -77,7 +76,7 @@ impl Resolving<'_, '_> {
             return Ok(from_heading(group.unit.clone(), text, basis));
         }
         if let Some((unit, text)) = &self.head.limit_unit
-            && vocabulary.convert(id, unit, None, None) != Err(Refusal::UnitUnfit)
+            && fits(unit)
         {
             let (unit, text) = (unit.clone(), text.clone());
             self.tell(
@@ -90,11 +89,8 @@ impl Resolving<'_, '_> {
             );
             return Ok(from_heading(unit, Some(text), None));
         }
-        let fits = |stated: &StatedUnit| {
-            vocabulary.convert(id, &stated.unit, None, None) != Err(Refusal::UnitUnfit)
-        };
         let of_sheet = stated::unit_for(&self.context.sheet_units, vocabulary, id);
-        if let Some(stated) = of_sheet.filter(|s| fits(s)) {
+        if let Some(stated) = of_sheet.filter(|s| fits(&s.unit)) {
             let (unit, text) = (stated.unit.clone(), stated.text.clone());
             let basis = (stated.basis.clone())
                 .filter(|basis| !self.says_basis() && fits_basis(vocabulary, id, &unit, basis));
@@ -104,7 +100,7 @@ impl Resolving<'_, '_> {
             .context
             .rules
             .and_then(|r| r.default_unit.as_ref())
-            .filter(|s| fits(s))
+            .filter(|s| fits(&s.unit))
         {
             return Ok(from_mapping(told));
         }

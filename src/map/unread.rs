@@ -38,14 +38,19 @@ const LONGEST_NAME: usize = 60;
 pub(super) fn tell_unread(plan: &mut Plan, report: &Report, findings: &mut Vec<Finding>) {
     for (sheet, of) in plan.sheets.iter_mut().zip(&report.sheets) {
         for block in sheet.blocks.iter_mut().filter(|block| has_results(block)) {
+            let grid = &of.grid;
+            if unread(block, grid).is_empty() {
+                continue;
+            }
             let at = |at: Address| Place::cell(&report.file, &of.name, at);
+            let lines = lines(block, grid);
             if !block.says(WHEN) {
-                findings.extend(days(block, &of.grid, at));
+                findings.extend(days(block, grid, &lines, at));
             }
             if block.layout == Layout::ResultsDown && !block.says_within(NAMES) {
-                findings.extend(names(block, &of.grid, at));
+                findings.extend(names(block, grid, &lines, at));
             }
-            findings.extend(not_read(block, &of.grid, at));
+            findings.extend(not_read(block, grid, &lines, at));
         }
     }
 }
@@ -60,12 +65,13 @@ fn has_results(block: &BlockPlan) -> bool {
 }
 
 /// A column of days of nothing else than what is unknown tells samples apart, where it is the only one.
-fn days(block: &mut BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -> Vec<Finding> {
+fn days(
+    block: &mut BlockPlan,
+    grid: &Grid,
+    lines: &[u32],
+    place: impl Fn(Address) -> Place,
+) -> Vec<Finding> {
     let mut columns = unread(block, grid);
-    if columns.is_empty() {
-        return Vec::new();
-    }
-    let lines = lines(block, grid);
     columns.retain(|column| {
         let cells = || lines.iter().map(|line| column.cell(block, grid, *line));
         cells().all(|cell| cell.is_empty() || is_day(cell))
@@ -95,13 +101,14 @@ fn days(block: &mut BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) ->
 
 /// In a list that names no sample, results that would come together are told apart by the columns in which they
 /// differ. (Tables of samples are told apart where their tracks are drafted.)
-fn names(block: &mut BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -> Vec<Finding> {
+fn names(
+    block: &mut BlockPlan,
+    grid: &Grid,
+    lines: &[u32],
+    place: impl Fn(Address) -> Place,
+) -> Vec<Finding> {
     let mut columns = unread(block, grid);
-    if columns.is_empty() {
-        return Vec::new();
-    }
-    let lines = lines(block, grid);
-    let together = together(block, grid, &lines);
+    let together = together(block, grid, lines);
     columns.retain(|column| {
         let cells: Vec<CellView<'_>> = (lines.iter())
             .map(|line| column.cell(block, grid, *line))
@@ -111,7 +118,7 @@ fn names(block: &mut BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -
             .all(|(cell, text)| (1..=LONGEST_NAME).contains(&text.len()) && !is_day(*cell));
         let text = |line: u32| text(column.cell(block, grid, line));
         are_names
-            && tells_of_samples(block, grid, &lines, &texts)
+            && tells_of_samples(block, grid, lines, &texts)
             && (together.iter()).any(|[one, other]| text(*one) != text(*other))
     });
     let told = columns.iter().map(|Unread { track, head, heading, .. }| {
@@ -134,12 +141,13 @@ fn names(block: &mut BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -
 }
 
 /// What stands below and is no number, which is told elsewhere, and no day.
-fn not_read(block: &BlockPlan, grid: &Grid, place: impl Fn(Address) -> Place) -> Vec<Finding> {
+fn not_read(
+    block: &BlockPlan,
+    grid: &Grid,
+    lines: &[u32],
+    place: impl Fn(Address) -> Place,
+) -> Vec<Finding> {
     let columns = unread(block, grid);
-    if columns.is_empty() {
-        return Vec::new();
-    }
-    let lines = lines(block, grid);
     let told = columns.iter().filter_map(|column| {
         let cells = lines.iter().map(|line| column.cell(block, grid, *line));
         let cells: Vec<CellView<'_>> = cells.filter(|cell| !cell.is_empty()).collect();

@@ -80,12 +80,7 @@ impl Search {
         }
         let before = roots.len();
         match glob::glob(&text) {
-            Err(e) => self.flaw_of_root(
-                path,
-                Flaw::FileUnreadable {
-                    reason: e.to_string(),
-                },
-            ),
+            Err(e) => self.flaw_of_root(path, Flaw::unreadable(e)),
             Ok(found) => {
                 for entry in found {
                     match entry {
@@ -93,10 +88,7 @@ impl Search {
                             roots.insert(path);
                         }
                         Err(e) => {
-                            let flaw = Flaw::FileUnreadable {
-                                reason: e.error().to_string(),
-                            };
-                            self.flaw_of_root(e.path(), flaw);
+                            self.flaw_of_root(e.path(), Flaw::unreadable(e.error()));
                         }
                     }
                 }
@@ -214,9 +206,7 @@ impl Search {
         let metadata = match entry.metadata() {
             Ok(metadata) => metadata,
             Err(e) => {
-                return Some(Err(Flaw::FileUnreadable {
-                    reason: e.to_string(),
-                }));
+                return Some(Err(Flaw::unreadable(e)));
             }
         };
         // Where the true path cannot be told the name given stands for it.

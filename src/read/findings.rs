@@ -276,6 +276,13 @@ pub(super) enum Flaw {
 const SAVE_AS: &str = "open it in a spreadsheet program and save it as .xlsx, or ask the laboratory for a spreadsheet";
 
 impl Flaw {
+    /// A file, or a folder, that cannot be read, for what the system says.
+    pub(super) fn unreadable(error: impl ToString) -> Self {
+        Self::FileUnreadable {
+            reason: error.to_string(),
+        }
+    }
+
     pub(super) fn at(self, place: Place) -> Finding {
         let (code, message, help) = self.words();
         let severity = CODES

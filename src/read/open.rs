@@ -85,24 +85,21 @@ fn open_kind(
     report: &mut Report,
     when_read: impl FnOnce(),
 ) -> Result<Option<TextStream>, Flaw> {
-    let unreadable = |e: std::io::Error| Flaw::FileUnreadable {
-        reason: e.to_string(),
-    };
-    let found = std::fs::metadata(path).map_err(unreadable)?;
+    let found = std::fs::metadata(path).map_err(Flaw::unreadable)?;
     if !found.is_file() {
         return Err(Flaw::NotAFile {
             kind: "something else",
         });
     }
-    let mut file = open_regular(path).map_err(unreadable)?;
-    let metadata = file.metadata().map_err(unreadable)?;
+    let mut file = open_regular(path).map_err(Flaw::unreadable)?;
+    let metadata = file.metadata().map_err(Flaw::unreadable)?;
     let stamp = Stamp::of(&metadata);
     let mut head = Vec::with_capacity(signature::HEAD);
     file.by_ref()
         .take(signature::HEAD as u64)
         .read_to_end(&mut head)
-        .map_err(unreadable)?;
-    file.seek(SeekFrom::Start(0)).map_err(unreadable)?;
+        .map_err(Flaw::unreadable)?;
+    file.seek(SeekFrom::Start(0)).map_err(Flaw::unreadable)?;
     let kind = signature::kind(&head);
     if kind == Kind::Text && metadata.len() > options.stream_above {
         return survey::open(file, path, stamp, options, report).map(Some);
@@ -118,10 +115,10 @@ fn open_kind(
             bound,
         });
     }
-    let bytes = read_all(file, metadata.len(), bound).map_err(unreadable)?;
+    let bytes = read_all(file, metadata.len(), bound).map_err(Flaw::unreadable)?;
     if kind == Kind::Text && text::is_crowded(&bytes, options) {
         drop(bytes);
-        let file = open_regular(path).map_err(unreadable)?;
+        let file = open_regular(path).map_err(Flaw::unreadable)?;
         return survey::open(file, path, stamp, options, report).map(Some);
     }
     if bytes.len() as u64 > bound {

@@ -67,9 +67,7 @@ impl TextStream {
             if e.kind() == std::io::ErrorKind::UnexpectedEof {
                 refuse(Flaw::FileChanged)
             } else {
-                refuse(Flaw::FileUnreadable {
-                    reason: e.to_string(),
-                })
+                refuse(Flaw::unreadable(e))
             }
         })?;
         let unchanged = std::fs::metadata(&self.path).is_ok_and(|m| Stamp::of(&m) == self.stamp);

@@ -61,13 +61,7 @@ pub(super) fn open(
 fn digest(path: &Path, options: &Options) -> Result<Digest, Flaw> {
     match &options.digest {
         Some(known) => Ok(known.clone()),
-        None => Digest::of_file(path).map_err(unreadable),
-    }
-}
-
-fn unreadable(error: std::io::Error) -> Flaw {
-    Flaw::FileUnreadable {
-        reason: error.to_string(),
+        None => Digest::of_file(path).map_err(Flaw::unreadable),
     }
 }
 
@@ -120,7 +114,7 @@ impl Survey {
         let mut read_next = |bytes: &mut Vec<u8>| -> Result<(), Flaw> {
             bytes.clear();
             let read = (file.by_ref().take(wanted as u64)).read_to_end(bytes);
-            read.map(drop).map_err(unreadable)
+            read.map(drop).map_err(Flaw::unreadable)
         };
         let (mut block, mut fresh): (Vec<u8>, Vec<u8>) = (Vec::new(), Vec::new());
         read_next(&mut fresh)?;

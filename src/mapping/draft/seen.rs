@@ -180,9 +180,9 @@ fn of_block(sheet: &Sheet, block: &BlockPlan, findings: &[Finding]) -> Vec<Label
         };
         let mut label = label(sheet, &track.role, cells, position)?;
         label.why = why(sheet, cells, findings);
-        let is_guess = |finding: &&Finding| [DAYS_OF_WHAT, NAMES_OF_WHAT].contains(&&*finding.code);
+        let is_guess = |finding: &Finding| [DAYS_OF_WHAT, NAMES_OF_WHAT].contains(&&*finding.code);
         if let Means::Field(field) = label.means
-            && told_of(sheet, cells, findings).any(|finding| is_guess(&finding))
+            && told_of(sheet, cells, findings).any(is_guess)
         {
             label.means = Means::Guessed(field);
         }
