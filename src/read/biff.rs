@@ -4,6 +4,7 @@
 use super::bounds::{DENSE_CELLS, SHEETS, XLS_TEXTS};
 use super::bytes::{u16_at, u32_at};
 use super::findings::Flaw;
+use super::hidden::Hidden;
 use super::shown::Format;
 use std::collections::{HashMap, HashSet};
 
@@ -18,6 +19,8 @@ pub(super) struct Survey {
     texts: Vec<Vec<(u16, u16)>>,
     /// For each sheet: cells whose value is not to be trusted, and why.
     doubtful: Vec<Doubtful>,
+    /// For each sheet: what it hides.
+    hidden: Vec<Hidden>,
     /// Of BIFF 8, whose texts are Unicode whatever code page it states (MS-XLS 2.5.294); those of
     /// BIFF 5 are in the code page.
     pub(super) is_unicode: bool,
@@ -35,6 +38,10 @@ impl Survey {
         cells.map(|(row, col)| (u32::from(*row), u32::from(*col)))
     }
 
+    pub(super) fn hidden(&self, sheet: usize) -> Hidden {
+        self.hidden.get(sheet).cloned().unwrap_or_default()
+    }
+
     /// The cells of a sheet whose value is not to be trusted, with words to stand in their place.
     pub(super) fn doubtful(&self, sheet: usize) -> &[((u32, u32), &'static str)] {
         self.doubtful.get(sheet).map_or(&[], Vec::as_slice)
@@ -46,6 +53,7 @@ const BOF: u16 = 0x0809;
 const EOF: u16 = 0x000A;
 const BOUND_SHEET: u16 = 0x0085;
 const FORMAT: u16 = 0x041E;
+const FONT: u16 = 0x0031;
 const XF: u16 = 0x00E0;
 const DIMENSIONS: u16 = 0x0200;
 const NUMBER: u16 = 0x0203;
@@ -56,11 +64,16 @@ const LABEL: u16 = 0x0204;
 const R_STRING: u16 = 0x00D6;
 const LABEL_SST: u16 = 0x00FD;
 const BOOL_ERR: u16 = 0x0205;
+const ROW: u16 = 0x0208;
+const COL_INFO: u16 = 0x007D;
 
 /// The text that a formula gives.
 const STRING: u16 = 0x0207;
 /// There is a password. `calamine` knows one kind of them, and reads nonsense under the other.
 const FILE_PASS: u16 = 0x002F;
+
+/// The number that no font has (MS-XLS 2.5.129).
+const NO_FONT: usize = 4;
 
 /// Bytes of a stream that are walked for each sheet whatever stands in it.
 const SMALL: usize = 64 << 10;
@@ -83,7 +96,8 @@ pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
 fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
     let mut survey = Survey::default();
     let mut codes: HashMap<u16, String> = HashMap::new();
-    let mut styles: Vec<u16> = Vec::new();
+    let mut styles: Vec<(u16, bool)> = Vec::new();
+    let mut struck: Vec<bool> = Vec::new();
     let mut sheets = Vec::new();
     let mut is_biff8 = true;
     for (kind, data) in Records::of(stream) {
@@ -95,7 +109,16 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
                     codes.insert(id, code);
                 }
             }
-            XF => styles.extend(u16_at(data, 2)),
+            FONT => {
+                struck.push(u16_at(data, 2).is_some_and(|flags| flags & 8 != 0));
+                if struck.len() == NO_FONT {
+                    struck.push(false);
+                }
+            }
+            XF => styles.extend(u16_at(data, 2).zip(u16_at(data, 0)).map(|(format, font)| {
+                let font = struck.get(usize::from(font));
+                (format, font.copied().unwrap_or_default())
+            })),
             FILE_PASS => return Err(Flaw::PasswordProtected),
             BOUND_SHEET => {
                 if let Some(start) = u32_at(data, 0) {
@@ -112,9 +135,9 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
             bound: SHEETS as u64,
         });
     }
-    for (style, id) in (0..=u16::MAX).zip(styles) {
+    for (style, (id, is_struck)) in (0..=u16::MAX).zip(styles) {
         let code = codes.get(&id).map(String::as_str).or(built_in(id));
-        if let Some(format) = code.and_then(Format::parse) {
+        if let Some(format) = Format::of(code, is_struck) {
             survey.formats.insert(style, format);
         }
     }
@@ -148,6 +171,7 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
         survey.styled.push(styled);
         survey.texts.push(shared);
         survey.doubtful.push(doubtful(stream, is_biff8));
+        survey.hidden.push(hidden(stream));
     }
     Ok(survey)
 }
@@ -182,7 +206,7 @@ fn walk_sheet(
                     if kind == LABEL_SST {
                         shared.push((row, col));
                     }
-                    if matches!(kind, NUMBER | RK | FORMULA) {
+                    if kind != BOOL_ERR {
                         note_style(u16_at(data, 4), at, formats, &mut styled);
                     }
                 }
@@ -253,6 +277,23 @@ fn doubtful(stream: &[u8], is_biff8: bool) -> Doubtful {
         found.extend(again.map(|at| (at, "(given twice)")));
     }
     found
+}
+
+/// Rows and columns that a sheet hides (MS-XLS 2.4.221, 2.4.53).
+fn hidden(stream: &[u8]) -> Hidden {
+    let mut hidden = Hidden::default();
+    for (kind, data) in SheetRecords::of(stream) {
+        let has = |at, flag| u16_at(data, at).is_some_and(|flags| flags & flag != 0);
+        let (first, last) = (u16_at(data, 0), u16_at(data, 2));
+        match (kind, first, last) {
+            (ROW, Some(row), _) if has(12, 0x20) => hidden.rows(row.into(), row.into()),
+            (COL_INFO, Some(first), Some(last)) if has(8, 1) => {
+                hidden.columns(first.into(), last.into());
+            }
+            _ => (),
+        }
+    }
+    hidden
 }
 
 /// Row and column of the cells of a record: several of a MULRK, none of most others.

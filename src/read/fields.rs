@@ -13,6 +13,12 @@ pub(super) fn for_each_record<'t>(
     first_line: u64,
     mut take: impl FnMut(u64, Span, &[&str]),
 ) {
+    let mut take = |line, span, fields: &mut [&str]| {
+        fields
+            .iter_mut()
+            .for_each(|field| *field = of_formula(field));
+        take(line, span, fields);
+    };
     let bytes = text.as_bytes();
     let mut fields: Vec<&'t str> = Vec::new();
     let (mut at, mut line) = (0, first_line);
@@ -23,19 +29,27 @@ pub(super) fn for_each_record<'t>(
             match span.quoting {
                 Quoting::Quoted if !split_quoted(record, delimiter, &mut fields) => {
                     let unescaped = unescape(record, delimiter);
-                    let fields: Vec<&str> = unescaped.iter().collect();
-                    take(line, span, &fields);
+                    let mut fields: Vec<&str> = unescaped.iter().collect();
+                    take(line, span, &mut fields);
                 }
-                Quoting::Quoted => take(line, span, &fields),
+                Quoting::Quoted => take(line, span, &mut fields),
                 Quoting::None | Quoting::Lost => {
                     split_plain(record, delimiter, &mut fields);
-                    take(line, span, &fields);
+                    take(line, span, &mut fields);
                 }
             }
         }
         line += span.lines;
         at = span.next;
     }
+}
+
+/// The text of a formula that is nothing else: programs write `="0042"` so that a spreadsheet keeps the text.
+fn of_formula(field: &str) -> &str {
+    let text = field
+        .strip_prefix("=\"")
+        .and_then(|text| text.strip_suffix('"'));
+    text.filter(|text| !text.contains('"')).unwrap_or(field)
 }
 
 /// How many fields a record has; what decides between delimiters. Counts no further than the bound.
@@ -162,6 +176,16 @@ mod tests {
                 "space before the mark",
                 "a; \"x;y\"",
                 vec!["a", " \"x", "y\""],
+            ),
+            (
+                "text of a formula",
+                "=\"0042\";\"=\"\"7.5\"\"\"",
+                vec!["0042", "7.5"],
+            ),
+            (
+                "another formula",
+                "=\"a\"&\"b\";=\"",
+                vec!["=\"a\"&\"b\"", "=\""],
             ),
             ("white space stays", " a ; b", vec![" a ", " b"]),
         ] {

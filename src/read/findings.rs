@@ -11,6 +11,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the file is neither a workbook nor text",
     ),
     (
+        "bytes-in-front",
+        Severity::Note,
+        "bytes that are none of its own stand in front of a workbook",
+    ),
+    (
         "cell-bound",
         Severity::Error,
         "the file has more cells, rows or columns than can be read",
@@ -126,6 +131,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "one record of a text is longer than can be read",
     ),
     (
+        "rows-hidden",
+        Severity::Note,
+        "rows or columns that a sheet hides were read",
+    ),
+    (
         "same-bytes-again",
         Severity::Note,
         "two files hold the same bytes; one is read",
@@ -171,6 +181,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Flaw {
     BinaryFile,
+    BytesInFront,
     CellBound {
         what: &'static str,
         bound: u64,
@@ -246,6 +257,10 @@ pub(super) enum Flaw {
     RecordTooLong {
         bound: u64,
     },
+    RowsHidden {
+        rows: usize,
+        columns: usize,
+    },
     SameBytesAgain {
         first: String,
     },
@@ -307,6 +322,8 @@ impl Flaw {
         match self {
             Self::BinaryFile => ("binary-file",
                 "neither a workbook nor text".into(), SAVE_AS.into()),
+            Self::BytesInFront => ("bytes-in-front",
+                "bytes that are none of its own stand in front of the workbook; they were passed over".into(), String::new()),
             Self::CellBound { what, bound } => ("cell-bound",
                 format!("more than {bound} {what}; what lies beyond is not read"),
                 "split the file, or save the sheet as CSV, which is read as a stream".into()),
@@ -376,6 +393,9 @@ impl Flaw {
             Self::RecordTooLong { bound } => ("record-too-long",
                 format!("a record is longer than {bound} bytes"),
                 "not read: this is no table of results; check the file's line ends".into()),
+            Self::RowsHidden { rows, columns } => ("rows-hidden",
+                format!("hidden: {}; read like the others", lines(*rows, *columns)),
+                "look at them in a spreadsheet program: they may be withdrawn, or filtered out".into()),
             Self::SameBytesAgain { first } => ("same-bytes-again",
                 format!("the same bytes as '{first}'; read once"), "remove one of the two".into()),
             Self::SheetNoCells { kind } => ("sheet-no-cells",
@@ -399,6 +419,16 @@ impl Flaw {
                 format!("{is} is not read"), SAVE_AS.into()),
         }
     }
+}
+
+/// "1 rows, 2 columns": those of which there are any.
+fn lines(rows: usize, columns: usize) -> String {
+    let all = [(rows, "rows"), (columns, "columns")];
+    let some = all.iter().filter(|(count, _)| *count > 0);
+    let some: Vec<String> = some
+        .map(|(count, what)| format!("{count} {what}"))
+        .collect();
+    some.join(", ")
 }
 
 #[cfg(test)]

@@ -130,6 +130,20 @@ impl<'x> Tag<'x> {
         })
     }
 
+    /// The tag as it stands, with its names as `name` has them.
+    pub(super) fn with_names(&self, name: impl Fn(&str, bool) -> String) -> String {
+        let mut tag = format!("<{}", name(self.name, true));
+        for (attribute, value) in self.attributes() {
+            let quote = if value.contains('"') { '\'' } else { '"' };
+            tag.push_str(&format!(
+                " {}={quote}{value}{quote}",
+                name(attribute, false)
+            ));
+        }
+        tag.push_str(if self.is_empty { "/>" } else { ">" });
+        tag
+    }
+
     pub(super) fn attribute(&self, name: &str) -> Option<&'x str> {
         self.attributes().find(|(n, _)| *n == name).map(|(_, v)| v)
     }

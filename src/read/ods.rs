@@ -7,6 +7,7 @@ use super::content::Content;
 use super::findings::Flaw;
 use super::grid::Report;
 use super::markup::Broken;
+use super::ods_prefixes;
 use super::ods_tables::{Cell, Found, Row, Tables};
 use super::serial::Base;
 use super::workbook::Gather;
@@ -17,6 +18,7 @@ use std::io::Read;
 /// office program writes.
 pub(super) fn read(content: impl Read, report: &mut Report) -> Result<(), Flaw> {
     let content = whole(content)?;
+    let content = ods_prefixes::usual(&content).map_err(broken)?;
     let mut tables = Tables::of(&content);
     while let Some(table) = tables.next().map_err(broken)? {
         if report.sheets.len() >= SHEETS {
@@ -32,8 +34,13 @@ pub(super) fn read(content: impl Read, report: &mut Report) -> Result<(), Flaw> 
             // All rows are walked to the end of the table; none is taken any more once it is full.
             goes_on = goes_on && cells.put(row, &mut gather, &mut formulas);
             gather.forget_shared();
+            let first = row;
             row = row.saturating_add(cells.repeats).min(ROWS);
+            if cells.is_hidden && first < row {
+                tables.hidden.rows(first, row - 1);
+            }
         }
+        gather.tell_hidden(std::mem::take(&mut tables.hidden));
         gather.count_zero_formulas(formulas.all, formulas.zeros);
         let (sheet, findings) = gather.finish();
         report.sheets.push(sheet);
@@ -55,7 +62,10 @@ pub(super) fn cells_repeated(content: impl Read) -> u64 {
         }
         Ok::<_, Broken>(cells)
     };
-    whole(content).map_or(0, |content| count(&content).unwrap_or(0))
+    let Ok(content) = whole(content) else {
+        return 0;
+    };
+    ods_prefixes::usual(&content).map_or(0, |content| count(&content).unwrap_or(0))
 }
 
 fn whole(content: impl Read) -> Result<String, Flaw> {

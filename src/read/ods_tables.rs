@@ -4,7 +4,9 @@
 use super::bounds::{CELL_CHARS, COLUMNS, ROWS};
 use super::cell::Shown;
 use super::displayed::{Displayed, begins_as_number, displayed, raised};
+use super::hidden::Hidden;
 use super::markup::{Broken, Piece, Pieces, Tag, unescape};
+use super::workbook::struck;
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
@@ -20,6 +22,7 @@ pub(super) struct Table {
 #[derive(Debug, Default)]
 pub(super) struct Row {
     pub(super) repeats: u32,
+    pub(super) is_hidden: bool,
     pub(super) cells: Vec<Cell>,
 }
 
@@ -44,6 +47,18 @@ pub(super) enum Found {
     Unreadable(&'static str),
 }
 
+impl Found {
+    fn struck(self) -> Self {
+        let text = match self {
+            Self::Text(text) | Self::Time(text) => text,
+            Self::Number(number) => number.to_string(),
+            Self::Bool(truth) => truth.to_string(),
+            found @ (Self::Empty | Self::Unreadable(_)) => return found,
+        };
+        Self::Text(struck(&text))
+    }
+}
+
 /// Walks the content: table by table, and within each row by row.
 pub(super) struct Tables<'x> {
     pieces: Pieces<'x>,
@@ -52,8 +67,14 @@ pub(super) struct Tables<'x> {
     /// The style whose properties stand here.
     style: Cow<'x, str>,
     /// Styles of tables that are hidden, and of text that is raised.
-    hidden: BTreeSet<Cow<'x, str>>,
+    hidden_tables: BTreeSet<Cow<'x, str>>,
+    /// Columns of the table so far.
+    columns: u32,
+    /// Columns that the table hides, and what of its rows its reader adds.
+    pub(super) hidden: Hidden,
     raised: BTreeSet<Cow<'x, str>>,
+    /// Styles of cells and of text that strike it out.
+    struck: BTreeSet<Cow<'x, str>>,
 }
 
 impl<'x> Tables<'x> {
@@ -63,8 +84,11 @@ impl<'x> Tables<'x> {
             in_body: false,
             in_table: false,
             style: Cow::default(),
-            hidden: BTreeSet::new(),
+            hidden_tables: BTreeSet::new(),
+            columns: 0,
+            hidden: Hidden::default(),
             raised: BTreeSet::new(),
+            struck: BTreeSet::new(),
         }
     }
 
@@ -87,13 +111,18 @@ impl<'x> Tables<'x> {
                 "office:spreadsheet" => self.in_body = !tag.is_empty,
                 "table:table" if self.in_body => {
                     self.in_table = !tag.is_empty;
+                    self.columns = 0;
+                    self.hidden = Hidden::default();
                     return self.table(&tag).map(Some);
                 }
                 // What a program keeps beside the sheets: changes, results of other files.
                 _ if self.in_body => self.pass(&tag)?,
                 "style:style" => self.style = value(&tag, "style:name")?.unwrap_or_default(),
                 "style:table-properties" if tag.attribute("table:display") == Some("false") => {
-                    self.hidden.insert(self.style.clone());
+                    self.hidden_tables.insert(self.style.clone());
+                }
+                "style:text-properties" if is_striking(&tag) => {
+                    self.struck.insert(self.style.clone());
                 }
                 "style:text-properties"
                     if (tag.attribute("style:text-position")).is_some_and(|at| {
@@ -115,7 +144,7 @@ impl<'x> Tables<'x> {
         let style = value(tag, "table:style-name")?;
         Ok(Table {
             name: value(tag, "table:name")?.unwrap_or_default().into_owned(),
-            is_hidden: style.is_some_and(|style| self.hidden.contains(&style)),
+            is_hidden: style.is_some_and(|style| self.hidden_tables.contains(&style)),
         })
     }
 
@@ -126,8 +155,14 @@ impl<'x> Tables<'x> {
                 Piece::Close("table:table") => self.in_table = false,
                 Piece::Open(tag) => match tag.name {
                     "table:table-row" => return self.row(&tag).map(Some),
-                    // Rows stand in these too.
-                    "table:table-row-group" | "table:table-header-rows" | "table:table-rows" => (),
+                    "table:table-column" => self.column(&tag)?,
+                    // Rows and columns stand in these too.
+                    "table:table-row-group"
+                    | "table:table-header-rows"
+                    | "table:table-rows"
+                    | "table:table-column-group"
+                    | "table:table-header-columns"
+                    | "table:table-columns" => (),
                     _ => self.pass(&tag)?,
                 },
                 _ => (),
@@ -136,9 +171,20 @@ impl<'x> Tables<'x> {
         Ok(None)
     }
 
+    fn column(&mut self, tag: &Tag<'x>) -> Result<(), Broken> {
+        let first = self.columns;
+        let repeats = repeats(tag, "table:number-columns-repeated")?;
+        self.columns = first.saturating_add(repeats).min(COLUMNS);
+        if is_hidden(tag) && first < self.columns {
+            self.hidden.columns(first, self.columns - 1);
+        }
+        self.pass(tag)
+    }
+
     fn row(&mut self, tag: &Tag<'x>) -> Result<Row, Broken> {
         let mut row = Row {
             repeats: repeats(tag, "table:number-rows-repeated")?,
+            is_hidden: is_hidden(tag),
             cells: Vec::new(),
         };
         if tag.is_empty {
@@ -178,6 +224,10 @@ impl<'x> Tables<'x> {
                     stated.is_error = text == "error";
                     continue;
                 }
+                "table:style-name" => {
+                    stated.is_struck = self.struck.contains(&unescape(text)?);
+                    continue;
+                }
                 "table:formula" => {
                     stated.has_formula = !text.is_empty();
                     continue;
@@ -191,7 +241,11 @@ impl<'x> Tables<'x> {
             false => self.paragraphs()?,
         };
         let has_formula = stated.has_formula;
-        let (found, shown) = stated.found(paragraphs);
+        let is_struck = stated.is_struck || paragraphs.is_struck;
+        let (found, shown) = match stated.found(paragraphs) {
+            (found, _) if is_struck => (found.struck(), Shown::Plain),
+            found => found,
+        };
         Ok(Cell {
             column,
             repeats,
@@ -258,8 +312,11 @@ impl<'x> Tables<'x> {
                         }
                         if !tag.is_empty {
                             let style = value(&tag, "text:style-name")?;
-                            begun
-                                .push(is_raised || style.is_some_and(|s| self.raised.contains(&s)));
+                            let is_of = |styles: &BTreeSet<_>| {
+                                style.as_ref().is_some_and(|style| styles.contains(style))
+                            };
+                            all.is_struck |= is_of(&self.struck);
+                            begun.push(is_raised || is_of(&self.raised));
                         }
                     }
                 },
@@ -295,6 +352,7 @@ struct Stated<'x> {
     text: Option<Cow<'x, str>>,
     is_error: bool,
     has_formula: bool,
+    is_struck: bool,
 }
 
 impl Stated<'_> {
@@ -340,6 +398,8 @@ struct Paragraphs {
     raised: Option<String>,
     has_any: bool,
     has_table: bool,
+    /// All of it, or a part.
+    is_struck: bool,
 }
 
 impl Paragraphs {
@@ -364,6 +424,24 @@ impl Paragraphs {
             _ => self.text,
         }
     }
+}
+
+/// Whether the properties of a text strike it out.
+fn is_striking(tag: &Tag<'_>) -> bool {
+    [
+        "style:text-line-through-style",
+        "style:text-line-through-type",
+    ]
+    .iter()
+    .any(|name| tag.attribute(name).is_some_and(|how| how != "none"))
+}
+
+/// Of a row or a column: hidden, or filtered out.
+fn is_hidden(tag: &Tag<'_>) -> bool {
+    matches!(
+        tag.attribute("table:visibility"),
+        Some("collapse" | "filter")
+    )
 }
 
 /// The value of an attribute.

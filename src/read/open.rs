@@ -1,13 +1,13 @@
 //! One file is opened: its kind told by content, its bounds held, its reader chosen.
 
-use super::bounds::{WHOLE_TEXT_BYTES, WORKBOOK_BYTES};
+use super::bounds::{HELD_PART_BYTES, WHOLE_TEXT_BYTES, WORKBOOK_BYTES};
 use super::digest::{self, Stamp};
 use super::findings::Flaw;
 use super::grid::Report;
 use super::options::Options;
 use super::signature::{self, Kind};
 use super::stream::TextStream;
-use super::{ole, package, survey, text};
+use super::{ods, ole, package, survey, text};
 use crate::file::open_regular;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
@@ -104,10 +104,10 @@ fn open_kind(
     if kind == Kind::Text && metadata.len() > options.stream_above {
         return survey::open(file, path, stamp, options, report).map(Some);
     }
-    let bound = if kind == Kind::Text {
-        WHOLE_TEXT_BYTES.max(options.stream_above)
-    } else {
-        WORKBOOK_BYTES
+    let bound = match kind {
+        Kind::Text => WHOLE_TEXT_BYTES.max(options.stream_above),
+        Kind::FlatOds => HELD_PART_BYTES,
+        _ => WORKBOOK_BYTES,
     };
     if metadata.len() > bound {
         return Err(Flaw::FileTooLarge {
@@ -158,6 +158,10 @@ fn read_kind(
 ) -> Result<(), Flaw> {
     let is = match kind {
         Kind::Zip => package::read(bytes, report)?,
+        Kind::FlatOds => {
+            ods::read(bytes, report)?;
+            Form::Ods
+        }
         Kind::Ole => ole::read(bytes, options, report)?,
         Kind::Text => {
             text::read(bytes, options, report);
@@ -201,7 +205,7 @@ impl Form {
         match self {
             Self::Xlsx => &["xlsx", "xlsm", "xltx", "xltm", "xlam"],
             Self::Xlsb => &["xlsb"],
-            Self::Ods => &["ods", "ots"],
+            Self::Ods => &["ods", "ots", "fods"],
             Self::Xls => &["xls", "xlt"],
             Self::Text => &[],
         }

@@ -12,17 +12,36 @@ use super::sheet_scan::{self, SheetTraits};
 use super::strings::{self, Raised};
 use super::workbook::refuse_namesakes;
 use super::xlsb_scan::{self, Formats, SheetScan};
-use super::{ods, xlsb, xlsx};
+use super::{mend, ods, xlsb, xlsx};
+use crate::place::Place;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{BufReader, Cursor, Read};
 use zip::ZipArchive;
 use zip::result::ZipError;
 
-type Archive<'b> = ZipArchive<Cursor<&'b [u8]>>;
+pub(super) type Archive<'b> = ZipArchive<Cursor<&'b [u8]>>;
 
 /// Reads a zipped workbook into the report.
 pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
-    let mut archive: Archive<'_> = ZipArchive::new(Cursor::new(bytes)).map_err(broken)?;
+    let mut archive = opened(bytes)?;
+    let mended = mend::mended(&mut archive)?;
+    let form = read_as_it_is(mended.as_deref().unwrap_or(bytes), report)?;
+    let start = memchr::memmem::find(bytes, b"PK\x03\x04").map_or(0, |at| at as u64);
+    if start < archive.offset() {
+        return Err(Flaw::WorkbookBroken {
+            reason: "two packages stand one behind the other".to_owned(),
+        });
+    }
+    if start > 0 {
+        let place = Place::file(&report.file);
+        report.findings.push(Flaw::BytesInFront.at(place));
+    }
+    Ok(form)
+}
+
+/// The package, its directory vetted.
+pub(super) fn opened(bytes: &[u8]) -> Result<Archive<'_>, Flaw> {
+    let archive: Archive<'_> = ZipArchive::new(Cursor::new(bytes)).map_err(broken)?;
     if archive.len() > ZIP_ENTRIES {
         return Err(Flaw::PartTooLarge {
             part: format!("{} entries", archive.len()),
@@ -32,6 +51,11 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
     if entries(bytes, archive.central_directory_start()) != archive.len() {
         return Err(twice("a part"));
     }
+    Ok(archive)
+}
+
+fn read_as_it_is(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
+    let mut archive = opened(bytes)?;
     let form = form(&mut archive)?;
     let vetted = vet(&mut archive, form)?;
     match form {
@@ -118,6 +142,8 @@ fn form(archive: &mut Archive<'_>) -> Result<Form, Flaw> {
         Err(Flaw::WrongFormat {
             is: "a Numbers spreadsheet",
         })
+    } else if has("content.xml") && is_spreadsheet(archive) {
+        Ok(Form::Ods)
     } else if has("[content_types].xml") {
         // A workbook whose main part has an unusual place: `calamine` follows its relationships.
         Ok(Form::Xlsx)
@@ -126,6 +152,12 @@ fn form(archive: &mut Archive<'_>) -> Result<Form, Flaw> {
             is: "a zip archive",
         })
     }
+}
+
+/// Whether an OpenDocument package without a media type is a spreadsheet.
+fn is_spreadsheet(archive: &mut Archive<'_>) -> bool {
+    let content = text_of(archive, "content.xml").unwrap_or_default();
+    memchr::memmem::find(&content, b":spreadsheet>").is_some()
 }
 
 /// What the scan of each sheet's part found, by the part's name in lower case.
@@ -184,40 +216,41 @@ fn binary_sheets(archive: &mut Archive<'_>) -> (Formats, Vec<SheetScan>) {
 
 /// The main part of a workbook, and what it refers to.
 struct Workbook {
-    /// Of the part: `xl/`.
+    /// Of the part: `xl/` and `workbook.xml`.
     folder: String,
+    name: String,
     text: Vec<u8>,
     relationships: Vec<u8>,
 }
 
 /// `None` where the package has an unusual form (`calamine` may understand it all the same).
 fn workbook_of(archive: &mut Archive<'_>) -> Option<Workbook> {
-    let root = text_of(archive, "_rels/.rels")?;
-    let workbook = markup::tags(&root, b"Relationship").find_map(|tag| {
+    let (folder, name) = workbook_part(&text_of(archive, "_rels/.rels")?)?;
+    Some(Workbook {
+        relationships: text_of(archive, &format!("{folder}_rels/{name}.rels"))?,
+        text: text_of(archive, &format!("{folder}{name}"))?,
+        folder,
+        name,
+    })
+}
+
+/// Folder (`xl/`) and name of the main part, by the relationships of the package.
+pub(super) fn workbook_part(root: &[u8]) -> Option<(String, String)> {
+    let target = markup::tags(root, b"Relationship").find_map(|tag| {
         let kind = attribute(tag, b"Type")?;
         kind.ends_with(b"/officeDocument")
             .then(|| attribute(tag, b"Target"))?
     })?;
-    let workbook = std::str::from_utf8(workbook).ok()?.trim_start_matches('/');
-    let (folder, name) = match workbook.rfind('/') {
-        Some(at) => workbook.split_at(at + 1),
-        None => ("", workbook),
-    };
-    Some(Workbook {
-        folder: folder.to_owned(),
-        relationships: text_of(archive, &format!("{folder}_rels/{name}.rels"))?,
-        text: text_of(archive, workbook)?,
-    })
+    let part = mend::part("", std::str::from_utf8(target).ok()?)?;
+    let name = part.rfind('/').map_or(0, |at| at + 1);
+    let (folder, name) = part.split_at(name);
+    Some((folder.to_owned(), name.to_owned()))
 }
 
 impl Workbook {
     /// The name of the part that a relationship leads to.
     fn part(&self, target: &[u8]) -> Option<String> {
-        let target = std::str::from_utf8(target).ok()?;
-        Some(match target.strip_prefix('/') {
-            Some(whole) => whole.to_owned(),
-            None => format!("{}{target}", self.folder),
-        })
+        mend::part(&self.folder, std::str::from_utf8(target).ok()?)
     }
 
     /// The parts of the sheets, in order; `None` where it is not known.
@@ -232,14 +265,11 @@ impl Workbook {
     fn vet_places(&self) -> Result<(), Flaw> {
         for tag in markup::tags(&self.relationships, b"Relationship") {
             let kind = attribute(tag, b"Type").unwrap_or_default();
-            let usual = match kind {
-                _ if kind.ends_with(b"/sharedStrings") => "sharedStrings.xml",
-                _ if kind.ends_with(b"/styles") => "styles.xml",
-                _ => continue,
+            let Some(usual) = mend::usual_place(kind, &self.folder, &self.name) else {
+                continue;
             };
             let part = attribute(tag, b"Target").and_then(|target| self.part(target));
             let part = part.unwrap_or_default();
-            let usual = format!("{}{usual}", self.folder);
             if !part.eq_ignore_ascii_case(&usual) {
                 return Err(Flaw::WorkbookBroken {
                     reason: format!("'{part}' does not lie in its usual place, '{usual}'"),
@@ -257,7 +287,7 @@ fn targets(relationships: &[u8]) -> BTreeMap<&[u8], &[u8]> {
         .collect()
 }
 
-fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {
+pub(super) fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {
     let mut text = Vec::new();
     // A part that cannot be read is told when the workbook is opened.
     archive
@@ -331,7 +361,7 @@ fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Vetted, Flaw> {
     Ok(vetted)
 }
 
-fn broken(e: ZipError) -> Flaw {
+pub(super) fn broken(e: ZipError) -> Flaw {
     match e {
         ZipError::UnsupportedArchive(ZipError::PASSWORD_REQUIRED) => Flaw::PasswordProtected,
         e => Flaw::WorkbookBroken {

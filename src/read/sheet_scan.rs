@@ -2,6 +2,7 @@
 //! (merged regions, formulas without a result, cells without addresses), and for values so written that it
 //! would take them for others. Far cheaper than parsing the sheet again.
 
+use super::hidden::Hidden;
 use super::markup::{attribute, tags};
 use super::strings::{self, Raised};
 use crate::place::{Address, Area};
@@ -16,6 +17,7 @@ pub(super) const MERGES: usize = 20_000;
 pub(super) struct SheetTraits {
     /// Up to [`MERGES`] of them.
     pub(super) merges: Vec<Area>,
+    pub(super) hidden: Hidden,
     pub(super) formulas: u64,
     /// Formulas whose stored result is 0.
     pub(super) zeros: u64,
@@ -102,6 +104,7 @@ impl SheetTraits {
     fn look_at(&mut self, text: &[u8]) {
         self.formulas_of(text);
         self.cells_of(text);
+        self.hidden_in(text);
         self.raised.extend(strings::raised_in(text));
         self.beginnings += tags(text, b"sheetData").count() as u64;
         if self.beginnings > 1 {
@@ -156,6 +159,27 @@ impl SheetTraits {
             }
         }
         self.has_placeless |= cells.any(|cell| attribute(cell, b"r").is_none());
+    }
+
+    fn hidden_in(&mut self, text: &[u8]) {
+        if memmem::find(text, b"hidden").is_none() {
+            return;
+        }
+        let number = |tag, name: &[u8]| {
+            let digits = std::str::from_utf8(attribute(tag, name)?).ok()?;
+            digits.parse::<u32>().ok()?.checked_sub(1)
+        };
+        let is_hidden = |tag: &&[u8]| matches!(attribute(tag, b"hidden"), Some(b"1" | b"true"));
+        for tag in tags(text, b"row").filter(is_hidden) {
+            if let Some(row) = number(tag, b"r") {
+                self.hidden.rows(row, row);
+            }
+        }
+        for tag in tags(text, b"col").filter(is_hidden) {
+            if let (Some(first), Some(last)) = (number(tag, b"min"), number(tag, b"max")) {
+                self.hidden.columns(first, last);
+            }
+        }
     }
 
     fn formulas_of(&mut self, text: &[u8]) {

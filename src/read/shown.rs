@@ -4,13 +4,15 @@
 use super::cell::{Shown, Value};
 use std::sync::Arc;
 
-/// A number format that shows more than the number. Form of the codes: ECMA-376 part 1, 18.8.31.
+/// A number format that shows more than the number, or a font that strikes out what it shows. Form of the codes: ECMA-376 part 1, 18.8.31.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Format {
     sections: Vec<Section>,
     /// Placeholders of digits stand before any letter of a date: `0.00 mg/L` is a number whose unit
     /// looks like minutes, not a date.
     pub(super) is_number: bool,
+    /// Whoever struck it out withdrew it.
+    pub(super) is_struck: bool,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -53,7 +55,25 @@ impl Format {
         (!is_plain || is_number).then_some(Self {
             sections,
             is_number,
+            is_struck: false,
         })
+    }
+
+    /// `None` where the code shows the number and nothing else, and the font does not strike it out.
+    pub(super) fn of(code: Option<&str>, is_struck: bool) -> Option<Self> {
+        let format = code.and_then(Self::parse);
+        if !is_struck {
+            return format;
+        }
+        let plain = Self {
+            sections: Vec::new(),
+            is_number: false,
+            is_struck,
+        };
+        Some(format.map_or(plain, |format| Self {
+            is_struck,
+            ..format
+        }))
     }
 
     /// The value that a reader sees where `number` is stored.

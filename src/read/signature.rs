@@ -7,6 +7,8 @@ pub(super) enum Kind {
     Zip,
     /// An OLE compound file: `.xls`, or a protected workbook, or another office document.
     Ole,
+    /// An OpenDocument spreadsheet as one XML text: `.fods`.
+    FlatOds,
     Text,
     /// Something that is not read, in words.
     Foreign(&'static str),
@@ -33,6 +35,8 @@ const FOREIGN: &[(&[u8], &str)] = &[
     (b"Rar!", "a RAR archive"),
     (b"PAR1", "a Parquet file"),
     (b"SQLite format 3", "an SQLite database"),
+    (b"\xff\xfe\0\0", "a text in UTF-32"),
+    (b"\0\0\xfe\xff", "a text in UTF-32"),
     (b"\x7fELF", "a program"),
     (b"MZ\x90\0", "a program"),
     // BIFF 2 to 4: a sheet without the compound file around it (MS-XLS 2.4.21 has the later ones).
@@ -43,6 +47,18 @@ const FOREIGN: &[(&[u8], &str)] = &[
 
 /// Tells the kind from the file's head (up to [`HEAD`] bytes).
 pub(super) fn kind(head: &[u8]) -> Kind {
+    match kind_by_first(head) {
+        // A package with a letter's head, a program or a lost line end in front of it.
+        Kind::Unknown | Kind::Foreign("a program")
+            if memchr::memmem::find(head, b"PK\x03\x04").is_some() =>
+        {
+            Kind::Zip
+        }
+        kind => kind,
+    }
+}
+
+fn kind_by_first(head: &[u8]) -> Kind {
     if head.starts_with(b"PK\x03\x04") || head.starts_with(b"PK\x05\x06") {
         return Kind::Zip;
     }
@@ -55,8 +71,14 @@ pub(super) fn kind(head: &[u8]) -> Kind {
     {
         return Kind::Foreign(is);
     }
+    if is_json(head) {
+        return Kind::Foreign("a JSON document");
+    }
     if let Some(is) = markup(head) {
-        return Kind::Foreign(is);
+        return match is_flat_ods(head) {
+            true => Kind::FlatOds,
+            false => Kind::Foreign(is),
+        };
     }
     if has_mark(head) || looks_like_text(head) {
         Kind::Text
@@ -105,6 +127,29 @@ fn markup(head: &[u8]) -> Option<&'static str> {
     }
 }
 
+/// `{"`, `[{` and their kin, with white space between.
+fn is_json(head: &[u8]) -> bool {
+    let head = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(head);
+    let mut signs = head.iter().filter(|b| !b.is_ascii_whitespace());
+    matches!(
+        (signs.next(), signs.next()),
+        (Some(b'[' | b'{'), Some(b'[' | b'{' | b'"'))
+    )
+}
+
+/// An OpenDocument as one text that does not say it is something else than a spreadsheet.
+fn is_flat_ods(head: &[u8]) -> bool {
+    let has = |what: &[u8]| memchr::memmem::find(head, what).is_some();
+    let is_other = [
+        &b"opendocument.text"[..],
+        b"opendocument.graphics",
+        b"opendocument.presentation",
+    ]
+    .iter()
+    .any(|kind| has(kind));
+    has(b"document ") && has(b"urn:oasis:names:tc:opendocument:xmlns:table:1.0") && !is_other
+}
+
 /// Few control characters, or NULs on one side only (UTF-16).
 fn looks_like_text(head: &[u8]) -> bool {
     let control = |b: &&u8| matches!(b, 0x01..=0x08 | 0x0e..=0x1a | 0x1c..=0x1f);
@@ -138,6 +183,17 @@ mod tests {
             ("limit first", b"<0.05;<1\n", Kind::Text),
             ("windows-1252", b"\xb5g/L;\xb0C\n", Kind::Text),
             ("utf-16 without mark", b"p\0H\0;\x007\0", Kind::Text),
+            (
+                "json",
+                b" [\n {\"pH\": 7.5}]",
+                Kind::Foreign("a JSON document"),
+            ),
+            ("a bracket", b"[mg/L];[mg/L]\n7;8\n", Kind::Text),
+            (
+                "behind other bytes",
+                b"MZ\x90\0rest\0PK\x03\x04rest",
+                Kind::Zip,
+            ),
             (
                 "html",
                 b"\n<!DOCTYPE html><html>",

@@ -1,18 +1,22 @@
 //! The texts of an `.xlsx`, in its table and in its sheets, are looked through for digits that are raised:
-//! `calamine` gives "7.51" for 7.5 with a footnote 1.
+//! `calamine` gives "7.51" for 7.5 with a footnote 1. And for parts that are struck out: it gives "8090" for
+//! 90 in the place of 80.
 
 use super::displayed::{begins_as_number, raised};
 use super::markup::{Broken, Piece, Pieces, Tag, unescape};
+use super::workbook::struck;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// Texts that begin as numbers and have raised digits, and how a reader sees them.
+/// Texts that begin as numbers and have raised digits, or are struck out in part, and how a reader sees
+/// them.
 pub(super) type Raised = HashMap<Box<str>, Arc<str>>;
 
 /// Those of a table, or of a piece of a sheet. What cannot be read is told by `calamine`.
 pub(super) fn raised_in(table: &[u8]) -> Raised {
     let mut found = Raised::new();
-    if memchr::memmem::find(table, b"superscript").is_some()
+    let has = |what: &[u8]| memchr::memmem::find(table, what).is_some();
+    if (has(b"superscript") || has(b"strike"))
         && let Ok(table) = std::str::from_utf8(table)
     {
         walk(table, &mut found).ok();
@@ -22,13 +26,18 @@ pub(super) fn raised_in(table: &[u8]) -> Raised {
 
 fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
     let (mut plain, mut seen) = (String::new(), String::new());
+    let (mut is_struck, mut has_struck) = (false, false);
     let (mut is_raised, mut in_text, mut in_phonetic) = (false, false, false);
     let mut keeps_spaces = false;
     for piece in Pieces::of(table) {
         match piece? {
             Piece::Open(tag) => match local(tag.name) {
-                "si" | "is" => (plain, seen) = (String::new(), String::new()),
-                "r" => is_raised = false,
+                "si" | "is" => {
+                    (plain, seen) = (String::new(), String::new());
+                    has_struck = false;
+                }
+                "r" => (is_raised, is_struck) = (false, false),
+                "strike" => is_struck = !matches!(tag.attribute("val"), Some("0" | "false")),
                 "vertAlign" => is_raised = is_superscript(&tag),
                 "rPh" => in_phonetic = true,
                 "t" => {
@@ -39,8 +48,11 @@ fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
             },
             Piece::Close(name) => match local(name) {
                 "t" => in_text = false,
-                "r" => is_raised = false,
+                "r" => (is_raised, is_struck) = (false, false),
                 "rPh" => in_phonetic = false,
+                "si" | "is" if has_struck => {
+                    found.insert(plain.as_str().into(), struck(&plain).into());
+                }
                 "si" | "is" if seen != plain && begins_as_number(&plain) => {
                     found.insert(plain.as_str().into(), seen.as_str().into());
                 }
@@ -54,6 +66,7 @@ fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
                     false => text.trim_matches([' ', '\t', '\r', '\n']),
                 };
                 plain.push_str(text);
+                has_struck |= is_struck;
                 match is_raised {
                     true => seen.push_str(&raised(text)),
                     false => seen.push_str(text),

@@ -38,8 +38,8 @@ fn weigh(mut file: File) -> std::io::Result<u64> {
         }
         _ if bytes <= SMALL => bytes / TEXT_CELL,
         Kind::Ole => bytes / XLS_CELL,
-        Kind::Text if bytes <= WHOLE_TEXT_BYTES => bytes / TEXT_CELL,
-        Kind::Text | Kind::Foreign(_) | Kind::Unknown => 0,
+        Kind::Text | Kind::FlatOds if bytes <= WHOLE_TEXT_BYTES => bytes / TEXT_CELL,
+        Kind::Text | Kind::FlatOds | Kind::Foreign(_) | Kind::Unknown => 0,
     })
 }
 

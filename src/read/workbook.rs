@@ -8,6 +8,7 @@ use super::cell::{Cell, Shown, Value};
 use super::content::{Content, as_error, iso};
 use super::findings::Flaw;
 use super::grid::{Grid, Report, Sheet};
+use super::hidden::{Found, Hidden};
 use super::serial::{self, Base};
 use super::shown::Format;
 use super::strings::Raised;
@@ -60,6 +61,11 @@ pub(super) fn refuse_namesakes(report: &mut Report) {
             .findings
             .push(Flaw::SheetUnreadable { reason }.at(place));
     }
+}
+
+/// What stands in the place of a text that is struck out.
+pub(super) fn struck(text: &str) -> String {
+    format!("({text}, struck out)")
 }
 
 const CELLS_OF_WORKBOOK: &str = "cells in the workbook";
@@ -185,7 +191,11 @@ impl<'r> Gather<'r> {
                 _ => (self.date(date), Shown::Plain),
             },
         };
-        if let Some(before) = self.sheet.grid.put(at, Cell { value, shown }) {
+        let mut cell = Cell { value, shown };
+        if format.is_some_and(|format| format.is_struck) {
+            cell = Cell::text(struck(&cell.as_text()));
+        }
+        if let Some(before) = self.sheet.grid.put(at, cell) {
             self.given_twice(at, &before);
         }
         true
@@ -401,6 +411,18 @@ impl<'r> Gather<'r> {
         const SIGN: u64 = 3;
         if zeros >= SIGN && zeros == formulas {
             self.flaw(Flaw::FormulasAllZero { cells: zeros });
+        }
+    }
+
+    pub(super) fn tell_hidden(&mut self, hidden: Hidden) {
+        if let Some(Found {
+            rows,
+            columns,
+            first,
+        }) = hidden.found(&self.sheet.grid)
+        {
+            let flaw = Flaw::RowsHidden { rows, columns };
+            self.findings.push(flaw.at(self.place(first)));
         }
     }
 

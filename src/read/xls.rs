@@ -74,6 +74,7 @@ fn read_sheet(
             ),
         });
     }
+    gather.tell_hidden(survey.hidden(index));
     let formulas = guard(|| book.worksheet_formula(name))?.map_err(|e| e.to_string())?;
     gather.formulas(&range, &formulas);
     let merges = guard(|| book.merge_cells_by_sheet_name(name))?.map_err(|e| e.to_string())?;

@@ -57,6 +57,7 @@ pub(super) fn read(
                 for (at, shown) in &scan.failed {
                     gather.cell(*at, Content::Error((*shown).to_owned()), None);
                 }
+                gather.tell_hidden(scan.hidden.clone());
             }
             Err(reason) => gather.flaw(Flaw::SheetUnreadable { reason }),
         }

@@ -4,6 +4,7 @@
 use super::biff::built_in;
 use super::bounds::CELLS;
 use super::bytes::{u16_at, u32_at};
+use super::hidden::Hidden;
 use super::shown::Format;
 use std::collections::HashMap;
 use std::io::{ErrorKind, Read};
@@ -18,6 +19,8 @@ const FMLA_ERROR: u16 = 11;
 const FIRST_SHORT: u16 = 13;
 const LAST_SHORT: u16 = 18;
 const CELL_R_STRING: u16 = 62;
+const COL_INFO: u16 = 60;
+const FONT: u16 = 43;
 const FMT: u16 = 44;
 const XF: u16 = 47;
 const END_SHEET_DATA: u16 = 0x92;
@@ -38,6 +41,7 @@ pub(super) struct SheetScan {
     styles: HashMap<(u32, u32), usize>,
     /// Cells whose formula failed, and how: `calamine` passes over them.
     pub(super) failed: Vec<((u32, u32), &'static str)>,
+    pub(super) hidden: Hidden,
     /// Why `calamine` would misread the sheet.
     pub(super) misread: Option<&'static str>,
 }
@@ -52,15 +56,19 @@ impl Formats {
         let mut codes: HashMap<u16, String> = HashMap::new();
         let mut formats = Vec::new();
         let mut in_cells = false;
+        let mut struck = Vec::new();
         Records(styles).each(|kind, _, data| {
             match kind {
                 FMT => codes.extend(u16_at(data, 0).zip(wide(data, 2))),
+                // MS-XLSB 2.4.148: the height of the font, and its flags.
+                FONT => struck.push(u16_at(data, 2).is_some_and(|flags| flags & 8 != 0)),
                 BEGIN_CELL_XFS => in_cells = true,
                 END_CELL_XFS => in_cells = false,
                 XF if in_cells => {
                     let id = u16_at(data, 2).unwrap_or_default();
                     let code = codes.get(&id).map(String::as_str).or(built_in(id));
-                    formats.push(code.and_then(Format::parse));
+                    let font = u16_at(data, 4).and_then(|font| struck.get(usize::from(font)));
+                    formats.push(Format::of(code, font.copied().unwrap_or_default()));
                 }
                 _ => (),
             }
@@ -99,6 +107,8 @@ pub(super) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
                 row = u32_at(data, 0).unwrap_or(u32::MAX);
                 if row > LAST_ROW {
                     scan.misread = Some("a row lies beyond the last that a sheet has");
+                } else if data.get(11).is_some_and(|flags| flags & 0x10 != 0) {
+                    scan.hidden.rows(row, row);
                 }
             }
             CELL_RK..=FMLA_ERROR => {
@@ -112,8 +122,14 @@ pub(super) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
                     scan.failed.push(((row, column), error(code)));
                 }
                 let is_number = matches!(kind, CELL_RK | CELL_REAL | FMLA_NUM);
-                if is_number && formats.0.get(style).is_some_and(Option::is_some) {
+                let format = formats.0.get(style).and_then(Option::as_ref);
+                if format.is_some_and(|format| is_number || format.is_struck) {
                     scan.styles.insert((row, column), style);
+                }
+            }
+            COL_INFO if data.get(16).is_some_and(|flags| flags & 1 != 0) => {
+                if let (Some(first), Some(last)) = (u32_at(data, 0), u32_at(data, 4)) {
+                    scan.hidden.columns(first, last);
                 }
             }
             FIRST_SHORT..=LAST_SHORT => {

@@ -12,7 +12,7 @@ use super::strings::Raised;
 use super::workbook::{Gather, no_cells, open_book};
 use crate::guard::guard;
 use crate::place::{Area, Place};
-use calamine::{DataRef, Reader, SheetVisible, Xlsx, XlsxError};
+use calamine::{DataRef, Font, Reader, SheetVisible, Xlsx, XlsxError};
 use std::io::Cursor;
 
 type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
@@ -84,6 +84,7 @@ fn read_sheet(
     match traits {
         Some(traits) => {
             gather.count_zero_formulas(traits.formulas, traits.zeros);
+            gather.tell_hidden(traits.hidden.clone());
             let known = traits.merges.len().min(MERGES);
             gather.grid().merges.extend(&traits.merges[..known]);
             if traits.merges.len() > MERGES {
@@ -134,7 +135,11 @@ fn read_cells(
     let formats: Vec<Option<Format>> = reader
         .styles()
         .iter()
-        .map(|style| Format::parse(&style.number_format.as_ref()?.format_code))
+        .map(|style| {
+            let code = style.number_format.as_ref().map(|f| &*f.format_code);
+            let font = style.font.as_ref();
+            Format::of(code, font.is_some_and(Font::has_strikethrough))
+        })
         .collect();
     loop {
         // One guard for a run of cells; after a panic the reader goes on with the next.

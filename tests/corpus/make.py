@@ -231,6 +231,34 @@ def xlsx():
     (HERE / "truncated.xlsx").write_bytes(whole[: len(whole) // 2])
     (HERE / "only-a-signature.xlsx").write_bytes(b"PK\x03\x04")
 
+    texts = strings.format("").encode()
+    pack("ways-with-steps.xlsx", by_hand(shared, parts={
+        "_rels/.rels": RELS.replace(b'"xl/', b'"./xl/'),
+        "xl/texts/all.xml": texts,
+        "xl/_rels/workbook.xml.rels": BOOK_RELS.replace(b"worksheets/", b"../xl/./worksheets\\").replace(
+            b"</Relationships>", of_strings.replace(b"strings.xml", b"/xl/texts/all.xml") + b"</Relationships>")}))
+    wide = {name: b"\xff\xfe" + part.replace(b"UTF-8", b"UTF-16").decode().encode("utf-16-le")
+            for name, part in by_hand(shared, parts={"xl/sharedStrings.xml": texts}).items()}
+    pack("utf-16-parts.xlsx", wide)
+    latin = by_hand(f'<row r="1">{text_cell("A1", "µg/L")}</row>')
+    latin["xl/worksheets/sheet1.xml"] = latin["xl/worksheets/sheet1.xml"].decode().replace("UTF-8", "ISO-8859-1").encode("latin-1")
+    pack("latin-1-part.xlsx", latin)
+    pack("behind-a-letter.xlsx", by_hand(number))
+    one = (HERE / "behind-a-letter.xlsx").read_bytes()
+    (HERE / "behind-a-letter.xlsx").write_bytes(b"From: the laboratory\r\n\r\n" + one)
+    (HERE / "two-packages.xlsx").write_bytes(one + one)
+    book = book_of(TABLE)
+    book.active.row_dimensions[2].hidden = True
+    book.active.column_dimensions["C"].hidden = True
+    book.active.column_dimensions["F"].hidden = True
+    save("hidden-lines.xlsx", book)
+    book = book_of(TABLE)
+    for at in ("A3", "C2"):
+        book.active[at].font = openpyxl.styles.Font(strike=True)
+    save("struck-out.xlsx", book)
+    struck_run = run.format("<strike/>", "80") + run.format('<strike val="0"/>', "90")
+    pack("struck-out-in-part.xlsx", by_hand(f'<row><c t="inlineStr"><is>{struck_run}</is></c></row>'))
+
     # Unfolds to 160 MB of strings, and a sheet of 600 MB: neither is ever held.
     pack("bomb-strings.xlsx", by_hand(shared, parts={
         "xl/sharedStrings.xml": strings.format("").replace("Ca", "C" * (160 << 20)).encode()}))
@@ -376,6 +404,21 @@ def ods():
         text("x" * 100_000).replace("string", 'string" table:number-columns-repeated="3')) + "</table:table>")
     ods_of("table-in-cell.ods", '<table:table table:name="Results">' + row(
         number(1), "<table:table-cell><table:table>" + row(number(2)) + "</table:table></table:table-cell>", number(3)) + "</table:table>")
+    ods_of("hidden-lines.ods", '<table:table table:name="Results"><table:table-columns><table:table-column table:number-columns-repeated="2"/>'
+           '<table:table-column table:visibility="collapse"/></table:table-columns>' + row(
+               number(1), number(2)) + row(number(3), more=' table:visibility="filter"') + row(number(4), number(5), number(6)) + "</table:table>")
+    out = '<style:style style:name="out"><style:text-properties style:text-line-through-style="solid"/></style:style>'
+    struck = row(number(1, more=' table:style-name="out"'), number(2), text('8<text:span text:style-name="out">0</text:span>5'))
+    pack("struck-out.ods", {"mimetype": ODS_TYPE, "content.xml": ODS.replace("</office:automatic-styles>", out + "</office:automatic-styles>").format(
+        f'<table:table table:name="Results">{struck}</table:table>').encode()})
+    whole = ODS.format(f'<table:table table:name="Results">{row(text("pH"), shown(0.05, "&lt;0.05"))}</table:table>')
+    (HERE / "flat.fods").write_bytes(whole.replace("document-content", "document").encode())
+    pack("no-media-type.ods", {"content.xml": whole.encode()})
+    for usual, own in (("office", "o"), ("table", "t"), ("text", "office"), ("style", "s")):
+        for before in ("<", "</", " ", " xmlns:"):
+            for after in (":", "="):
+                whole = whole.replace(f"{before}{usual}{after}", f"{before}{own}{after}")
+    pack("prefixes-of-its-own.ods", {"mimetype": ODS_TYPE, "content.xml": whole.encode()})
     ods_of("password.ods", "", b'<manifest:file-entry manifest:full-path="content.xml"><manifest:encryption-data/></manifest:file-entry>')
 
 
@@ -454,6 +497,23 @@ def xls():
     (HERE / "only-a-signature.xls").write_bytes(whole[:8])
 
     book = xlwt.Workbook()
+    sheet = book.add_sheet("Results")
+    out = xlwt.easyxf("font: struck_out on")
+    for c, style in enumerate((xlwt.easyxf(), out)):
+        sheet.write(0, c, 7.5 + c, style)
+        sheet.write(1, c, f"text {c}", style)
+    book.save(str(HERE / "struck-out.xls"))
+
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Results")
+    for c in range(3):
+        sheet.write(0, c, c)
+        sheet.write(1, c, c)
+    sheet.row(1).hidden = True
+    sheet.col(2).hidden = True
+    book.save(str(HERE / "hidden-lines.xls"))
+
+    book = xlwt.Workbook()
     book.dates_1904 = True
     book.add_sheet("Results").write(0, 0, 45292, xlwt.easyxf(num_format_str="YYYY-MM-DD"))
     book.save(str(HERE / "date-1904.xls"))
@@ -512,6 +572,8 @@ def text():
         "limit-first.csv": "<0.05;<1\n7;8\n",
         "one-column.txt": "pH\n7.5\n",
         "html-named.xls": "<html><body><table><tr><td>pH</td></tr></table></body></html>\n",
+        "json-named.csv": '[\n {"Sample": "Well 1", "pH": 7.5}\n]\n',
+        "formula-texts.csv": 'Sample,pH,Ca\n="0042","=""7.5""",80\n="a, b",=1+1,81\n',
         "xml-2003.xls": '<?xml version="1.0"?>\n<Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet"></Workbook>\n',
         "csv-named.xlsx": "Sample,pH\nWell 1,7.5\n",
         "pdf-named.csv": "%PDF-1.7\n",
@@ -535,6 +597,7 @@ def text():
     (HERE / "utf-16.csv").write_bytes(b"\xff\xfe" + heading.encode("utf-16-le"))
     (HERE / "utf-16-no-mark.csv").write_bytes(heading.encode("utf-16-le"))
     (HERE / "utf-16-big-no-mark.csv").write_bytes(heading.encode("utf-16-be"))
+    (HERE / "utf-32.csv").write_bytes(b"\xff\xfe\0\0" + heading.encode("utf-32-le"))
     (HERE / "mixed-encodings.csv").write_bytes("Sample;µg/L\n".encode() + "Grün;5\n".encode("cp1252"))
     (HERE / "nul-bytes.csv").write_bytes(b"Sample,pH,Ca,Mg,Na,Cl\nWell 1,7\0.5,80,12,9,30\n")
     (HERE / "binary.csv").write_bytes(bytes(range(32)) * 4)
