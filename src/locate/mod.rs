@@ -214,7 +214,7 @@ fn tables<'n>(
     found
 }
 
-/// Turning a sheet copies it: only worth while when some column names two analytes.
+/// Turning a sheet copies it: only worth while when some column names two analytes, for fewer head no table there.
 fn has_label_column(grid: &Grid, reader: &Reader<'_>) -> bool {
     let mut names = std::collections::BTreeMap::<u32, u32>::new();
     for (at, cell) in grid.cells() {
@@ -226,8 +226,7 @@ fn has_label_column(grid: &Grid, reader: &Reader<'_>) -> bool {
             }
         }
     }
-    // A single analyte with a value beside it is a table of one track.
-    !names.is_empty()
+    false
 }
 
 fn block(layout: Layout, table: Table) -> Block {

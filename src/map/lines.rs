@@ -87,7 +87,7 @@ pub(super) fn lines(
     let names: Names = all
         .iter()
         .flat_map(|line| identity_texts(sight, shape, *line))
-        .map(|text| text.trim().into())
+        .map(Into::into)
         .collect();
     for line in all {
         if let Some(role) = role(sight, shape, *line, rule, &names, &mut found.limits) {
@@ -223,12 +223,12 @@ fn is_captioned_anew(sight: &Sight<'_, '_>, samples: &[u32], line: u32) -> bool 
 }
 
 /// The texts of a line outside the results.
-fn identity_texts(sight: &Sight<'_, '_>, shape: &Shape<'_>, line: u32) -> Vec<String> {
+fn identity_texts<'a>(sight: &Sight<'a, '_>, shape: &Shape<'_>, line: u32) -> Vec<&'a str> {
     sight
         .cells(line)
         .filter(|(track, _)| !shape.values.contains(track))
         .filter_map(|(_, cell)| match &cell.value {
-            crate::read::Value::Text(text) => Some(text.trim().to_owned()),
+            crate::read::Value::Text(text) => Some(text.trim()),
             _ => None,
         })
         .collect()
@@ -285,7 +285,7 @@ fn role(
         match said(sight.reader, sight.across, text, names) {
             Some(Said::Limit(_)) if is_remark(text) => {}
             Some(Said::Limit(kind)) => {
-                limits.push((line, kind, text.as_str().into()));
+                limits.push((line, kind, (*text).into()));
                 return Some(LineRole::Heading);
             }
             Some(Said::Role(role)) => return Some(role),
@@ -306,7 +306,7 @@ fn is_outside_the_samples(
     sight: &Sight<'_, '_>,
     shape: &Shape<'_>,
     line: u32,
-    texts: &[String],
+    texts: &[&str],
 ) -> bool {
     let names = if sight.across { texts.len() } else { 1 };
     texts

@@ -44,6 +44,7 @@ mod sheets;
 mod sight;
 mod silent;
 mod stated;
+mod statistic_words;
 mod statistics;
 mod sums;
 mod table;

@@ -10,7 +10,10 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 /// Rows made into text at once by one thread.
-const ROWS_AT_ONCE: usize = 8192;
+const ROWS_AT_ONCE: usize = 2048;
+
+/// Pieces of so many rows that are text at once: enough for every thread, and little memory.
+const PIECES_AT_ONCE: usize = 32;
 
 pub(super) struct CommaFile<W: Write> {
     out: W,
@@ -37,16 +40,15 @@ impl<W: Write> CommaFile<W> {
             .par_iter()
             .map(Prepared::new)
             .collect::<io::Result<Vec<_>>>()?;
-        let pieces: Vec<String> = (0..batch.rows.div_ceil(ROWS_AT_ONCE))
-            .into_par_iter()
-            .map(|piece| {
-                let first = piece * ROWS_AT_ONCE;
-                let last = (first + ROWS_AT_ONCE).min(batch.rows);
-                rows(&columns, first..last)
-            })
-            .collect::<io::Result<_>>()?;
-        for piece in pieces {
-            self.out.write_all(piece.as_bytes())?;
+        let firsts: Vec<usize> = (0..batch.rows).step_by(ROWS_AT_ONCE).collect();
+        for firsts in firsts.chunks(PIECES_AT_ONCE) {
+            let pieces: Vec<String> = firsts
+                .par_iter()
+                .map(|&first| rows(&columns, first..(first + ROWS_AT_ONCE).min(batch.rows)))
+                .collect::<io::Result<_>>()?;
+            for piece in pieces {
+                self.out.write_all(piece.as_bytes())?;
+            }
         }
         self.rows += batch.rows as u64;
         Ok(())
