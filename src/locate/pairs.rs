@@ -101,6 +101,15 @@ fn ends_as_label(text: &str) -> bool {
     text.trim_end().ends_with([':', '…', '=']) || text.trim_end().ends_with("..")
 }
 
+/// Whether a cell is the label of a field, to be followed by its value ("Report no.:").
+pub(super) fn is_label(reader: &Reader<'_>, text: &str) -> bool {
+    ends_as_label(text)
+        && matches!(
+            reader.heading(bare_label(text)).meaning,
+            Meaning::Field(_)
+        )
+}
+
 /// The cells of a row as they are seen.
 pub(super) fn views(row: &[(u32, Cell)]) -> impl ExactSizeIterator<Item = CellView<'_>> {
     row.iter().map(|(_, cell)| cell.view())

@@ -7,7 +7,7 @@
 use super::heads::{are_periods_of_groups, heads_groups};
 use super::look::{Look, Reader};
 use super::names::{NameLine, name_lines, segments};
-use super::pairs::{states_identity, views};
+use super::pairs::{is_label, states_identity, views};
 use crate::place::{Address, Area};
 use crate::read::{Cell, CellView, Grid};
 use crate::vocabulary::Field;
@@ -151,6 +151,15 @@ fn trimmed(grid: &Grid, reader: &Reader<'_>, names: &NameLine, mut table: Table)
                 .any(|line| matches!(grid.view(Address::new(*line, track)), CellView::Text(_)))
             && !matches!(look(track), Look::Field(field) if field != Field::Label)
     };
+    // "Client: | Thistle | | Report no.: | 17" is a letterhead, whatever column its second value stands in.
+    let labels = |track: u32| {
+        (lines.iter().map(|line| grid.view(Address::new(*line, track))))
+            .any(|cell| is_label(reader, &cell.as_text()))
+    };
+    let first_name = names.names.first().copied().unwrap_or(table.left);
+    if let Some(last) = (table.left..first_name).rev().find(|track| labels(*track)) {
+        table.left = last + 1;
+    }
     while table.left < table.right && !keep(table.left) && !heads(table.left) {
         table.left += 1;
     }
