@@ -13,6 +13,7 @@ mod pairs;
 mod placed;
 mod records;
 mod strip;
+mod trim;
 mod words;
 
 pub use block::{Block, Layout, ResultColumns};

@@ -103,11 +103,7 @@ fn ends_as_label(text: &str) -> bool {
 
 /// Whether a cell is the label of a field, to be followed by its value ("Report no.:").
 pub(super) fn is_label(reader: &Reader<'_>, text: &str) -> bool {
-    ends_as_label(text)
-        && matches!(
-            reader.heading(bare_label(text)).meaning,
-            Meaning::Field(_)
-        )
+    ends_as_label(text) && matches!(reader.heading(bare_label(text)).meaning, Meaning::Field(_))
 }
 
 /// The cells of a row as they are seen.

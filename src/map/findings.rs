@@ -2,6 +2,7 @@
 
 use super::apart::NAMES_TOLD_APART;
 use super::carried::BLANK_AS_ABOVE;
+use super::days_untaken::DAYS_UNTAKEN;
 use super::form::SAMPLE_OF_WHICH;
 use super::groups::HEADS_AS_SAMPLES;
 use super::lines::HEADING_UNKNOWN;
@@ -105,6 +106,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         DAYS_OF_WHAT,
         Severity::Warning,
         "a column of days under a heading that does not say of what",
+    ),
+    (
+        DAYS_UNTAKEN,
+        Severity::Note,
+        "samples without a day, and a day that nothing says to be theirs",
     ),
     (
         "decimal-contradicts",

@@ -10,6 +10,7 @@ use super::rules::RuleMeaning;
 use super::tracks::rule_for;
 use crate::finding::Finding;
 use crate::locate::{Layout, Pair, Reader, unit_after_number};
+use crate::place::Address;
 use crate::read::{CellView, Grid};
 use crate::text::fold;
 use std::collections::BTreeMap;
@@ -26,6 +27,9 @@ pub(super) fn plan<'p>(
 ) -> Option<BlockPlan> {
     let mut block = BlockPlan::of_values(Layout::Form);
     let mut labels: BTreeMap<String, usize> = BTreeMap::new();
+    let pairs: Vec<&Pair> = pairs.collect();
+    // A word behind a number is its unit where those of others stand there.
+    let has_units = pairs.iter().filter(|pair| pair.unit.is_some()).count() > 1;
     for pair in pairs {
         *labels.entry(fold(&pair.label_text)).or_default() += 1;
         let heading = reader.heading(&pair.label_text);
@@ -35,6 +39,9 @@ pub(super) fn plan<'p>(
         });
         let mut head = Head::of(&heading, pair.label, &pair.label_text);
         own_unit(grid, context, pair, part.as_deref(), &mut head);
+        if head.unit.is_none() && has_units {
+            head.unit_words = words_behind(grid, pair);
+        }
         let rule = rule_for(context.rules, &context.sheet, &head, pair.label.col);
         let role = match rule.and_then(|r| r.meaning.as_ref()) {
             Some(RuleMeaning::Field(field)) => TrackRole::Field(*field),
@@ -135,6 +142,17 @@ fn own_unit(grid: &Grid, context: &Context<'_>, pair: &Pair, part: Option<&str>,
         return;
     };
     state_unit(context, &unit_text, head);
+}
+
+/// The words in the cell behind a value, known or not.
+fn words_behind(grid: &Grid, pair: &Pair) -> Option<Arc<str>> {
+    let behind = Address::new(pair.value.row, pair.value.col + 1);
+    match grid.view(behind) {
+        CellView::Text(text) if pair.part.is_none() && text.chars().any(char::is_alphanumeric) => {
+            Some(text.trim().into())
+        }
+        _ => None,
+    }
 }
 
 /// A unit or a basis in a cell of its own.

@@ -167,7 +167,33 @@ pub(super) fn heads(
     let is_stated = heads
         .iter()
         .any(|(_, head)| matches!(head.meaning, Meaning::Analyte(_)) && head.unit.is_some());
+    let words_at = |line: u32, track: u32| {
+        let (_, cell) = sight.heading_cell(line, track)?;
+        let text = cell.as_text();
+        let is_word =
+            sight.reader.look(cell.view()) == Look::Words && text.contains(char::is_alphanumeric);
+        is_word.then(|| Arc::<str>::from(text.trim()))
+    };
+    // Where units stand at most names, a word at another is its unit.
+    let are_mostly_units = |line: &&u32| {
+        let named =
+            || (heads.iter()).filter(|(_, head)| matches!(head.meaning, Meaning::Analyte(_)));
+        let has_unit = |track: u32| {
+            (sight.heading_cell(**line, track))
+                .is_some_and(|(_, cell)| sight.reader.look(cell.view()) == Look::Unit)
+        };
+        let units = named().filter(|(track, _)| has_unit(*track)).count();
+        units > 1
+            && units
+                > named()
+                    .filter(|(track, _)| words_at(**line, *track).is_some())
+                    .count()
+    };
+    let mostly: Vec<u32> = of_units.iter().filter(are_mostly_units).copied().collect();
     for (track, head) in &mut heads {
+        if head.unit.is_none() && head.unit_words.is_none() {
+            head.unit_words = mostly.iter().find_map(|line| words_at(*line, *track));
+        }
         let is_blank = |line: &u32| {
             (sight.heading_cell(*line, *track))
                 .is_none_or(|(_, cell)| !cell.as_text().contains(char::is_alphanumeric))

@@ -2,7 +2,9 @@
 
 use super::facts;
 use super::plan::{Fact, SheetPlan, Source};
+use super::resolve::Context;
 use super::titles::NEAREST_TITLE;
+use super::told_labels;
 use crate::locate::{Block, Layout, Pair, Reader};
 use crate::place::{Address, Area, Areas};
 use crate::read::Grid;
@@ -38,6 +40,7 @@ pub(super) struct Labelled<'a, 'v> {
     pub(super) blocks: &'a [Block],
     /// In the order of their labels.
     pub(super) pairs: &'a [Pair],
+    pub(super) context: &'a Context<'a>,
 }
 
 impl<'a> Labelled<'a, '_> {
@@ -174,7 +177,8 @@ impl<'a> Labelled<'a, '_> {
         let mut bare_days: Vec<&Pair> = Vec::new();
         for pair in self.pairs.iter().filter(|p| !p.analyte) {
             let meaning = &self.reader.heading(&pair.label_text).meaning;
-            if let Some(field) = facts::field_of(meaning, &pair.label_text) {
+            let (rules, sheet) = (self.context.rules, &self.context.sheet);
+            if let Some(field) = told_labels::field_of(rules, sheet, &pair.label_text, meaning) {
                 match labelled.iter_mut().find(|(known, _)| *known == field) {
                     Some((_, pairs)) => pairs.push(pair),
                     None => labelled.push((field, vec![pair])),

@@ -2,6 +2,7 @@
 //! sheets together, then every track, line and cell gets its meaning.
 
 use super::cross;
+use super::days_untaken::tell_untaken;
 use super::facts;
 use super::findings::finding;
 use super::form;
@@ -21,6 +22,7 @@ use super::stated::{self, Group, Stated};
 use super::table::{Table, Told};
 use super::title_days::day_in;
 use super::titles::{NEAREST_TITLE, days_over, titles};
+use super::told_labels;
 use super::units;
 use super::unnamed::tell_unnamed;
 use super::unread::tell_unread;
@@ -126,6 +128,7 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
     say_by_name(&mut plan, report, &mut findings);
     tell_unread(&mut plan, report, &mut findings);
     tell_unnamed(&plan, report, &mut findings);
+    tell_untaken(&plan, report, &mut findings);
     logs_of_runs(&mut plan, report, rules, &mut findings);
     whole_file(&mut plan, report, rules, &told, &mut findings);
     plan.findings = findings;
@@ -185,6 +188,9 @@ fn see<'a, 'v>(
         .collect();
     let outside = &seen.tables;
     seen.pairs = pairs(&sheet.grid, reader, outside);
+    if rules.is_some() {
+        told_labels::add(rules, &sheet.name, &sheet.grid, outside, &mut seen.pairs);
+    }
     let prose = || {
         (sheet.grid.cells())
             .filter(|(at, _)| !outside.contain(*at))
@@ -452,6 +458,7 @@ fn sheet_plan(
         reader: &seen.reader,
         blocks: &seen.blocks,
         pairs: &seen.pairs,
+        context,
     }
     .give_facts(&mut plan);
     titles(

@@ -18,7 +18,7 @@ type Stated = (Unit, Option<Basis>, Arc<str>);
 /// Parts that only units have: shares, masses, moles, charges, volumes.
 static UNIT_PARTS: LazyLock<Regex> = LazyLock::new(|| {
     Regex::new(
-        r"(?ix) [%‰] | \b(?: [mµμu]?g | [mµμu]?mol | [mµμu]?eq | m?val | epm | ppm | ppb )\b
+        r"(?ix) [%‰] | \b(?: [mµμu]?g | [mµμu]?mol | [mµμu]?eq | m?val | epm | ppm | ppb | [mµμud]s )\b
         | /\s*(?: l | lt | ltr | lit(?:er|re)s? | dm3 | dm³ | kg )\b",
     )
     .expect("a valid pattern")

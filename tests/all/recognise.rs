@@ -1,6 +1,7 @@
 //! Recognition: small sheets drawn as text, and the plan expected of each, drawn as text too.
 
 mod cross_tables;
+mod days;
 mod evidence;
 mod groups;
 mod names;
