@@ -65,8 +65,8 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
             Meaning::Field(_) => false,
             Meaning::Unknown => continue,
         };
-        let Some(value) = value_beside(grid, reader, label, analyte, ends_as_label(text), &free)
-        else {
+        let sure = ends_as_label(text) || stands_in_a_list_of_pairs(grid, reader, label);
+        let Some(value) = value_beside(grid, reader, label, analyte, sure, &free) else {
             continue;
         };
         let unit = analyte
@@ -82,6 +82,23 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
         });
     }
     found
+}
+
+/// "Sample | Spring" over "Sampled | 1.7.2026": two cells in the row, and in the next, each time a label first.
+fn stands_in_a_list_of_pairs(grid: &Grid, reader: &Reader<'_>, label: Address) -> bool {
+    let is_pair = |row: u32| match grid.row(row) {
+        [(col, first), (_, second)] => {
+            *col == label.col
+                && matches!(reader.look(first.view()), Look::Field(_))
+                && matches!(
+                    reader.look(second.view()),
+                    Look::Words | Look::Date | Look::Number
+                )
+        }
+        _ => false,
+    };
+    let is_alone = matches!(grid.row(label.row), [(col, _), _] if *col == label.col);
+    is_alone && (is_pair(label.row + 1) || label.row > 0 && is_pair(label.row - 1))
 }
 
 /// "Calcium: 1" beside "8 mmol/l": a number that was cut in two where the decimal comma was.
@@ -131,19 +148,32 @@ pub(super) fn tells_samples_apart<'c>(
     })
 }
 
+/// "Sample | Bore 2 | Sampled | 13.1.2026": labels, each before what it says.
+fn are_pairs(reader: &Reader<'_>, row: &[CellView<'_>]) -> bool {
+    matches!(row.len(), 4 | 6)
+        && row.chunks(2).all(|pair| {
+            matches!(reader.look(pair[0]), Look::Field(_))
+                && matches!(
+                    reader.look(pair[1]),
+                    Look::Words | Look::Date | Look::Number
+                )
+        })
+}
+
 fn states<'c>(
     reader: &Reader<'_>,
-    mut row: impl ExactSizeIterator<Item = CellView<'c>>,
+    row: impl ExactSizeIterator<Item = CellView<'c>>,
     is_wanted: impl Fn(Field) -> bool,
 ) -> bool {
     let is_wanted = |name: &str| {
         let meaning = &reader.heading(name).meaning;
         matches!(meaning, Meaning::Field(field) if is_wanted(*field))
     };
-    let is_pair = row.len() == 2;
-    row.any(|cell| match cell {
+    let row: Vec<CellView<'_>> = row.collect();
+    let are_pairs = row.len() == 2 || are_pairs(reader, &row);
+    row.iter().any(|cell| match cell {
         CellView::Text(text) => {
-            let labels = ends_as_label(text) || is_pair;
+            let labels = ends_as_label(text) || are_pairs;
             (labels && is_wanted(bare_label(text)))
                 || inline(reader, text).is_some_and(|(name, _)| is_wanted(&name))
         }
@@ -273,8 +303,14 @@ fn value_beside(
     if column {
         return None;
     }
-    // Below only where nothing stands beside: otherwise a column of labels would take each other's values.
-    (right.is_none_or(|at| at.col - label.col > FARTHEST_VALUE) && free(below) && fits(below))
+    // Below only where nothing stands beside, and no label stands before it: otherwise a column of labels would take each other's values.
+    let is_of_another = (grid.row(below.row).iter())
+        .rfind(|(col, _)| *col < below.col)
+        .is_some_and(|(_, cell)| !analyte && matches!(reader.look(cell.view()), Look::Field(_)));
+    (right.is_none_or(|at| at.col - label.col > FARTHEST_VALUE)
+        && free(below)
+        && fits(below)
+        && !is_of_another)
         .then_some(below)
 }
 
