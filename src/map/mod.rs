@@ -51,6 +51,7 @@ mod sums;
 mod table;
 mod title_days;
 mod titles;
+mod told_heads;
 mod told_labels;
 mod trace_units;
 mod tracks;

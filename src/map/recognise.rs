@@ -22,6 +22,7 @@ use super::stated::{self, Group, Stated};
 use super::table::{Table, Told};
 use super::title_days::day_in;
 use super::titles::{NEAREST_TITLE, days_over, titles};
+use super::told_heads::where_labels_stand;
 use super::told_labels;
 use super::units;
 use super::unnamed::tell_unnamed;
@@ -155,7 +156,14 @@ fn see<'a, 'v>(
         let reader = Reader::new(vocabulary, HeadingContext::default());
         (reader, Vec::new())
     } else {
-        locate(&sheet.grid, &sheet.name, vocabulary, hints)
+        let (reader, blocks) = locate(&sheet.grid, &sheet.name, vocabulary, hints);
+        let told = rules
+            .filter(|_| blocks.is_empty())
+            .and_then(|rules| where_labels_stand(&sheet.grid, &reader, &sheet.name, rules, hints));
+        match told {
+            Some(hints) => locate(&sheet.grid, &sheet.name, vocabulary, &hints),
+            None => (reader, blocks),
+        }
     };
     let mut seen = Seen {
         sheet,

@@ -133,6 +133,15 @@ impl Rules {
         !self.sheets.is_empty()
     }
 
+    /// What the first rule that fits says that a label means, whatever the day; `None` where none says it.
+    pub(super) fn meaning_of(&self, sheet: &str, label: &str) -> Option<&RuleMeaning> {
+        (self.labels.iter())
+            .filter(|rule| rule.at.is_none() && rule.from.is_none() && rule.to.is_none())
+            .filter(|rule| rule.label.fits(label))
+            .find(|rule| rule.sheet.as_ref().is_none_or(|s| s.fits(sheet)))
+            .and_then(|rule| rule.meaning.as_ref())
+    }
+
     /// The rule for a sheet; `None` when rules name sheets and this is none of them, or when no rule
     /// names any.
     pub fn sheet(&self, name: &str, hidden: bool) -> Option<&SheetRule> {

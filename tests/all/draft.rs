@@ -403,3 +403,120 @@ fn control_characters_of_a_report_never_reach_the_terminal() {
         assert!(shown.contains("Qu"), "{shown}");
     }
 }
+
+/// A list in a laboratory's own codes: nothing of it is known, so no table is seen.
+const CODED_LIST: &str = "\
+stn;prm;val;unt;dt;rm
+4401;P001;7,4;;12.03.2024;
+4401;P002;612;uS/cm;12.03.2024;
+4401;P022;4,2;meq/l;12.03.2024;
+4402;P001;7,1;;14.03.2024;
+4402;P002;801;uS/cm;14.03.2024;
+4402;P022;<0,1;meq/l;14.03.2024;K
+";
+
+/// Samples in rows under codes.
+const CODED_TABLE: &str = "\
+Nr;Ort;Datum;K1;K2;K3
+1;Brunnen A;12.03.2024;7,4;612;0,05
+2;Brunnen B;12.03.2024;7,1;801;<0,02
+3;Teich;13.03.2024;8,2;455;0,11
+";
+
+/// A draft as a person fills it in: the first proposal for each label, analytes by their code.
+fn filled_in(draft: &str, codes: &[(&str, &str)]) -> String {
+    let mut text = String::new();
+    let mut is_proposal = false;
+    for line in draft.lines() {
+        let first = is_proposal && line.starts_with("# \"");
+        is_proposal = line.starts_with("# CHECK") && line.ends_with("one of these:");
+        let code = codes
+            .iter()
+            .find(|(key, _)| line.contains(&format!("\"{key}\"")));
+        let line = match code {
+            Some((_, body)) if first && line.contains('…') => {
+                format!("{} = {{ {body} }}", line[2..].split(" = ").next().unwrap())
+            }
+            _ if first && !line.contains('…') => line[2..].to_owned(),
+            _ => line.to_owned(),
+        };
+        text.push_str(&line);
+        text.push('\n');
+    }
+    text.replace("CHECK", "checked")
+}
+
+#[test]
+fn a_draft_of_unknown_codes_proposes_what_each_column_could_be() {
+    let list = seen("list.csv", CODED_LIST);
+    assert!(list.extract.measurements.is_empty());
+    let (text, _) = draft(&[drafted(&list)], words(), Detail::Full, None);
+    for proposal in [
+        "# layout = \"results-down\"\n# heading_rows = [1]\n",
+        "column A: not placed: holds numbers that come again: '4401', '4402'; one of these:\n\
+         # \"stn\" = { means = \"source\" }\n",
+        "holds names that come again: 'P001', 'P002', 'P022'; one of these:\n\
+         # \"prm\" = { means = \"label\" }\n",
+        "# \"val\" = { means = \"value\" }\n",
+        "# \"unt\" = { means = \"unit\" }\n",
+        "# \"dt\" = { means = \"sampled_on\" }\n",
+        "# \"rm\" = { means = \"qualifier\" }\n",
+        "cell B3: not placed: an analyte? first with 612 uS/cm; one of these:\n\
+         # \"P002\" = { means = \"…\" }\n",
+    ] {
+        assert!(text.contains(proposal), "{proposal}\n{text}");
+    }
+    let table = seen("table.csv", CODED_TABLE);
+    let (text, _) = draft(&[drafted(&table)], words(), Detail::Full, None);
+    for proposal in [
+        "# layout = \"samples-down\"\n# heading_rows = [1]\n",
+        "holds numbers: '0,05', '<0,02', '0,11'; one of these:\n\
+         # \"K3\" = { means = \"…\", unit = \"…\" }\n",
+    ] {
+        assert!(text.contains(proposal), "{proposal}\n{text}");
+    }
+}
+
+/// No mapping has to say where the table is: its labels do.
+#[test]
+fn a_filled_in_draft_of_unknown_codes_is_read() {
+    let of_list: &[(&str, &str)] = &[
+        ("P001", "means = \"ph\""),
+        ("P002", "means = \"conductivity\""),
+        ("P022", "means = \"bicarbonate\""),
+    ];
+    let of_table: &[(&str, &str)] = &[
+        ("K1", "means = \"ph\""),
+        ("K2", "means = \"conductivity\", unit = \"uS/cm\""),
+        ("K3", "means = \"iron\", unit = \"mg/l\""),
+    ];
+    for (name, text, codes, results, samples, below) in [
+        // What K says of its number is still to be told.
+        ("list.csv", CODED_LIST, of_list, 5, 2, 0),
+        ("table.csv", CODED_TABLE, of_table, 9, 3, 1),
+    ] {
+        let report = seen(name, text);
+        let (draft, _) = draft(&[drafted(&report)], words(), Detail::Full, None);
+        let filled = filled_in(&draft, codes);
+        let mapping = compile(Path::new("filled.toml"), &filled, words())
+            .unwrap_or_else(|problems| panic!("{problems}\n{filled}"));
+        assert!(mapping.recognise.fits(&report.report), "{filled}");
+        let read = mapped(report.report.clone(), Some(&mapping.rules), words());
+        assert_eq!(read.extract.measurements.len(), results, "{filled}");
+        assert_eq!(read.extract.samples.len(), samples, "{filled}");
+        assert!(read.extract.samples.iter().all(|s| s.sampled_on.is_some()));
+        let measurements = read.extract.measurements.iter();
+        assert_eq!(measurements.filter(|m| m.censored.is_some()).count(), below);
+    }
+}
+
+/// Codes alone tell a list from samples side by side as little as nothing does.
+#[test]
+fn err_codes_down_a_column_are_no_headings() {
+    let mapping = "title = \"codes\"\n[recognise]\nheadings = [\"prm\"]\n[labels]\n\
+                   P001 = { means = \"ph\" }\nP002 = { means = \"conductivity\" }\n";
+    let mapping = compile(Path::new("codes.toml"), mapping, words()).unwrap();
+    let report = seen("list.csv", CODED_LIST);
+    let read = mapped(report.report, Some(&mapping.rules), words());
+    assert!(read.extract.measurements.is_empty());
+}

@@ -1,5 +1,6 @@
 //! `[labels]` of a draft: what each label was taken for, what was assumed and why, what could be meant.
 
+use super::guess::is_to_be_named;
 use super::quote::{comment, quoted, wording};
 use super::seen::{Label, Means, folded};
 use super::write::{Detail, push};
@@ -19,6 +20,16 @@ pub(super) fn meanings(
         text,
         "# What the labels mean. Unit and basis stand here only where the report is silent.",
     );
+    if labels
+        .iter()
+        .flat_map(|l| &l.could_be)
+        .any(|body| is_to_be_named(body))
+    {
+        push(
+            text,
+            "# For … write the code of an analyte (`wellread terms WORD` finds it) and the unit that the report leaves out.",
+        );
+    }
     push(text, "[labels]");
     let mut said: BTreeSet<String> = BTreeSet::new();
     for label in labels {
@@ -120,11 +131,20 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
                     because(label, reason)
                 ),
             );
+            let mut bodies: Vec<String> = (candidates(&label.text, vocabulary).iter())
+                .map(|word| format!("means = \"{word}\""))
+                .collect();
             if reason.as_ref() == VALUE_COLUMN_UNKNOWN {
-                push(text, &format!("# {key} = {{ means = \"value\" }}"));
+                bodies.insert(0, "means = \"value\"".into());
             }
-            for candidate in candidates(&label.text, vocabulary) {
-                push(text, &format!("# {key} = {{ means = \"{candidate}\" }}"));
+            let is_named = !bodies.is_empty();
+            for body in &label.could_be {
+                if !bodies.contains(body) && !(is_named && is_to_be_named(body)) {
+                    bodies.push(body.clone());
+                }
+            }
+            for body in bodies {
+                push(text, &format!("# {key} = {{ {body} }}"));
             }
             push(
                 text,

@@ -4,6 +4,7 @@
 //! An assumption is written as a comment: a draft that nobody has read must not turn it into a fact.
 
 mod entry;
+mod guess;
 mod quote;
 mod seen;
 mod write;

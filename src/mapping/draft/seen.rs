@@ -1,13 +1,14 @@
 //! The labels of a report and what each was taken for, in the order of the sheets.
 
 use super::Drafted;
+use super::guess::{TO_BE_NAMED, guess};
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::map::{BlockPlan, DAYS_OF_WHAT, NAMES_OF_WHAT, Plan, TrackRole, ValueRole};
 use crate::place::{Address, column_letters};
 use crate::read::{Report, Sheet};
 use crate::record::Origin;
-use crate::vocabulary::{AnalyteId, Field, Fraction};
+use crate::vocabulary::{AnalyteId, Field, Fraction, Vocabulary};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -44,6 +45,8 @@ pub struct Label {
     pub is_cell: bool,
     /// Why something was assumed or not placed, in the words of the finding; empty where there is none.
     pub why: String,
+    /// What a mapping could say of it (`means = "label"`), likeliest first; empty where nothing tells.
+    pub could_be: Vec<String>,
 }
 
 /// Every label once for each meaning that it has.
@@ -66,7 +69,7 @@ pub fn labels(report: &Report, plan: &Plan) -> Vec<Label> {
 
 /// The labels of a drafted report: those of [`labels`], and those that only its rows have or that no
 /// table was seen under.
-pub(super) fn all_labels(drafted: &Drafted<'_>) -> Vec<Label> {
+pub(super) fn all_labels(drafted: &Drafted<'_>, vocabulary: &Vocabulary) -> Vec<Label> {
     let mut found = labels(drafted.report, drafted.plan);
     for (index, (sheet, plan)) in drafted
         .report
@@ -84,7 +87,7 @@ pub(super) fn all_labels(drafted: &Drafted<'_>) -> Vec<Label> {
             more.extend(labels_of_rows(drafted, index, sheet, block));
         }
         if plan.blocks.is_empty() && !sheet.hidden {
-            more.extend(labels_without_table(sheet));
+            more.extend(guess(sheet, vocabulary).map_or_else(Vec::new, |guess| guess.labels));
         }
         for label in more {
             if !found
@@ -126,30 +129,6 @@ fn labels_of_rows(
         .collect()
 }
 
-/// Where no table was seen, the first of the rows with the most texts is taken for its headings.
-fn labels_without_table(sheet: &Sheet) -> Vec<Label> {
-    let texts = |cells: &[(u32, crate::read::Cell)]| {
-        cells
-            .iter()
-            .filter(|(_, cell)| matches!(cell.value, crate::read::Value::Text(_)))
-            .count()
-    };
-    // Headings stand near the top; looking further would find a row of remarks.
-    const ROWS: usize = 40;
-    let best = sheet
-        .grid
-        .rows()
-        .take(ROWS)
-        .max_by_key(|(row, cells)| (texts(cells), std::cmp::Reverse(*row)));
-    let Some((row, cells)) = best.filter(|(_, cells)| texts(cells) > 1) else {
-        return Vec::new();
-    };
-    cells
-        .iter()
-        .filter_map(|(col, _)| unplaced(sheet, Address::new(row, *col), "outside-tables"))
-        .collect()
-}
-
 /// `None` where no text stands.
 fn unplaced(sheet: &Sheet, at: Address, reason: &str) -> Option<Label> {
     let crate::read::Value::Text(text) = &sheet.grid.get(at)?.value else {
@@ -162,6 +141,7 @@ fn unplaced(sheet: &Sheet, at: Address, reason: &str) -> Option<Label> {
         position: at.to_string(),
         is_cell: true,
         why: String::new(),
+        could_be: vec![TO_BE_NAMED.into()],
     })
 }
 
@@ -251,6 +231,7 @@ fn label(sheet: &Sheet, role: &TrackRole, heads: &[Address], position: String) -
         position,
         is_cell,
         why: String::new(),
+        could_be: Vec::new(),
     })
 }
 

@@ -2,6 +2,7 @@
 
 use super::Drafted;
 use super::entry::meanings;
+use super::guess::guess;
 use super::quote::{comment, quoted, wording};
 use super::seen::{Label, Means, all_labels, folded};
 use crate::locate::Layout;
@@ -52,13 +53,13 @@ pub fn draft(
     let first = reports
         .first()
         .expect("the caller groups at least one report");
-    let labels = all_labels(first);
+    let labels = all_labels(first, vocabulary);
     let mut text = String::from("#:schema mapping.schema.json\n\n");
     head(&mut text, reports);
     recognise(&mut text, reports, &labels);
     constants(&mut text, first);
     values(&mut text, first);
-    sheets(&mut text, first);
+    sheets(&mut text, first, vocabulary);
     meanings(&mut text, &labels, vocabulary, detail);
     expect(&mut text, reports, vocabulary);
     let rows = csv_rows(first, vocabulary, rows_file.is_some());
@@ -208,7 +209,7 @@ fn values(text: &mut String, report: &Drafted<'_>) {
 }
 
 /// Where the tables were seen; comments, so that a table may move.
-fn sheets(text: &mut String, report: &Drafted<'_>) {
+fn sheets(text: &mut String, report: &Drafted<'_>, vocabulary: &Vocabulary) {
     push(
         text,
         "# Where the tables were seen. Only needed where a report is seen otherwise.",
@@ -249,7 +250,16 @@ fn sheets(text: &mut String, report: &Drafted<'_>) {
             if !sheet.name.is_empty() {
                 push(text, &format!("# name = {}", wording(&sheet.name)));
             }
-            push(text, "# layout = \"samples-down\"");
+            match guess(sheet, vocabulary) {
+                Some(guess) => {
+                    push(text, &format!("# layout = \"{}\"", guess.layout.name()));
+                    push(
+                        text,
+                        &format!("# heading_rows = [{}]", u64::from(guess.heading_row) + 1),
+                    );
+                }
+                None => push(text, "# layout = \"samples-down\""),
+            }
         }
     }
     text.push('\n');
