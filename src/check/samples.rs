@@ -95,6 +95,8 @@ struct Held {
     files: u32,
     /// The last of these.
     last_file: u32,
+    /// Two of them give one of its results alike.
+    is_confirmed: bool,
 }
 
 /// The samples of all extracts added.
@@ -201,6 +203,7 @@ impl<'v> Samples<'v> {
         while let Some(other) = held.entries.get(end).filter(|e| e.analyte == entry.analyte) {
             if fraction(other) == fraction(&entry) {
                 if other.value == entry.value && other.censored == entry.censored {
+                    held.is_confirmed |= columns[other.column.0 as usize].file != file;
                     if preference(other) <= preference(&entry) {
                         return;
                     }
@@ -474,6 +477,8 @@ pub(super) struct Judged<'s> {
     pub ranked: Ranked<'s>,
     /// More than one water under one name: no number of it is used.
     pub is_mixed: bool,
+    /// Two reports give one of its results alike.
+    pub is_confirmed: bool,
     /// Position of the entry that counts for each substance, or [`NO_ENTRY`].
     chosen: [u16; Substance::COUNT],
 }
@@ -534,6 +539,7 @@ impl<'s> Judged<'s> {
             usable,
             ranked,
             is_mixed,
+            is_confirmed: sample.is_confirmed,
             chosen,
         }
     }

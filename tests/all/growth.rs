@@ -155,6 +155,35 @@ fn two_waters_of_one_name_and_day_give_no_row_of_both() {
 }
 
 #[test]
+fn results_of_two_folders_in_one_sample_are_told() {
+    let place = tempfile::tempdir().unwrap();
+    let report = |name: &str, text: &str| {
+        let path = place.path().join("reports").join(name);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(&path, text).unwrap();
+    };
+    report(
+        "alder/a.csv",
+        "Bore,Date,Ca mg/L,Mg mg/L\nBore 1,2025-05-01,60,9\n",
+    );
+    let told = |other: &str| {
+        report("birch/b.csv", other);
+        let reports = place.path().join("reports");
+        let summary = run(&[reports], &place.path().join("water"));
+        (summary.groups.iter()).any(|group| group.code == "sample-of-folders")
+    };
+    assert!(told(
+        "Bore,Date,Fe mg/L,Mn mg/L\nBore 1,2025-05-01,0.2,0.1\n"
+    ));
+    assert!(!told(
+        "Bore,Date,Ca mg/L,Mn mg/L\nBore 1,2025-05-01,60,0.1\n"
+    ));
+    assert!(!told(
+        "Client,Bore,Date,Fe mg/L\nBirch,Bore 1,2025-05-01,0.2\n"
+    ));
+}
+
+#[test]
 fn a_report_that_has_gone_keeps_what_it_brought() {
     let place = tempfile::tempdir().unwrap();
     let reports = place.path().join("reports");

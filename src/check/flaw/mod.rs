@@ -44,6 +44,7 @@ mod results_disagree;
 mod round_numbers;
 mod rows_slipped;
 mod sample_mixed;
+mod sample_of_folders;
 mod samples_repeat;
 mod season_in_history;
 mod softened_water;
@@ -105,6 +106,7 @@ pub(super) const ALL: &[Check] = &[
     round_numbers::CHECK,
     rows_slipped::CHECK,
     sample_mixed::CHECK,
+    sample_of_folders::CHECK,
     samples_repeat::CHECK,
     season_in_history::CHECK,
     softened_water::CHECK,

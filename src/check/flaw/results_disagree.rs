@@ -60,9 +60,9 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             continue;
         }
         let which = if disputed {
-            "neither is used"
+            "neither is used".to_owned()
         } else {
-            "the first is used"
+            format!("{} is used", significant(used.value))
         };
         let message = format!(
             "{}: two results for {}: {} here, {} in {}; {which}",
