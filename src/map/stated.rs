@@ -3,7 +3,7 @@
 
 use super::rules::StatedUnit;
 use super::units::{is_scaled, is_shared};
-use crate::vocabulary::{AnalyteId, Meaning, Vocabulary};
+use crate::vocabulary::{AnalyteId, Dimension, Meaning, Vocabulary};
 use std::ops::Range;
 
 /// For which analytes a unit is stated.
@@ -139,6 +139,11 @@ pub(super) fn by_group(vocabulary: &Vocabulary, text: &str) -> Stated {
             },
             group => group,
         };
+        // Nothing else has such a unit.
+        let group = match vocabulary.find("conductivity") {
+            Some(id) if unit.unit.dimension == Dimension::Conductivity => Group::Named(vec![id]),
+            _ => group,
+        };
         stated.push((group, unit));
     }
     if stated.iter().all(|(group, _)| *group == Group::All) && !several {
@@ -190,7 +195,7 @@ pub(super) fn named(vocabulary: &Vocabulary, words: &str) -> Vec<AnalyteId> {
         .collect()
 }
 
-/// The units of concentration in a text, in their order.
+/// The units of concentration and of conductivity in a text, in their order.
 fn units_in(vocabulary: &Vocabulary, text: &str) -> Vec<(Range<usize>, StatedUnit)> {
     let is_end = |c: char| c.is_whitespace() || matches!(c, ',' | ';' | ')' | ']' | '.' | ':');
     let mut found: Vec<(Range<usize>, StatedUnit)> = Vec::new();
@@ -215,7 +220,13 @@ fn units_in(vocabulary: &Vocabulary, text: &str) -> Vec<(Range<usize>, StatedUni
                 unit,
                 basis,
             };
-            is_shared(&stated.unit).then_some((start..end, stated))
+            // "Above 750 µS/cm" states a limit.
+            let is_of_number = text[..start]
+                .trim_end()
+                .ends_with(|c: char| c.is_ascii_digit());
+            let is_of_conductivity =
+                stated.unit.dimension == Dimension::Conductivity && !is_of_number;
+            (is_shared(&stated.unit) || is_of_conductivity).then_some((start..end, stated))
         });
         found.extend(longest.last());
     }
