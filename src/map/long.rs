@@ -12,13 +12,14 @@ use super::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use super::resolve::Context;
 use super::rules::{RuleMeaning, SheetRule, line_set_aside};
 use super::sight::Sight;
+use super::stated::is_of_traces;
 use super::tracks::rule_for;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, ResultColumns};
 use crate::place::Place;
 use crate::read::{CellView, Grid};
 use crate::reading::sign;
-use crate::vocabulary::{Field, Meaning};
+use crate::vocabulary::{Field, Fraction, Meaning};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -77,6 +78,7 @@ pub(super) fn plan(
         .filter(|line| !not_samples.contains_key(line))
         .collect();
     let carried = carried(sight, context, &tracks, &results, Field::Label, findings);
+    let fractions = fractions(sight, &tracks, &not_samples);
     BlockPlan {
         layout: Layout::ResultsDown,
         across: false,
@@ -94,11 +96,50 @@ pub(super) fn plan(
         facts: Vec::new(),
         form: Vec::new(),
         limit_unit,
+        fractions,
         unseen: Some(Unseen {
             set_aside: rule.map_or_else(Vec::new, |r| r.lines_set_aside.clone()),
             ..Unseen::default()
         }),
     }
+}
+
+/// "Dissolved metals" alone in a row is of the results below, until the next such text; directly above the headings
+/// it is of those before the first.
+fn fractions(
+    sight: &Sight<'_, '_>,
+    tracks: &[Track],
+    not_samples: &BTreeMap<u32, LineRole>,
+) -> BTreeMap<u32, Option<Fraction>> {
+    let is_own = |track: &Track| matches!(track.role, TrackRole::Field(Field::Fraction));
+    if tracks.iter().any(is_own) {
+        return BTreeMap::new();
+    }
+    let text = |row: u32| match sight.grid.row(row) {
+        [(_, cell)] => match cell.view() {
+            CellView::Text(text) => Some(text),
+            _ => None,
+        },
+        _ => None,
+    };
+    let fraction = |text: &str| {
+        (sight.reader.vocabulary().fraction_among(text)).filter(|_| is_of_traces(text))
+    };
+    let top = sight
+        .heading_lines
+        .first()
+        .copied()
+        .unwrap_or(sight.first_line);
+    let title = (top.saturating_sub(2)..top).rev().find_map(text);
+    let mut found: BTreeMap<u32, Option<Fraction>> = (not_samples.iter())
+        .filter(|(_, role)| **role == LineRole::Heading)
+        .filter_map(|(line, _)| Some((*line, fraction(text(*line)?))))
+        .collect();
+    found.insert(0, title.and_then(fraction));
+    if found.values().all(Option::is_none) {
+        found.clear();
+    }
+    found
 }
 
 /// The finding of a long text in which each sample's results stand under its own name.

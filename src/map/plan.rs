@@ -86,6 +86,9 @@ pub struct BlockPlan {
     pub form: Vec<FormCell>,
     /// `results-down`: the unit in the heading of the limits ("LOD (µg/L)").
     pub limit_unit: Option<Arc<str>>,
+    /// `results-down`: the lines from which on results are of a fraction, or of none that is said ("Dissolved
+    /// metals", then "Major ions").
+    pub fractions: BTreeMap<u32, Option<Fraction>>,
     /// How lines are judged that the plan was not made from; `None` where it was made from all.
     pub unseen: Option<Unseen>,
 }
@@ -103,6 +106,7 @@ impl BlockPlan {
             tracks: Vec::new(),
             carried: Vec::new(),
             limit_unit: None,
+            fractions: BTreeMap::new(),
             groups: Vec::new(),
             facts: Vec::new(),
             form: Vec::new(),

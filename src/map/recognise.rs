@@ -444,6 +444,7 @@ fn sheet_plan(
             }
             if seen.partial {
                 made.carried.clear();
+                made.fractions.clear();
             }
             made.facts.extend(told_facts.iter().cloned());
             plan.blocks.push(made);

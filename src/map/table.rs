@@ -255,6 +255,7 @@ impl<'a, 'v> Table<'a, 'v> {
             facts: Vec::new(),
             form: Vec::new(),
             limit_unit: None,
+            fractions: std::collections::BTreeMap::new(),
             unseen: Some(unseen),
         };
         (plan, told)

@@ -233,6 +233,9 @@ pub(super) fn row<'p>(
         part.count(shared.sheet, at, *cell, &count);
     }
     row.settle_limit_unit();
+    if row.fraction.is_empty() && !shared.vocabulary.speaks_of_fraction(&row.label.as_text()) {
+        row.fraction = section_fraction(block.plan, line);
+    }
     let (cell, at) = match (row.value, row.qualifier) {
         (Some((at, cell)), Some((of_qualifier, qualifier))) => {
             part.count(shared.sheet, of_qualifier, qualifier, &Count::Identity);
@@ -295,6 +298,15 @@ impl BlockRun<'_> {
     /// Whether a column of values is known at all.
     fn has_values(&self) -> bool {
         (self.tracks.iter()).any(|track| matches!(track.role, Role::Field(Field::Value)))
+    }
+}
+
+/// What a text between the lines above says.
+fn section_fraction(plan: &BlockPlan, line: u32) -> CellView<'static> {
+    let of_section = plan.fractions.range(..=line).next_back();
+    match of_section.and_then(|(_, fraction)| *fraction) {
+        Some(fraction) => CellView::Text(fraction.name()),
+        None => CellView::Empty,
     }
 }
 

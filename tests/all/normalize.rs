@@ -105,6 +105,7 @@ fn block(layout: Layout, first: u32, last: u32, width: u32, tracks: Vec<Track>) 
         facts: Vec::new(),
         form: Vec::new(),
         limit_unit: None,
+        fractions: BTreeMap::new(),
         unseen: None,
     }
 }

@@ -255,3 +255,26 @@ fn names_under_unknown_headings_are_told_where_they_are_needed() {
         assert_eq!(told, code, "{file}");
     }
 }
+
+#[test]
+fn sections_of_a_list_say_the_fraction_of_their_results() {
+    for (file, expected) in [
+        (
+            "fractions_of_sections.csv",
+            "iron dissolved, manganese dissolved, iron total, manganese total, zinc dissolved, calcium ",
+        ),
+        (
+            "stacked_fractions.csv",
+            "manganese total, copper total, manganese dissolved, copper dissolved",
+        ),
+    ] {
+        let set = Gathered::of(file);
+        let results = set.table("results");
+        let said: Vec<String> = (results.iter())
+            .map(|row| format!("{} {}", row["analyte"], row["fraction"]))
+            .collect();
+        assert_eq!(said.join(", "), expected, "{file}");
+        let told = set.table("findings");
+        assert!(!told.iter().any(|row| row["code"] == "results-disagree"));
+    }
+}

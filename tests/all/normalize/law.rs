@@ -196,6 +196,7 @@ fn any_block() -> impl Strategy<Value = BlockPlan> {
                         })
                         .collect(),
                     limit_unit: None,
+                    fractions: BTreeMap::new(),
                     form: if layout == Layout::Form {
                         form
                     } else {
