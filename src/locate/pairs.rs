@@ -12,6 +12,9 @@ use std::sync::Arc;
 /// How far right of its label a value can stand; forms leave room for long labels.
 const FARTHEST_VALUE: u32 = 8;
 
+/// "Date of receipt at laboratory".
+const MOST_WORDS_OF_A_LABEL: usize = 5;
+
 /// A label and the value that belongs to it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pair {
@@ -31,6 +34,7 @@ pub struct Pair {
 pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
     let free = |at: Address| !outside.contain(at);
     let mut found: Vec<Pair> = Vec::new();
+    let mut over = (u32::MAX, Vec::new());
     for (label, cell) in grid.cells().filter(|(at, _)| free(*at)) {
         let CellView::Text(text) = cell.view() else {
             continue;
@@ -65,6 +69,21 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
             Meaning::Field(_) => false,
             Meaning::Unknown => continue,
         };
+        if over.0 != label.row {
+            over = (label.row, labels_over_values(grid, reader, label.row));
+        }
+        if !analyte && over.1.contains(&label.col) {
+            let value = Address::new(label.row + 1, label.col);
+            found.push(Pair {
+                label,
+                label_text: name.into(),
+                value,
+                part: None,
+                unit: None,
+                analyte,
+            });
+            continue;
+        }
         let sure = ends_as_label(text) || stands_in_a_list_of_pairs(grid, reader, label);
         let Some(value) = value_beside(grid, reader, label, analyte, sure, &free) else {
             continue;
@@ -82,6 +101,38 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
         });
     }
     found
+}
+
+/// "Client | Report no. | Date sampled" over what each says: the columns of the labels, where nothing else stands in
+/// the next row, and no third one of values.
+fn labels_over_values(grid: &Grid, reader: &Reader<'_>, row: u32) -> Vec<u32> {
+    let (labels, values) = (grid.row(row), grid.row(row + 1));
+    let is_known = |(_, cell): &&(u32, Cell)| matches!(reader.look(cell.view()), Look::Field(_));
+    let are_texts = (labels.iter())
+        .all(|(_, cell)| matches!(reader.look(cell.view()), Look::Field(_) | Look::Words));
+    let over = |col: u32| labels.binary_search_by_key(&col, |(col, _)| *col).is_ok();
+    let says = |(_, cell): &(u32, Cell)| {
+        matches!(
+            reader.look(cell.view()),
+            Look::Words | Look::Number | Look::Date
+        )
+    };
+    // "Sample | Bore 1" below is a pair; else they are the first rows of a table.
+    let below = grid.row(row + 2);
+    let is_pair = below.len() == 2 && is_known(&&below[0]);
+    let is_one = are_texts
+        && labels.iter().filter(is_known).count() * 2 > labels.len()
+        && values.len() > 1
+        && values.iter().all(|value| over(value.0) && says(value))
+        && (is_pair
+            || !below
+                .iter()
+                .any(|(col, _)| over(*col) && *col != labels[0].0))
+        && !ends_as_label(&labels[0].1.view().as_text());
+    match is_one {
+        true => values.iter().map(|(col, _)| *col).collect(),
+        false => Vec::new(),
+    }
 }
 
 /// "Sample | Spring" over "Sampled | 1.7.2026": two cells in the row, and in the next, each time a label first.
@@ -116,11 +167,6 @@ pub fn bare_label(text: &str) -> &str {
 
 fn ends_as_label(text: &str) -> bool {
     text.trim_end().ends_with([':', '…', '=']) || text.trim_end().ends_with("..")
-}
-
-/// Whether a cell is the label of a field, to be followed by its value ("Report no.:").
-pub(super) fn is_label(reader: &Reader<'_>, text: &str) -> bool {
-    ends_as_label(text) && matches!(reader.heading(bare_label(text)).meaning, Meaning::Field(_))
 }
 
 /// The cells of a row as they are seen.
@@ -199,10 +245,18 @@ fn inlines(reader: &Reader<'_>, text: &str) -> Vec<(Arc<str>, Range<usize>)> {
             .then(|| next_label(reader, &text[start..end]))
             .flatten();
         let Some(next) = next else {
+            let end = start
+                + if is_field {
+                    before_other_pair(&text[start..end])
+                } else {
+                    end - start
+                };
             found.push((name, start..end));
             break;
         };
-        let ends = |c: char| c.is_whitespace() || matches!(c, ',' | ';' | '|' | '/');
+        let ends = |c: char| {
+            c.is_whitespace() || matches!(c, ',' | ';' | '|' | '/' | '-' | '–' | '•' | '·')
+        };
         let value = text[start..start + next].trim_end_matches(ends);
         found.push((name, start..start + value.len()));
         from = start + next;
@@ -210,7 +264,19 @@ fn inlines(reader: &Reader<'_>, text: &str) -> Vec<(Arc<str>, Range<usize>)> {
     found
 }
 
-/// Where within a value a label of identity begins, of one word or two, that a colon ends and something stands
+/// Where a value ends before a pair whose label nobody knows: "Alder Farm - Our ref.: 17".
+fn before_other_pair(value: &str) -> usize {
+    let cuts = [" - ", " – ", " | ", "   "]
+        .into_iter()
+        .filter_map(|gap| value.find(gap));
+    let is_label = |cut: &usize| {
+        let rest = value[*cut..].trim_start_matches(|c: char| !c.is_alphanumeric());
+        rest.starts_with(char::is_alphabetic) && rest.contains(':')
+    };
+    cuts.filter(is_label).min().unwrap_or(value.len())
+}
+
+/// Where within a value a label of identity begins, of a few words, that a colon ends and something stands
 /// before.
 fn next_label(reader: &Reader<'_>, value: &str) -> Option<usize> {
     value.match_indices(':').find_map(|(colon, _)| {
@@ -220,11 +286,12 @@ fn next_label(reader: &Reader<'_>, value: &str) -> Option<usize> {
             .map(|(at, gap)| at + gap.len());
         let is_label = |start: &usize| {
             let heading = reader.heading(&before[*start..]);
-            matches!(heading.meaning, Meaning::Field(field) if field.is_identity())
+            let says_whose = |field: Field| field.is_identity() || field == Field::ReportRef;
+            matches!(heading.meaning, Meaning::Field(field) if says_whose(field))
         };
         // The longer label says more: "Sampled on:".
-        let near = [starts.next(), starts.next()];
-        near.into_iter().flatten().filter(is_label).min()
+        let near: Vec<usize> = starts.by_ref().take(MOST_WORDS_OF_A_LABEL).collect();
+        near.into_iter().filter(is_label).min()
     })
 }
 

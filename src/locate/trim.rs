@@ -2,11 +2,12 @@
 
 use super::look::{Look, Reader};
 use super::names::NameLine;
-use super::pairs::{is_label, states_identity};
+use super::pairs::states_identity;
 use super::strip::Table;
 use crate::place::Address;
 use crate::read::{CellView, Grid};
 use crate::vocabulary::Field;
+use std::ops::Range;
 
 /// A label column goes on over titles, a preamble and footers. What has no cell beside a sample is none of
 /// the table; with a single sample the values of a preamble stand there too, so then the table begins
@@ -44,17 +45,20 @@ pub(super) fn trimmed(
                 .any(|line| matches!(grid.view(Address::new(*line, track)), CellView::Text(_)))
             && !matches!(look(track), Look::Field(field) if field != Field::Label)
     };
-    // "Client: | Thistle | | Report no.: | 17" is a letterhead, whatever column its second value stands in.
-    let labels = |track: u32| {
-        (lines
-            .iter()
-            .map(|line| grid.view(Address::new(*line, track))))
-        .any(|cell| is_label(reader, &cell.as_text()))
-    };
     let first_name = names.names.first().copied().unwrap_or(table.left);
-    if let Some(last) = (table.left..first_name).rev().find(|track| labels(*track)) {
-        table.left = last + 1;
+    if let Some(last) = letterhead(grid, reader, names.line, &lines, table.left..first_name) {
+        table.left = (last + 1).min(first_name);
     }
+    // "Parameter | Unit | Bore 1" heads the lines of a single sample too, where labels stand down to the first name.
+    let heads = |track: u32| {
+        let has_label = |track: u32| grid.get(Address::new(names.line, track)).is_some();
+        heads(track)
+            || look(track) == Look::Field(Field::Label)
+                && (track..first_name).all(has_label)
+                && lines
+                    .iter()
+                    .any(|line| grid.get(Address::new(*line, track)).is_some())
+    };
     while table.left < table.right && !keep(table.left) && !heads(table.left) {
         table.left += 1;
     }
@@ -62,4 +66,57 @@ pub(super) fn trimmed(
         table.right -= 1;
     }
     table
+}
+
+/// The last row of a letterhead among those over the first analyte, whatever columns its values stand in: "Client: |
+/// Thistle | | Report no.: | 17", "Client | Date received" over what they say. It ends before what several samples have.
+fn letterhead(
+    grid: &Grid,
+    reader: &Reader<'_>,
+    label_line: u32,
+    lines: &[u32],
+    rows: Range<u32>,
+) -> Option<u32> {
+    let mut last = None;
+    for row in rows {
+        if last.is_some_and(|last| row <= last) {
+            continue;
+        }
+        let held: Vec<CellView<'_>> = (lines.iter())
+            .map(|line| grid.view(Address::new(*line, row)))
+            .filter(|cell| !cell.is_empty())
+            .collect();
+        let label = reader.look(grid.view(Address::new(label_line, row)));
+        if held
+            .iter()
+            .any(|cell| cell.as_text().trim_end().ends_with(':'))
+        {
+            last = Some(row);
+        } else if !held.is_empty()
+            && held
+                .iter()
+                .all(|cell| is_of_letterheads(reader.look(*cell)))
+        {
+            last = Some(row + 1);
+        } else if lines.len() > 1 && held.len() == 1 && is_of_reports(label) {
+            last = Some(row);
+        } else if held.len() > 1 {
+            break;
+        }
+    }
+    last
+}
+
+/// What is said once of a whole report.
+const fn is_of_reports(look: Look) -> bool {
+    matches!(
+        look,
+        Look::Field(
+            Field::Client | Field::Lab | Field::ReportRef | Field::ReceivedOn | Field::ReportedOn
+        )
+    )
+}
+
+fn is_of_letterheads(look: Look) -> bool {
+    is_of_reports(look) || matches!(look, Look::Field(Field::LabRef | Field::SampledOn))
 }

@@ -278,3 +278,18 @@ fn sections_of_a_list_say_the_fraction_of_their_results() {
         assert!(!told.iter().any(|row| row["code"] == "results-disagree"));
     }
 }
+
+#[test]
+fn letterheads_say_whose_all_samples_are() {
+    for (file, client) in [
+        ("letterhead_far_right.csv", "Elm Growers"),
+        ("letterhead_labels_over_values.csv", "Birch Vivai"),
+        ("letterhead_one_cell.csv", "Fir Viveros"),
+        ("letterhead_pairs_across.csv", "Alder Farm"),
+        ("lists_under_pairs.csv", "Nettle Bank"),
+    ] {
+        let set = Gathered::of(file);
+        let samples = set.table("samples");
+        assert!(samples.iter().all(|row| row["client"] == client), "{file}");
+    }
+}
