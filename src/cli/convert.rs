@@ -4,7 +4,7 @@ use super::terminal::clean;
 use super::{Outcome, Terminal};
 use crate::error::{Error, Result};
 use crate::vocabulary::{
-    AnalyteId, Basis, Meaning, Refusal, Side, Unit, Vocabulary, Worked, shown,
+    AnalyteId, Basis, Meaning, Refusal, Side, Unit, Vocabulary, Worked, in_words, shown,
 };
 use clap::Args;
 use std::io::{self, BufRead, IsTerminal};
@@ -360,7 +360,7 @@ fn is_mass(unit: &Unit) -> bool {
 }
 
 fn with_basis(unit: &Unit, basis: Option<&Basis>, temperature: Option<f64>) -> String {
-    let mut text = person(unit.code).to_string();
+    let mut text = in_words(unit.code).to_string();
     if let Some(basis) = basis {
         text.push_str(&format!(" as {basis}"));
     }
@@ -368,32 +368,6 @@ fn with_basis(unit: &Unit, basis: Option<&Basis>, temperature: Option<f64>) -> S
         text.push_str(&format!(" at {t} °C"));
     }
     text
-}
-
-/// A unit as people write it, where its code looks otherwise.
-pub(super) fn person(code: &str) -> &str {
-    match code {
-        "[dH]" => "°dH",
-        "[fH]" => "°fH",
-        "[eH]" => "°e",
-        "[gr]/[gal_us]" => "gpg",
-        "uS/cm" => "µS/cm",
-        "ug/L" => "µg/L",
-        "umol/L" => "µmol/L",
-        "Cel" => "°C",
-        "[degF]" => "°F",
-        "[pH]" => "pH units",
-        "[NTU]" => "NTU",
-        "[FNU]" => "FNU",
-        "[FAU]" => "FAU",
-        "[ppm]" => "ppm",
-        "[ppb]" => "ppb",
-        "[hazen]" => "mg/L Pt",
-        "[CFU]/(100.mL)" => "CFU/100 mL",
-        "{MPN}/(100.mL)" => "MPN/100 mL",
-        "[CFU]/mL" => "CFU/mL",
-        code => code,
-    }
 }
 
 fn refused(
@@ -405,10 +379,10 @@ fn refused(
 ) -> String {
     let analyte = vocabulary.analyte(id);
     let name = &analyte.name;
-    let unit = person(unit.code);
+    let unit = in_words(unit.code);
     match refusal {
         Refusal::UnitUnfit => {
-            let units: Vec<&str> = analyte.units.iter().map(|u| person(u)).collect();
+            let units: Vec<&str> = analyte.units.iter().map(|u| in_words(u)).collect();
             format!(
                 "{name} is not measured in {unit}; usual units: {}",
                 units.join(", ")

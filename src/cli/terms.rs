@@ -1,11 +1,10 @@
 //! `wellread terms`: what the program knows of analytes, names and units, and what a text would be.
 
-use super::convert::person;
 use super::terminal::clean;
 use super::{Outcome, Terminal};
 use crate::error::{Error, Result};
 use crate::vocabulary::{
-    Analyte, AnalyteId, Heading, HeadingContext, Meaning, Name, Silent, Vocabulary, shown,
+    Analyte, AnalyteId, Heading, HeadingContext, Meaning, Name, Silent, Vocabulary, in_words, shown,
 };
 use clap::Args;
 use comfy_table::{ContentArrangement, Table, presets};
@@ -131,7 +130,7 @@ fn overview(
         table.add_row([
             analyte.code.as_str(),
             analyte.name.as_str(),
-            person(&analyte.unit),
+            in_words(&analyte.unit),
             analyte.basis.as_ref().map_or("", |b| b.0.as_str()),
             &unique(listed).join(", "),
         ]);
@@ -200,8 +199,8 @@ fn details(vocabulary: &Vocabulary, id: AnalyteId, width: usize) -> String {
     let mut about = table(width);
     about.set_header([analyte.code.as_str(), analyte.name.as_str()]);
     let expressed = match &analyte.basis {
-        Some(basis) => format!("{} as {basis}", person(&analyte.unit)),
-        None => person(&analyte.unit).to_string(),
+        Some(basis) => format!("{} as {basis}", in_words(&analyte.unit)),
+        None => in_words(&analyte.unit).to_string(),
     };
     about.add_row(["canonical", &expressed]);
     about.add_row(["column of samples", &analyte.column]);
@@ -222,7 +221,7 @@ fn details(vocabulary: &Vocabulary, id: AnalyteId, width: usize) -> String {
                     "{} to {} {}",
                     shown(low),
                     shown(high),
-                    person(&analyte.unit)
+                    in_words(&analyte.unit)
                 ),
             ]);
         }
@@ -280,8 +279,8 @@ fn factors(vocabulary: &Vocabulary, id: AnalyteId) -> Vec<(String, String, Strin
                 continue;
             };
             let name = match basis {
-                Some(basis) => format!("{} as {basis}", person(code)),
-                None => person(code).to_string(),
+                Some(basis) => format!("{} as {basis}", in_words(code)),
+                None => in_words(code).to_string(),
             };
             let times = match conversion.plain_factor() {
                 Some(factor) => shown(factor),
@@ -341,10 +340,10 @@ fn reading(vocabulary: &Vocabulary, heading: &Heading) -> (String, Vec<String>) 
         }
         Meaning::Field(field) => return (format!("no analyte but '{}'", field.name()), Vec::new()),
         Meaning::Unknown => match (&heading.unit, &heading.basis) {
-            (Some(unit), None) => return (format!("a unit: {}", person(unit.code)), Vec::new()),
+            (Some(unit), None) => return (format!("a unit: {}", in_words(unit.code)), Vec::new()),
             (Some(unit), Some(basis)) => {
                 return (
-                    format!("a unit: {} as {basis}", person(unit.code)),
+                    format!("a unit: {} as {basis}", in_words(unit.code)),
                     Vec::new(),
                 );
             }
@@ -360,7 +359,7 @@ fn reading(vocabulary: &Vocabulary, heading: &Heading) -> (String, Vec<String>) 
         text.push_str(&format!(", as {basis}"));
     }
     if let Some(unit) = &heading.unit {
-        text.push_str(&format!(", in {}", person(unit.code)));
+        text.push_str(&format!(", in {}", in_words(unit.code)));
     }
     if let Some(t) = heading.reference_temperature {
         text.push_str(&format!(", at {t} °C"));
@@ -420,7 +419,7 @@ fn unit(vocabulary: &Vocabulary, text: &str) -> Result<(String, Value)> {
         .map_or_else(String::new, |b| format!(" as {b}"));
     let mut told = format!(
         "'{text}' is {}{counted}  (code {}, {})\n",
-        person(unit.code),
+        in_words(unit.code),
         unit.code,
         unit.dimension.name()
     );

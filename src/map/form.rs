@@ -176,7 +176,7 @@ pub(super) fn not_recognised(context: &Context<'_>, cells: u64, alone: bool) -> 
         "sheet-not-recognised",
         crate::place::Place::sheet(&context.file, &context.sheet),
         "nothing here looks like results of a water analysis".into(),
-        "if it holds some, describe the sheet in a mapping".into(),
+        "if it holds some, describe the sheet in a mapping: 'wellread draft' begins one".into(),
     )
     .for_cells(cells);
     // A cover or a legend beside sheets of results is as it should be.

@@ -13,7 +13,7 @@ use super::table::{Table, Told};
 use crate::finding::Finding;
 use crate::locate::{Look, unit_after_number};
 use crate::read::CellView;
-use crate::vocabulary::Field;
+use crate::vocabulary::{Field, in_words};
 
 impl Table<'_, '_> {
     /// Limits over the track and in limit lines. Of several of one kind the first stands.
@@ -121,7 +121,8 @@ impl Table<'_, '_> {
                     context.place(at),
                     format!(
                         "'{}' in the assumed unit has a middle value of {middle} {}, more than possible: not placed",
-                        track.label_text, analyte.unit
+                        track.label_text,
+                        in_words(&analyte.unit)
                     ),
                     "state the unit in a mapping; a thousandth of the assumed one is common".into(),
                 )

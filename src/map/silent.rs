@@ -8,7 +8,7 @@ use super::resolve::{ChosenUnit, Resolving, from_heading, from_mapping};
 use super::stated;
 use super::units::is_like_a_unit;
 use crate::record::Origin;
-use crate::vocabulary::{AnalyteId, Dimension, Refusal, Unit};
+use crate::vocabulary::{AnalyteId, Dimension, Refusal, Unit, in_words};
 use std::sync::Arc;
 
 impl Resolving<'_, '_> {
@@ -21,7 +21,9 @@ impl Resolving<'_, '_> {
         }
         let message = format!(
             "'{}' stands over labels without a unit, first '{}': {} taken for them",
-            group.text, self.label, group.unit.code
+            group.text,
+            self.label,
+            in_words(group.unit.code)
         );
         let help = "state another unit in a mapping if the heading does not mean it";
         (self.findings).push(finding(code, place, message, help.to_owned()));
@@ -132,7 +134,11 @@ impl Resolving<'_, '_> {
         };
         self.tell(
             "unit-assumed",
-            format!("'{}' has no unit: {} assumed", self.label, unit.code),
+            format!(
+                "'{}' has no unit: {} assumed",
+                self.label,
+                in_words(unit.code)
+            ),
             format!("state it in a mapping: unit = \"{}\"", unit.code),
         );
         Ok(ChosenUnit {

@@ -33,7 +33,7 @@ pub use context::HeadingContext;
 pub use field::Field;
 pub use heading::{Heading, Meaning};
 pub use load::TABLES;
-pub use unit::{Basis, Conversion, Dimension, Note, Refusal, Unit};
+pub use unit::{Basis, Conversion, Dimension, Note, Refusal, Unit, in_words};
 
 use alone::Alone;
 use memo::Memo;

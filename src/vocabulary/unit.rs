@@ -157,3 +157,29 @@ pub enum Refusal {
     /// The number depends on a basis that nobody stated.
     BasisMissing,
 }
+
+/// A unit as people write it, where its code looks otherwise.
+pub fn in_words(code: &str) -> &str {
+    match code {
+        "[dH]" => "°dH",
+        "[fH]" => "°fH",
+        "[eH]" => "°e",
+        "[gr]/[gal_us]" => "gpg",
+        "uS/cm" => "µS/cm",
+        "ug/L" => "µg/L",
+        "umol/L" => "µmol/L",
+        "Cel" => "°C",
+        "[degF]" => "°F",
+        "[pH]" => "pH units",
+        "[NTU]" => "NTU",
+        "[FNU]" => "FNU",
+        "[FAU]" => "FAU",
+        "[ppm]" => "ppm",
+        "[ppb]" => "ppb",
+        "[hazen]" => "mg/L Pt",
+        "[CFU]/(100.mL)" => "CFU/100 mL",
+        "{MPN}/(100.mL)" => "MPN/100 mL",
+        "[CFU]/mL" => "CFU/mL",
+        code => code,
+    }
+}

@@ -49,12 +49,12 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         }
         let analyte = case.samples.vocabulary.analyte(*id);
         let message = format!(
-            "{}: dissolved {} {} is above total {} {}: columns exchanged?",
+            "{}: dissolved {} {} is above total {}{}: columns exchanged?",
             case.who(),
             analyte.name,
             significant(dissolved.value),
             significant(total.value),
-            analyte.unit,
+            in_unit(&analyte.unit),
         );
         let mut one = case.found(
             CODE,

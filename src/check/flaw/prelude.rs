@@ -6,6 +6,7 @@ pub(super) use crate::check::found::{Found, Grade, who};
 pub(super) use crate::check::substance::Substance;
 pub(super) use crate::check::table::{Check, Scope};
 pub(super) use crate::finding::Severity;
+use crate::vocabulary::in_words;
 
 /// Findings that name a cause.
 pub(super) const CAUSES: &[&str] = &[
@@ -30,8 +31,8 @@ pub(super) const CAUSES_AND_BALANCE: &[&str] = &[
 
 /// The unit behind a number; nothing where the analyte is its own unit (pH).
 pub(super) fn in_unit(unit: &str) -> String {
-    match unit.starts_with('[') {
-        true => String::new(),
-        false => format!(" {unit}"),
+    match unit {
+        "[pH]" => String::new(),
+        code => format!(" {}", in_words(code)),
     }
 }

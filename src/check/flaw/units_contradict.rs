@@ -48,13 +48,13 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
             format!("{} {}", significant(number), unit(case.samples, entry))
         };
         let message = format!(
-            "{}: {} {} and {} do not belong together: the second is {} {}",
+            "{}: {} {} and {} do not belong together: the second is {}{}",
             case.who(),
             analyte.name,
             printed(first),
             printed(twin),
             significant(twin.value),
-            analyte.unit,
+            in_unit(&analyte.unit),
         );
         let help = "compare both columns with the report: one has another unit or basis than it says, or its \
                     rows have slipped";
