@@ -162,20 +162,22 @@ pub(super) fn refuse(
     findings: &mut Vec<Finding>,
 ) {
     let is_told = context.rules.is_some_and(Rules::names_sheets);
+    let of_extract = |text: &str| {
+        let folded = fold(text);
+        EXTRACTS.iter().any(|extract| folded.contains(extract))
+    };
+    let mut extracts = Spoken::new(context, grid, of_extract);
+    let mut media = Spoken::new(context, grid, |text: &str| {
+        speaks_of_other_medium(context, text)
+    });
     for block in &mut plan.blocks {
-        let why = fact(grid, block).or_else(|| {
-            let is_doubtful = !is_told && is_per_kilogram(context, grid, block);
-            let of_extract = |text: &str| {
-                let folded = fold(text);
-                EXTRACTS.iter().any(|extract| folded.contains(extract))
-            };
-            let of_medium = |text: &str| speaks_of_other_medium(context, text);
-            let by_title = || word(context, grid, block, of_extract).filter(|_| !is_told);
-            by_title().or_else(|| {
-                let by_word = || word(context, grid, block, of_medium);
-                is_doubtful.then(|| by_word().or_else(|| shares(grid, block)))?
-            })
-        });
+        let mut why = fact(grid, block);
+        if !is_told {
+            why = why.or_else(|| extracts.to(block));
+            if why.is_none() && is_per_kilogram(context, grid, block) {
+                why = media.to(block).or_else(|| shares(grid, block));
+            }
+        }
         let Some(text) = why else { continue };
         let at = block.headings.first().copied();
         let at = at.or_else(|| block.form.first().map(|cell| cell.value));
@@ -256,33 +258,59 @@ fn shares(grid: &Grid, block: &BlockPlan) -> Option<Arc<str>> {
     found.next().map(|_| Arc::from(first.trim()))
 }
 
-/// The name of the sheet, a title or a heading that speaks of another medium.
-fn word(
-    context: &Context<'_>,
-    grid: &Grid,
-    block: &BlockPlan,
-    speaks: impl Fn(&str) -> bool,
-) -> Option<Arc<str>> {
-    let values = block.form.iter().map(|cell| cell.value);
-    let rows = block
-        .headings
-        .iter()
-        .copied()
-        .chain(values)
-        .map(|at| at.row);
-    let top = rows.min().unwrap_or(block.first_line);
-    let above = (grid.rows())
-        .take_while(|(row, _)| *row < top)
-        .flat_map(|(row, cells)| cells.iter().map(move |(col, _)| Address::new(row, *col)));
-    let cells = above.chain(block.headings.iter().copied());
-    let texts = cells.filter_map(|at| match grid.view(at) {
-        CellView::Text(text) => Some(text.trim()),
-        _ => None,
-    });
-    std::iter::once(&*context.sheet)
-        .chain(texts)
-        .find(|text| speaks(text))
-        .map(Arc::from)
+/// What a sheet says of something. Its tables ask one after the other; each text above them is looked at once.
+struct Spoken<'a, S> {
+    sheet: &'a str,
+    grid: &'a Grid,
+    speaks: S,
+    /// The first text of the sheet that speaks of it, and its row; of the rows before `next`.
+    first: Option<(u32, &'a str)>,
+    next: u32,
+}
+
+impl<'a, S: Fn(&str) -> bool> Spoken<'a, S> {
+    fn new(context: &'a Context<'_>, grid: &'a Grid, speaks: S) -> Self {
+        Self {
+            sheet: &context.sheet,
+            grid,
+            speaks,
+            first: None,
+            next: 0,
+        }
+    }
+
+    /// The name of the sheet, a text above the table or a heading of it that speaks of it.
+    fn to(&mut self, block: &BlockPlan) -> Option<Arc<str>> {
+        let values = block.form.iter().map(|cell| cell.value);
+        let cells = block.headings.iter().copied().chain(values);
+        let top = cells.map(|at| at.row).min().unwrap_or(block.first_line);
+        if (self.speaks)(self.sheet) {
+            return Some(self.sheet.into());
+        }
+        if self.first.is_none() && self.next < top {
+            let rows = self.grid.rows_from(self.next);
+            let mut texts = rows
+                .take_while(|(row, _)| *row < top)
+                .flat_map(|(row, cells)| {
+                    cells.iter().map(move |(_, cell)| (row, text(cell.view())))
+                });
+            self.first = texts.find(|(_, text)| (self.speaks)(text));
+            self.next = top;
+        }
+        let above = self.first.filter(|(row, _)| *row < top);
+        let mut headings = block.headings.iter().map(|at| text(self.grid.view(*at)));
+        let found = above.map(|(_, text)| text);
+        let found = found.or_else(|| headings.find(|text| (self.speaks)(text)));
+        found.map(Arc::from)
+    }
+}
+
+/// Of a cell with a text; else nothing.
+fn text(cell: CellView<'_>) -> &str {
+    match cell {
+        CellView::Text(text) => text.trim(),
+        _ => "",
+    }
 }
 
 fn speaks_of_other_medium(context: &Context<'_>, text: &str) -> bool {

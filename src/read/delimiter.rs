@@ -3,12 +3,52 @@
 
 use super::columns;
 use super::fields;
+use super::findings::Flaw;
 use super::record;
+use super::text::shorten;
+use crate::finding::Finding;
+use crate::place::{Address, Place};
 use memchr::memchr;
+use std::sync::Arc;
 
 /// Candidates, the preferred first where two are equally consistent: a comma is also a decimal sign
 /// and punctuation, a semicolon is punctuation at times, a tab or a bar hardly ever anything else.
 pub(super) const CANDIDATES: [u8; 4] = [b'\t', b';', b'|', b','];
+
+/// Looks out for records of one field that another delimiter would part as those before them are.
+#[derive(Debug, Default)]
+pub(super) struct Lookout {
+    fields_before: usize,
+    /// How many there are, and row and text of the first.
+    pub(super) records: u64,
+    pub(super) first: Option<(u32, String)>,
+}
+
+impl Lookout {
+    /// Takes the record of a row (zero-based).
+    pub(super) fn record(&mut self, row: u32, fields: &[&str]) {
+        const FEWEST: usize = 3;
+        let [whole] = fields else {
+            self.fields_before = fields.len();
+            return;
+        };
+        let parts = |c: &u8| memchr::memchr_iter(*c, whole.as_bytes()).count() + 1;
+        let is_alike = |c: &u8| parts(c) == self.fields_before;
+        if self.fields_before >= FEWEST && CANDIDATES.iter().any(is_alike) {
+            self.records += 1;
+            self.first.get_or_insert_with(|| (row, shorten(whole)));
+        }
+    }
+
+    pub(super) fn finding(self, file: &Arc<str>) -> Option<Finding> {
+        let (row, text) = self.first?;
+        let flaw = Flaw::DelimiterChanges {
+            text,
+            records: self.records,
+        };
+        Some(flaw.at(Place::cell(file, &"".into(), Address::new(row, 0))))
+    }
+}
 
 /// Records looked at. A preamble is seldom longer than 20 lines; the table below it must outweigh it.
 const LOOK_AT: usize = 200;

@@ -2,6 +2,7 @@
 //! record boundaries, a head and a spread of rows to decide from), then given in chunks that can be
 //! read and parsed in any order and on any thread. Memory: one chunk a thread, whatever the length.
 
+use super::delimiter::Lookout;
 use super::digest::Stamp;
 use super::encoding::Decoding;
 use super::fields;
@@ -10,6 +11,8 @@ use super::grid::Report;
 use crate::file::open_regular;
 use crate::finding::Finding;
 use crate::place::Place;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::PathBuf;
 use std::sync::Mutex;
@@ -27,6 +30,8 @@ pub struct TextStream {
     pub(super) lines: u64,
     /// Room for the bytes of a chunk, given back.
     pub(super) spare: Mutex<Vec<Vec<u8>>>,
+    /// What was seen of chunks that were given back, by their first lines.
+    pub(super) seen: Mutex<BTreeMap<u64, Lookout>>,
 }
 
 /// Where a chunk lies: bytes of the file, and the line it starts on (zero-based).
@@ -84,14 +89,33 @@ impl TextStream {
             text,
             delimiter: self.delimiter,
             first_line: extent.first_line,
+            lookout: RefCell::default(),
         })
     }
 
     /// Takes back a chunk that nobody reads any more, for the room that it takes.
     pub fn give_back(&self, chunk: Chunk) {
+        if let Ok(mut seen) = self.seen.lock() {
+            seen.insert(chunk.first_line, chunk.lookout.into_inner());
+        }
         if let Ok(mut spare) = self.spare.lock() {
             spare.push(chunk.text.into_bytes());
         }
+    }
+
+    /// What only the reading of all rows could tell, of the chunks that were given back.
+    pub fn told(&self) -> Option<Finding> {
+        let seen = std::mem::take(&mut *self.seen.lock().ok()?);
+        let is_told = |f: &Finding| f.code == "delimiter-changes";
+        if self.report.findings.iter().any(is_told) {
+            return None;
+        }
+        let whole = seen.into_values().reduce(|mut whole, part| {
+            whole.records += part.records;
+            whole.first = whole.first.or(part.first);
+            whole
+        });
+        whole?.finding(&self.report.file)
     }
 
     fn bytes_of(&self, extent: Extent) -> std::io::Result<Vec<u8>> {
@@ -115,6 +139,7 @@ pub struct Chunk {
     text: String,
     delimiter: u8,
     first_line: u64,
+    lookout: RefCell<Lookout>,
 }
 
 impl Chunk {
@@ -128,6 +153,7 @@ impl Chunk {
             |line, _, fields| {
                 // Lines beyond the bound were refused when the stream was opened.
                 if let Ok(row) = u32::try_from(line) {
+                    self.lookout.borrow_mut().record(row, fields);
                     take(row, fields);
                 }
             },

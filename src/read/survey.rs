@@ -310,6 +310,7 @@ impl Survey {
             chunks: self.chunks,
             lines: self.lines,
             spare: Mutex::default(),
+            seen: Mutex::default(),
         }
     }
 }

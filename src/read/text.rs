@@ -2,13 +2,14 @@
 
 use super::bounds::{CELL_CHARS, CELLS, COLUMNS, FINDINGS_OF_A_KIND, WHOLE_TEXT_CELLS};
 use super::cell::Cell;
+use super::columns;
+use super::delimiter::{self, Lookout};
 use super::encoding::{self, Decoding, Encoding};
 use super::fields;
 use super::findings::Flaw;
 use super::grid::{Grid, Report, Sheet};
 use super::options::Options;
 use super::record::{Quoting, Span};
-use super::{columns, delimiter};
 use crate::finding::Finding;
 use crate::place::{Address, Place};
 use std::sync::Arc;
@@ -125,12 +126,7 @@ pub(super) struct Gather<'g> {
     /// Place and text of the first record with a space before a quotation mark, and how many.
     spaced: Option<(Address, String)>,
     spaced_records: u64,
-    /// Fields of the last record that had several.
-    fields_before: usize,
-    /// Place and text of the first record that another character would part as those before it are, and how
-    /// many.
-    parted_otherwise: Option<(Address, String)>,
-    otherwise_records: u64,
+    lookout: Lookout,
     too_wide: bool,
     too_many: bool,
 }
@@ -144,9 +140,7 @@ impl<'g> Gather<'g> {
             lost: 0,
             spaced: None,
             spaced_records: 0,
-            fields_before: 0,
-            parted_otherwise: None,
-            otherwise_records: 0,
+            lookout: Lookout::default(),
             too_wide: false,
             too_many: false,
         }
@@ -163,10 +157,7 @@ impl<'g> Gather<'g> {
             Quoting::Quoted => self.space_before_quote(row, fields),
             Quoting::None => (),
         }
-        match fields {
-            [whole] => self.other_delimiter(row, whole),
-            several => self.fields_before = several.len(),
-        }
+        self.lookout.record(row, fields);
         for (col, field) in fields.iter().enumerate() {
             if col >= COLUMNS as usize {
                 self.too_wide = true;
@@ -233,19 +224,6 @@ impl<'g> Gather<'g> {
         }
     }
 
-    /// A record of one field, which has as many of another delimiter as would part it like those before it.
-    fn other_delimiter(&mut self, row: u32, whole: &str) {
-        const FEWEST: usize = 3;
-        let parts = |c: &u8| memchr::memchr_iter(*c, whole.as_bytes()).count() + 1;
-        let is_alike = |c: &u8| parts(c) == self.fields_before;
-        if self.fields_before < FEWEST || !delimiter::CANDIDATES.iter().any(is_alike) {
-            return;
-        }
-        self.otherwise_records += 1;
-        self.parted_otherwise
-            .get_or_insert_with(|| (Address::new(row, 0), shorten(whole)));
-    }
-
     pub(super) fn findings(mut self) -> Vec<Finding> {
         let whole = Place::file(&self.file);
         if self.lost > FINDINGS_OF_A_KIND {
@@ -261,14 +239,8 @@ impl<'g> Gather<'g> {
             let place = self.place(at);
             self.findings.push(flaw.at(place));
         }
-        if let Some((at, text)) = self.parted_otherwise.take() {
-            let flaw = Flaw::DelimiterChanges {
-                text,
-                records: self.otherwise_records,
-            };
-            let place = self.place(at);
-            self.findings.push(flaw.at(place));
-        }
+        self.findings
+            .extend(std::mem::take(&mut self.lookout).finding(&self.file));
         if self.too_wide {
             let flaw = Flaw::CellBound {
                 what: "columns",

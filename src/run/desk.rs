@@ -239,7 +239,11 @@ impl<'a> Desk<'a> {
                 runner.give_back(part);
                 Ok(())
             },
-        )
+        )?;
+        match report::told_at_the_end(stream, &runner) {
+            Some(part) => self.take(&part.extract, watcher),
+            None => Ok(()),
+        }
     }
 
     pub(super) fn take(&mut self, extract: &Extract, watcher: &Watcher<'_>) -> Result<()> {

@@ -116,6 +116,18 @@ pub(super) fn extract_chunk(
     }
 }
 
+/// What can be told only when all chunks of a long text were read.
+pub(super) fn told_at_the_end(stream: &TextStream, runner: &TextRunner<'_>) -> Option<PartOfText> {
+    let finding = stream.told()?;
+    let standing = Standing {
+        is_first: false,
+        after_other_table: false,
+    };
+    let mut part = runner.run(standing, |_| {});
+    part.extract.findings.push(finding);
+    Some(part)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -54,6 +54,14 @@ fn tables_beneath_each_other_have_the_label_that_is_nearest() {
 }
 
 #[test]
+fn lines_of_clients_between_lone_tables_end_each() {
+    let table = |i: u32| format!("Client: Farm {i}\nSample,pH,Ca mg/L,Cl mg/L\nW{i},7.5,80,30\n");
+    let text: String = (0..8_000).map(table).collect();
+    let (_, samples, results) = counted(&text);
+    assert_eq!((samples, results), (8_000, 24_000));
+}
+
+#[test]
 fn lines_of_sites_between_the_samples_name_them() {
     let site = |i: u32| format!("Site {i}\nW{i},2026-05-01,7.1,{i}.5\n");
     let text: String = (0..2_000).map(site).collect();

@@ -79,3 +79,33 @@ fn nothing_behind_the_headings_of_another_table_is_placed() {
         .count();
     assert_eq!(rows, 0, "rows of the sample directly behind the headings");
 }
+
+#[test]
+fn lines_of_another_delimiter_are_told_wherever_they_stand() {
+    const OTHER: std::ops::Range<usize> = 4_000..4_003;
+    let remark = "clear and cold ".repeat(135);
+    let mut text = String::from("Sample,Sampled,Remark,Ca mg/L\n");
+    for row in 0..ROWS {
+        let line = format!("W{row},2026-05-01,{remark},{}.5", row % 90);
+        let is_other = OTHER.contains(&row);
+        text += &if is_other {
+            line.replace(',', ";")
+        } else {
+            line
+        };
+        text.push('\n');
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let summary = gathered(&text, folder.path());
+    assert_eq!(summary.results, (ROWS - OTHER.len()) as u64);
+    let found = fs::read_to_string(folder.path().join("water/findings.csv")).unwrap();
+    let told = found
+        .lines()
+        .find(|line| line.contains("delimiter-changes"));
+    let told = told.unwrap();
+    assert!(
+        told.contains("3 lines are parted by another sign"),
+        "{told}"
+    );
+    assert!(told.contains(",A4002,"), "{told}");
+}
