@@ -252,7 +252,7 @@ impl Job<'_, '_, '_, '_> {
         if !serial.is_finite() {
             return self.unread(&Unread::NotFinite, &text);
         }
-        if is_date && serial >= FIRST_DATE_OF_OUR_TIME {
+        if is_date && serial >= FIRST_DATE_OF_OUR_TIME || is_time(serial, &text) {
             return self.no_result("date-in-value", &text);
         }
         let outcome = self.figure(
@@ -448,6 +448,10 @@ impl Job<'_, '_, '_, '_> {
                 self.bench.recipes,
             );
             match way {
+                // "80f" under mg/L: the mark of a footnote, not French degrees.
+                Ok(way) if way.differs && is_letter(unit) => {
+                    return self.unread(&Unread::TextAfterNumber, text);
+                }
                 Ok(way) => {
                     if way.differs {
                         let label = self.known.label().clone();
@@ -577,4 +581,17 @@ impl Job<'_, '_, '_, '_> {
         }
         None
     }
+}
+
+/// Whether a number, with its shortest text, was made of hours, minutes and seconds: 12:30 is 0.5208333333333334.
+fn is_time(serial: f64, text: &str) -> bool {
+    const SECONDS: f64 = 86_400.0;
+    // A laboratory gives fewer digits.
+    const LONG: usize = 12;
+    let seconds = serial * SECONDS;
+    text.len() > LONG && (seconds - seconds.round()).abs() < 1e-3
+}
+
+fn is_letter(unit: &str) -> bool {
+    unit.len() == 1 && unit.starts_with(|c: char| c.is_ascii_alphabetic())
 }

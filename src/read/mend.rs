@@ -98,7 +98,7 @@ fn straight(archive: &mut Archive<'_>) -> Changes {
     let Some(root) = text_of(archive, ROOT) else {
         return changes;
     };
-    if let Some(text) = led(&root, "", |_, part| part) {
+    if let Some(text) = led(&root, "", true, |_, part| part) {
         changes.texts.insert(ROOT.to_owned(), text);
     }
     let Some((folder, name)) = workbook_part(&root) else {
@@ -119,9 +119,12 @@ fn straight(archive: &mut Archive<'_>) -> Changes {
         })
         .collect();
     let names = &mut changes.names;
-    let text = led(&relationships, &folder, |kind, part| {
+    // In an `.xlsb` it takes no way from the root, and no name in another case.
+    let is_binary = is_binary(&name);
+    let text = led(&relationships, &folder, !is_binary, |kind, part| {
         let Some(usual) = usual_place(kind, &folder, &name) else {
-            return part;
+            let own = parts.get(&part.to_ascii_lowercase()).filter(|_| is_binary);
+            return own.cloned().unwrap_or(part);
         };
         let is_taken = parts.contains_key(&usual.to_ascii_lowercase());
         match parts.get(&part.to_ascii_lowercase()) {
@@ -146,16 +149,20 @@ pub(super) fn usual_place(kind: &[u8], folder: &str, workbook: &str) -> Option<S
         _ if kind.ends_with(b"/styles") => "styles",
         _ => return None,
     };
-    let is_binary = workbook.to_ascii_lowercase().ends_with(".bin");
-    let ending = if is_binary { "bin" } else { "xml" };
+    let ending = if is_binary(workbook) { "bin" } else { "xml" };
     Some(format!("{folder}{name}.{ending}"))
 }
 
+fn is_binary(workbook: &str) -> bool {
+    workbook.to_ascii_lowercase().ends_with(".bin")
+}
+
 /// The relationships with each target as `to` has it, by its kind and the part it leads to; `None` where
-/// that is how they stand.
+/// that is how they stand. `from_root`: a way may lead from the root of the package.
 fn led(
     relationships: &[u8],
     folder: &str,
+    from_root: bool,
     mut to: impl FnMut(&[u8], String) -> String,
 ) -> Option<Vec<u8>> {
     let (mut new, mut copied) = (Vec::new(), 0);
@@ -177,7 +184,8 @@ fn led(
             Some(rest) => rest.to_owned(),
             None => format!("/{part}"),
         };
-        if way.as_bytes() == target || part.as_bytes() == target.strip_prefix(b"/").unwrap_or(b"") {
+        let leads_from_root = target.strip_prefix(b"/") == Some(part.as_bytes());
+        if way.as_bytes() == target || from_root && leads_from_root {
             continue;
         }
         let start = target.as_ptr().addr() - relationships.as_ptr().addr();

@@ -387,6 +387,7 @@ impl<'r> Gather<'r> {
             return;
         };
         let (mut count, mut zeros) = (0, 0);
+        let mut blanks = Vec::new();
         for (row, col, formula) in formulas.used_cells() {
             let (Ok(row), Ok(col)) = (u32::try_from(row), u32::try_from(col)) else {
                 continue;
@@ -399,8 +400,13 @@ impl<'r> Gather<'r> {
             match range.get_value(at) {
                 None | Some(Data::Empty) => self.uncalculated(at),
                 Some(Data::Float(0.0) | Data::Int(0)) => zeros += 1,
+                Some(Data::String(text)) if text.is_empty() => blanks.push(at),
                 Some(_) => (),
             }
+        }
+        // A formula may give an empty text; where each does, the program that wrote them did not calculate.
+        if blanks.len() as u64 == count {
+            blanks.into_iter().for_each(|at| self.uncalculated(at));
         }
         self.count_zero_formulas(count, zeros);
     }

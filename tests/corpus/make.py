@@ -333,6 +333,8 @@ def xlsb():
     short = record(0x05, cell(1))
     pack("cell-without-value.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, *value[:2], row(2), short)})
     no_formula = struct.pack("<HII", 0, 0, 0)
+    pack("way-from-root.xlsb", parts | {
+        "xl/_rels/workbook.bin.rels": rels.replace(b"worksheets/", b"/xl/Worksheets/"), "xl/worksheets/sheet1.bin": sheet(*heading, *value)})
     pack("failed-formula.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(
         *heading, *value[:2], record(0x0B, cell(1) + b"\x07" + no_formula))})
     pack("short-cell.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(
@@ -503,6 +505,12 @@ def xls():
         sheet.write(0, c, 7.5 + c, style)
         sheet.write(1, c, f"text {c}", style)
     book.save(str(HERE / "struck-out.xls"))
+
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Results")
+    sheet.write(0, 0, 2)
+    sheet.write(0, 1, xlwt.Formula("A1*2"))
+    book.save(str(HERE / "uncalculated-formula.xls"))
 
     book = xlwt.Workbook()
     sheet = book.add_sheet("Results")
