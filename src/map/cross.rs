@@ -2,7 +2,7 @@
 
 use super::carried::BLANK_AS_ABOVE;
 use super::controls::{Names, no_sample};
-use super::findings::finding;
+use super::findings::{ANALYTE_UNKNOWN, finding};
 use super::form::state_unit;
 use super::head::Head;
 use super::lines::{LIMIT, Said, said};
@@ -63,7 +63,7 @@ struct RowSays {
 impl Default for RowSays {
     fn default() -> Self {
         Self {
-            role: TrackRole::Unplaced(UNKNOWN.into()),
+            role: TrackRole::Unplaced(ANALYTE_UNKNOWN.into()),
             companions: Vec::new(),
             own: Vec::new(),
         }
@@ -267,9 +267,9 @@ impl Drawing<'_, '_> {
         let rule = rule_for(context.rules, &context.sheet, &head, at.col);
         match rule.and_then(|r| r.meaning.as_ref()) {
             Some(RuleMeaning::SetAside(reason)) => return TrackRole::SetAside(reason.clone()),
-            Some(RuleMeaning::Field(_)) => return TrackRole::Unplaced(UNKNOWN.into()),
+            Some(RuleMeaning::Field(_)) => return TrackRole::Unplaced(ANALYTE_UNKNOWN.into()),
             None if matches!(heading.meaning, Meaning::Field(_) | Meaning::Unknown) => {
-                return TrackRole::Unplaced(UNKNOWN.into());
+                return TrackRole::Unplaced(ANALYTE_UNKNOWN.into());
             }
             Some(RuleMeaning::Analyte(_)) | None => {}
         }
@@ -326,9 +326,6 @@ impl Drawing<'_, '_> {
         places.into_iter().filter_map(role).collect()
     }
 }
-
-/// The label of a row is no analyte.
-const UNKNOWN: &str = "analyte-unknown";
 
 const fn fact(field: Field, at: Address) -> Fact {
     Fact {

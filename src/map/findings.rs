@@ -19,6 +19,8 @@ use crate::place::Place;
 
 /// The finding, and the reason of the cells that stay unplaced for it.
 pub const VALUE_COLUMN_UNKNOWN: &str = "value-column-unknown";
+/// Code of the finding, and reason of the cells, at a label that is no analyte.
+pub const ANALYTE_UNKNOWN: &str = "analyte-unknown";
 
 /// Code, severity and one line for each finding of this stage.
 pub const CODES: &[(&str, Severity, &str)] = &[
@@ -33,7 +35,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a column of one state of an element, beside another state",
     ),
     (
-        "analyte-unknown",
+        ANALYTE_UNKNOWN,
         Severity::Warning,
         "a label over numbers is none of the known analytes",
     ),

@@ -63,7 +63,7 @@ mod unseen;
 mod whole;
 
 pub use columns::is_nines;
-pub use findings::{CODES, VALUE_COLUMN_UNKNOWN};
+pub use findings::{ANALYTE_UNKNOWN, CODES, VALUE_COLUMN_UNKNOWN};
 pub use lines::GUIDELINE;
 pub use notes::BasisNote;
 pub use picture::picture;

@@ -2,7 +2,7 @@
 //! unknown head over numbers.
 
 use super::columns::{is_nines, median};
-use super::findings::finding;
+use super::findings::{ANALYTE_UNKNOWN, finding};
 use super::head::Head;
 use super::limits::{limit_of, unit_in};
 use super::lines::{HEADING_UNKNOWN, Lines};
@@ -171,7 +171,7 @@ impl Table<'_, '_> {
             );
             findings.push(
                 finding(
-                    "analyte-unknown",
+                    ANALYTE_UNKNOWN,
                     context.place(place),
                     format!("no analyte is called '{label}'"),
                     help,
@@ -179,6 +179,6 @@ impl Table<'_, '_> {
                 .for_cells(cells as u64),
             );
         }
-        TrackRole::Unplaced("analyte-unknown".into())
+        TrackRole::Unplaced(ANALYTE_UNKNOWN.into())
     }
 }

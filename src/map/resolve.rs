@@ -1,7 +1,7 @@
 //! From a head to an analyte with a conversion: what the report says, then what the mapping says, then
 //! what evidence in the file says, then a stated default with a finding; or a reason why not.
 
-use super::findings::finding;
+use super::findings::{ANALYTE_UNKNOWN, finding};
 use super::head::Head;
 use super::notes::{BasisNote, Footnote, footnote_of, noted};
 use super::plan::AnalyteTrack;
@@ -187,11 +187,11 @@ impl Resolving<'_, '_> {
                     |near| format!("the nearest known label is '{near}'; if that is meant, say so in a mapping"),
                 );
                 self.tell(
-                    "analyte-unknown",
+                    ANALYTE_UNKNOWN,
                     format!("no analyte is called '{}'", self.label),
                     nearest,
                 );
-                Err("analyte-unknown".into())
+                Err(ANALYTE_UNKNOWN.into())
             }
         }
     }

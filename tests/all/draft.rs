@@ -118,6 +118,7 @@ fn a_draft_says_what_is_known_and_marks_what_is_not() {
     has("# CHECK column E: ");
     has("# \"Nitrate\" = { means = \"nitrate\", unit = ");
     has("# CHECK column F: not placed");
+    has("# \"Quirk\" = { means = \"…\" }");
     has("# \"Quirk\" = { means = \"set-aside\", reason = \"…\" }");
     has("[example]");
 }

@@ -4,7 +4,9 @@ use super::Drafted;
 use super::guess::{TO_BE_NAMED, guess};
 use crate::finding::Finding;
 use crate::locate::Layout;
-use crate::map::{BlockPlan, DAYS_OF_WHAT, NAMES_OF_WHAT, Plan, TrackRole, ValueRole};
+use crate::map::{
+    ANALYTE_UNKNOWN, BlockPlan, DAYS_OF_WHAT, NAMES_OF_WHAT, Plan, TrackRole, ValueRole,
+};
 use crate::place::{Address, column_letters};
 use crate::read::{Report, Sheet};
 use crate::record::Origin;
@@ -224,6 +226,7 @@ fn label(sheet: &Sheet, role: &TrackRole, heads: &[Address], position: String) -
     let is_cell = sheet.grid.cells().any(|(_, cell)| {
         matches!(&cell.value, crate::read::Value::Text(cell) if folded(cell) == folded(&text))
     });
+    let is_unknown = matches!(&means, Means::Unplaced(reason) if &**reason == ANALYTE_UNKNOWN);
     Some(Label {
         text,
         means,
@@ -231,7 +234,7 @@ fn label(sheet: &Sheet, role: &TrackRole, heads: &[Address], position: String) -
         position,
         is_cell,
         why: String::new(),
-        could_be: Vec::new(),
+        could_be: is_unknown.then(|| TO_BE_NAMED.into()).into_iter().collect(),
     })
 }
 
