@@ -310,10 +310,12 @@ impl Strip<'_, '_> {
             .get(all.partition_point(|n| n.line <= names))
             .map_or(u32::MAX, |n| n.line);
         // Where a line of field names ("Sample ID", "Date", "Data") follows, all down to it are headings.
-        // (A letterhead far right of the first sample is none.)
+        // (A letterhead far right of the first sample is none; limits stand over samples in rows.)
         let between = names + 1..=stop.min(next_names.saturating_sub(1));
         let tallies = between.map(|line| (line, self.tally(line)));
-        let is_data = |t: &Tally| t.limits == 0 && t.units == 0 && t.numbers * 2 > self.names.len();
+        let is_data = |t: &Tally| {
+            self.across && t.limits == 0 && t.units == 0 && t.numbers * 2 > self.names.len()
+        };
         let mut heads = tallies.take_while(|(_, t)| !is_data(t));
         let head_of_fields = heads.find_map(|(line, t)| {
             let is_head = t.numbers == 0
