@@ -149,7 +149,9 @@ fn stands_in_a_list_of_pairs(grid: &Grid, reader: &Reader<'_>, label: Address) -
         _ => false,
     };
     let is_alone = matches!(grid.row(label.row), [(col, _), _] if *col == label.col);
-    is_alone && (is_pair(label.row + 1) || label.row > 0 && is_pair(label.row - 1))
+    // No table of two columns, whose rows stand below.
+    let ends = grid.row(label.row + 1).is_empty();
+    is_alone && (ends || is_pair(label.row + 1) || label.row > 0 && is_pair(label.row - 1))
 }
 
 /// "Calcium: 1" beside "8 mmol/l": a number that was cut in two where the decimal comma was.
@@ -344,7 +346,9 @@ fn value_beside(
             Look::Blank => false,
             Look::Number => true,
             Look::Date => !analyte,
-            Look::Words => !analyte || says_nothing_found(&cell.as_text().trim().to_lowercase()),
+            // "Certificate of analysis" over "Client: Alder Farm" is a title.
+            Look::Words if !analyte => inline(reader, &cell.as_text()).is_none(),
+            Look::Words => says_nothing_found(&cell.as_text().trim().to_lowercase()),
             // A value may read as a known word ("Iron Bridge" is not, but "Borehole" is one): only a
             // label that ends as a label may take it, and never another label.
             Look::Field(_) | Look::Analyte | Look::Unit => {

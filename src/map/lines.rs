@@ -76,6 +76,8 @@ pub(super) const HEADING_UNKNOWN: &str = "heading-unknown";
 pub(super) const NAMELESS: &str = "line-nameless";
 /// Reason of a line of limits that was found too late to hold for the results.
 pub(super) const LIMIT: &str = "limit-line";
+/// Results of an earlier report, whose day nothing says.
+const EARLIER: &str = "earlier-results";
 
 pub(super) fn lines(
     sight: &Sight<'_, '_>,
@@ -294,6 +296,15 @@ fn role(
     }
     if is_outside_the_samples(sight, shape, line, &texts) {
         return Some(LineRole::SetAside(GUIDELINE.into()));
+    }
+    let own_day = || {
+        let mut cells = sight
+            .cells(line)
+            .filter(|(track, _)| !shape.values.contains(track));
+        cells.any(|(_, cell)| is_day(cell.view()))
+    };
+    if sight.across && texts.iter().any(|text| guides::is_earlier(text)) && !own_day() {
+        return Some(LineRole::Unplaced(EARLIER.into()));
     }
     // One text and nothing else: a group heading between the samples.
     (cells == 0 && texts.len() == 1 && sight.cells(line).count() == 1 && !sight.across)

@@ -286,6 +286,7 @@ fn letterheads_say_whose_all_samples_are() {
         ("letterhead_labels_over_values.csv", "Birch Vivai"),
         ("letterhead_one_cell.csv", "Fir Viveros"),
         ("letterhead_pairs_across.csv", "Alder Farm"),
+        ("letterhead_title_of_report.csv", "Alder Farm"),
         ("lists_under_pairs.csv", "Nettle Bank"),
     ] {
         let set = Gathered::of(file);
