@@ -121,7 +121,8 @@ fn value_column(grid: &Grid, heading: u32, looks: &[(u32, Look)]) -> Option<u32>
 }
 
 /// The column that gives the numbers of the value column as they were reported: the same wherever it has no
-/// sign, and "<0.01" where the other has a number put in its place (half of the limit, the limit, zero).
+/// sign, and "<0.01" where the other has a number put in its place (half of the limit, the limit, zero). One that has
+/// signs of its own has nothing put in their place: beside it stand results of an earlier report.
 fn signed_twin(grid: &Grid, heading: u32, looks: &[(u32, Look)], value: u32) -> Option<u32> {
     let number = |text: &str| text.trim().parse::<f64>().ok();
     let is_twin = |col: u32| {
@@ -130,7 +131,17 @@ fn signed_twin(grid: &Grid, heading: u32, looks: &[(u32, Look)], value: u32) -> 
             let [of_value, other] =
                 [value, col].map(|col| grid.view(Address::new(row, col)).as_text());
             let (of_value, other) = (of_value.trim(), other.trim());
+            if of_value.starts_with('<') {
+                return false;
+            }
             if other.starts_with(is_sign) && other.contains(|c: char| c.is_ascii_digit()) {
+                let limit = number(other.trim_start_matches(is_sign));
+                let is_above = number(of_value)
+                    .zip(limit)
+                    .is_some_and(|(n, limit)| n > limit);
+                if is_above && other.starts_with('<') {
+                    return false;
+                }
                 signed += 1;
             } else if of_value == other
                 || number(of_value).is_some_and(|n| Some(n) == number(other))
