@@ -139,7 +139,7 @@ fn meaning(text: &mut String, label: &Label, vocabulary: &Vocabulary, detail: De
             }
             let is_named = !bodies.is_empty();
             for body in &label.could_be {
-                if !bodies.contains(body) && !(is_named && is_to_be_named(body)) {
+                if !(bodies.contains(body) || is_named && is_to_be_named(body)) {
                     bodies.push(body.clone());
                 }
             }
