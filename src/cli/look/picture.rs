@@ -87,6 +87,15 @@ fn head(subject: &Subject<'_>) -> String {
         None => format!("workbook of {} sheets", report.sheets.len()),
     };
     push(&mut text, &format!("{}: {form}", clean(&report.file)));
+    if report.partial {
+        let lines: usize = report.sheets.iter().map(|s| s.grid.rows().count()).sum();
+        push(
+            &mut text,
+            &format!(
+                "a long text: {lines} of its lines, spread over all of it, are shown; 'gather' reads every line"
+            ),
+        );
+    }
     let by = match &*plan.mapping {
         "recognised" => "no mapping claims it; seen as follows".to_string(),
         name => format!("read with the mapping '{}'", clean(name)),
@@ -101,6 +110,15 @@ fn head(subject: &Subject<'_>) -> String {
         DateOrder::DayFirst => "dates with the day first",
         DateOrder::MonthFirst => "dates with the month first",
         DateOrder::YearFirst => "dates with the year first",
+        DateOrder::Undecided
+            if subject
+                .extract
+                .samples
+                .iter()
+                .any(|s| s.sampled_on.is_some()) =>
+        {
+            "dates that can be read in one way only"
+        }
         DateOrder::Undecided => "order of dates not decided",
     };
     push(&mut text, &format!("{decimal}, {dates}"));
