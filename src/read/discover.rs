@@ -4,6 +4,7 @@
 
 use super::bounds::{DEPTH, FILES};
 use super::findings::Flaw;
+use super::signature;
 use crate::file::open_regular;
 use crate::finding::Finding;
 use crate::place::Place;
@@ -329,6 +330,7 @@ fn foreign(path: &Path) -> Option<&'static str> {
         "png" | "jpg" | "jpeg" | "gif" | "tif" | "tiff" | "bmp" | "svg" | "heic" => "an image",
         "doc" | "docx" | "odt" | "rtf" | "md" | "ppt" | "pptx" | "odp" => "a document",
         "toml" => "a mapping or settings file",
+        "xml" if signature::is_spreadsheet(path) => return None,
         "json" | "parquet" | "yaml" | "yml" | "xml" | "ini" => "a data or settings file",
         "zip" | "7z" | "gz" | "rar" | "tar" | "bz2" | "xz" => "an archive",
         "eml" | "msg" | "mbox" => "a letter",

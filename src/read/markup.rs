@@ -153,6 +153,11 @@ const fn is_space(c: char) -> bool {
     matches!(c, ' ' | '\t' | '\r' | '\n')
 }
 
+/// A name without its prefix.
+pub(super) fn local(name: &str) -> &str {
+    name.rsplit_once(':').map_or(name, |(_, local)| local)
+}
+
 /// The text with its entities resolved. Fails where one is not known.
 pub(super) fn unescape(text: &str) -> Result<Cow<'_, str>, Broken> {
     let Some(first) = text.find('&') else {

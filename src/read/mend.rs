@@ -7,6 +7,7 @@ use super::findings::Flaw;
 use super::markup::{attribute, tags};
 use super::package::{Archive, broken, opened, text_of, workbook_part};
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read, Write};
 use zip::result::ZipResult;
@@ -73,6 +74,13 @@ fn in_utf8(archive: &mut Archive<'_>) -> Result<Changes, Flaw> {
         }
     }
     Ok(changes)
+}
+
+/// An XML text in the encoding that it states, UTF-8 where it states none; `None` where it is not.
+pub(super) fn text_of_xml(bytes: &[u8]) -> Option<Cow<'_, str>> {
+    let encoding = encoding(bytes).unwrap_or(UTF_8);
+    let (text, _, has_errors) = encoding.decode(bytes);
+    (!has_errors).then_some(text)
 }
 
 /// The encoding that the head of an XML text states (XML 1.0, appendix F).

@@ -47,6 +47,7 @@ mod xls;
 mod xlsb;
 mod xlsb_scan;
 mod xlsx;
+mod xml_2003;
 
 pub use cell::{Cell, CellView, Shown, Value};
 pub use digest::Digest;

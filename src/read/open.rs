@@ -7,7 +7,7 @@ use super::grid::Report;
 use super::options::Options;
 use super::signature::{self, Kind};
 use super::stream::TextStream;
-use super::{ods, ole, package, survey, text};
+use super::{ods, ole, package, survey, text, xml_2003};
 use crate::file::open_regular;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
@@ -106,7 +106,7 @@ fn open_kind(
     }
     let bound = match kind {
         Kind::Text => WHOLE_TEXT_BYTES.max(options.stream_above),
-        Kind::FlatOds => HELD_PART_BYTES,
+        Kind::FlatOds | Kind::Xml2003 => HELD_PART_BYTES,
         _ => WORKBOOK_BYTES,
     };
     if metadata.len() > bound {
@@ -162,6 +162,10 @@ fn read_kind(
             ods::read(bytes, report)?;
             Form::Ods
         }
+        Kind::Xml2003 => {
+            xml_2003::read(bytes, report)?;
+            Form::Xml2003
+        }
         Kind::Ole => ole::read(bytes, options, report)?,
         Kind::Text => {
             text::read(bytes, options, report);
@@ -187,6 +191,7 @@ pub(super) enum Form {
     Xlsb,
     Ods,
     Xls,
+    Xml2003,
     Text,
 }
 
@@ -197,6 +202,7 @@ impl Form {
             Self::Xlsb => "an Excel binary workbook (.xlsb)",
             Self::Ods => "an OpenDocument spreadsheet (.ods)",
             Self::Xls => "an Excel 97 workbook (.xls)",
+            Self::Xml2003 => "an XML spreadsheet of 2003",
             Self::Text => "text",
         }
     }
@@ -207,11 +213,19 @@ impl Form {
             Self::Xlsb => &["xlsb"],
             Self::Ods => &["ods", "ots", "fods"],
             Self::Xls => &["xls", "xlt"],
+            Self::Xml2003 => &["xml"],
             Self::Text => &[],
         }
     }
 
-    const ALL: [Self; 5] = [Self::Xlsx, Self::Xlsb, Self::Ods, Self::Xls, Self::Text];
+    const ALL: [Self; 6] = [
+        Self::Xlsx,
+        Self::Xlsb,
+        Self::Ods,
+        Self::Xls,
+        Self::Xml2003,
+        Self::Text,
+    ];
 }
 
 /// A note when the extension is that of another form. Text goes by any name that is no workbook's.

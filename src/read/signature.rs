@@ -1,5 +1,9 @@
 //! What a file is, by its first bytes: extensions lie.
 
+use crate::file::open_regular;
+use std::io::Read;
+use std::path::Path;
+
 /// Kinds of file that are told apart before anything is opened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -9,6 +13,8 @@ pub(super) enum Kind {
     Ole,
     /// An OpenDocument spreadsheet as one XML text: `.fods`.
     FlatOds,
+    /// An XML spreadsheet of 2003.
+    Xml2003,
     Text,
     /// Something that is not read, in words.
     Foreign(&'static str),
@@ -34,6 +40,7 @@ const FOREIGN: &[(&[u8], &str)] = &[
     (b"7z\xbc\xaf\x27\x1c", "a 7z archive"),
     (b"Rar!", "a RAR archive"),
     (b"PAR1", "a Parquet file"),
+    (b"MIME-Version:", "a web page in one file (MHTML)"),
     (b"SQLite format 3", "an SQLite database"),
     (b"\xff\xfe\0\0", "a text in UTF-32"),
     (b"\0\0\xfe\xff", "a text in UTF-32"),
@@ -44,6 +51,13 @@ const FOREIGN: &[(&[u8], &str)] = &[
     (b"\x09\x02\x06\x00", "a spreadsheet of before 1993"),
     (b"\x09\x04\x06\x00", "a spreadsheet of before 1993"),
 ];
+
+/// Whether an XML text holds a spreadsheet.
+pub(super) fn is_spreadsheet(path: &Path) -> bool {
+    let mut head = Vec::with_capacity(HEAD);
+    let read = open_regular(path).and_then(|file| file.take(HEAD as u64).read_to_end(&mut head));
+    read.is_ok() && matches!(kind(&head), Kind::FlatOds | Kind::Xml2003)
+}
 
 /// Tells the kind from the file's head (up to [`HEAD`] bytes).
 pub(super) fn kind(head: &[u8]) -> Kind {
@@ -75,9 +89,10 @@ fn kind_by_first(head: &[u8]) -> Kind {
         return Kind::Foreign("a JSON document");
     }
     if let Some(is) = markup(head) {
-        return match is_flat_ods(head) {
-            true => Kind::FlatOds,
-            false => Kind::Foreign(is),
+        return match is {
+            XML_2003 => Kind::Xml2003,
+            _ if is_flat_ods(head) => Kind::FlatOds,
+            _ => Kind::Foreign(is),
         };
     }
     if has_mark(head) || looks_like_text(head) {
@@ -93,6 +108,8 @@ fn has_mark(head: &[u8]) -> bool {
         .any(|mark| head.starts_with(mark))
 }
 
+const XML_2003: &str = "an XML spreadsheet of 2003";
+
 fn markup(head: &[u8]) -> Option<&'static str> {
     let head = head
         .strip_prefix(b"\xef\xbb\xbf")
@@ -104,7 +121,7 @@ fn markup(head: &[u8]) -> Option<&'static str> {
     let lower: Vec<u8> = head.iter().map(u8::to_ascii_lowercase).collect();
     let has = |what: &[u8]| memchr::memmem::find(&lower, what).is_some();
     if has(b"urn:schemas-microsoft-com:office:spreadsheet") {
-        Some("an XML spreadsheet of 2003")
+        Some(XML_2003)
     } else if lower.starts_with(b"<?xml") && !has(b"<html") {
         Some("an XML document")
     } else if [

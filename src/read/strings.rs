@@ -3,7 +3,7 @@
 //! 90 in the place of 80.
 
 use super::displayed::{begins_as_number, raised};
-use super::markup::{Broken, Piece, Pieces, Tag, unescape};
+use super::markup::{Broken, Piece, Pieces, Tag, local, unescape};
 use super::workbook::struck;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -80,11 +80,6 @@ fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
 
 fn is_superscript(tag: &Tag<'_>) -> bool {
     tag.attribute("val") == Some("superscript")
-}
-
-/// The name without its prefix.
-fn local(name: &str) -> &str {
-    name.rsplit_once(':').map_or(name, |(_, local)| local)
 }
 
 #[cfg(test)]

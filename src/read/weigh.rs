@@ -29,17 +29,21 @@ pub fn cells_at_most(path: &Path) -> u64 {
 fn weigh(mut file: File) -> std::io::Result<u64> {
     let bytes = file.metadata()?.len();
     let mut head = Vec::with_capacity(signature::HEAD);
-    let read = if bytes > SMALL { signature::HEAD } else { 4 };
-    file.by_ref().take(read as u64).read_to_end(&mut head)?;
+    (file.by_ref().take(signature::HEAD as u64)).read_to_end(&mut head)?;
     Ok(match signature::kind(&head) {
         Kind::Zip => {
             file.seek(SeekFrom::Start(0))?;
             weigh_zip(file).unwrap_or(0)
         }
+        Kind::FlatOds => {
+            file.seek(SeekFrom::Start(0))?;
+            ods::cells_repeated(file)
+        }
         _ if bytes <= SMALL => bytes / TEXT_CELL,
         Kind::Ole => bytes / XLS_CELL,
-        Kind::Text | Kind::FlatOds if bytes <= WHOLE_TEXT_BYTES => bytes / TEXT_CELL,
-        Kind::Text | Kind::FlatOds | Kind::Foreign(_) | Kind::Unknown => 0,
+        Kind::Xml2003 => bytes / ZIPPED_CELL,
+        Kind::Text if bytes <= WHOLE_TEXT_BYTES => bytes / TEXT_CELL,
+        Kind::Text | Kind::Foreign(_) | Kind::Unknown => 0,
     })
 }
 

@@ -582,7 +582,21 @@ def text():
         "html-named.xls": "<html><body><table><tr><td>pH</td></tr></table></body></html>\n",
         "json-named.csv": '[\n {"Sample": "Well 1", "pH": 7.5}\n]\n',
         "formula-texts.csv": 'Sample,pH,Ca\n="0042","=""7.5""",80\n="a, b",=1+1,81\n',
-        "xml-2003.xls": '<?xml version="1.0"?>\n<Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet"></Workbook>\n',
+        "xml-2003-empty.xls": '<?xml version="1.0"?>\n<Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet"></Workbook>\n',
+        "xml-2003-open.xls": '<?xml version="1.0"?>\n<Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet"><Worksheet><Table><Row><Cell><Data>7\n',
+        "web-archive.xls": "MIME-Version: 1.0\nContent-Type: multipart/related\n",
+        "xml-2003.xls": """<?xml version="1.0"?>
+<?mso-application progid="Excel.Sheet"?>
+<Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet" xmlns:x="urn:schemas-microsoft-com:office:excel" xmlns:ss="urn:schemas-microsoft-com:office:spreadsheet" xmlns:html="http://www.w3.org/TR/REC-html40">
+<Styles><Style ss:ID="limit"><NumberFormat ss:Format="&quot;&lt;&quot;0.00"/></Style><Style ss:ID="out"><Font ss:StrikeThrough="1"/></Style></Styles>
+<Worksheet ss:Name="Results"><Table ss:ExpandedColumnCount="4"><Column ss:Hidden="1" ss:Index="3"/>
+<Row><Cell><Data ss:Type="String">Sample</Data></Cell><Cell><Data ss:Type="String">Date</Data></Cell><Cell ss:MergeAcross="1"><Data ss:Type="String">Ca (mg/L)</Data></Cell></Row>
+<Row ss:Index="3"><Cell><Data ss:Type="String">Well 1</Data><Comment><ss:Data>asked</ss:Data></Comment></Cell><Cell><Data ss:Type="DateTime">2024-05-03T00:00:00.000</Data></Cell><Cell ss:StyleID="limit"><Data ss:Type="Number">0.05</Data></Cell></Row>
+<Row><Cell ss:Index="2" ss:StyleID="out"><Data ss:Type="Number">5</Data></Cell><Cell ss:Formula="=RC[-1]"/><Cell><ss:Data ss:Type="String" xmlns="http://www.w3.org/TR/REC-html40"><B>7.5</B><Sup>1</Sup></ss:Data></Cell></Row>
+</Table></Worksheet>
+<Worksheet ss:Name="Old"><Table><Row><Cell><Data ss:Type="Number">1</Data></Cell></Row></Table><WorksheetOptions xmlns="urn:schemas-microsoft-com:office:excel"><Visible>SheetHidden</Visible></WorksheetOptions></Worksheet>
+</Workbook>
+""",
         "csv-named.xlsx": "Sample,pH\nWell 1,7.5\n",
         "pdf-named.csv": "%PDF-1.7\n",
         "empty.csv": "",
