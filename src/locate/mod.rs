@@ -10,6 +10,7 @@ mod long;
 mod look;
 mod names;
 mod pairs;
+mod parts;
 mod placed;
 mod records;
 mod strip;

@@ -59,12 +59,6 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
         }
         let name = bare_label(text);
         let analyte = match &reader.heading(name).meaning {
-            // A lone letter is a code ("U", "B") unless it is written as a label.
-            Meaning::Analyte(_) | Meaning::Ambiguous(_)
-                if name.len() < 2 && !ends_as_label(text) =>
-            {
-                continue;
-            }
             Meaning::Analyte(_) | Meaning::Ambiguous(_) => true,
             Meaning::Field(_) => false,
             Meaning::Unknown => continue,
@@ -91,6 +85,13 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
         let unit = analyte
             .then(|| unit_behind(grid, reader, value, &free))
             .flatten();
+        // A lone letter is a code ("U", "B") unless it is written as a label, or its number has a unit.
+        if analyte && name.len() < 2 && !ends_as_label(text) && unit.is_none() {
+            let number = grid.view(value).as_text();
+            if !unit_after_number(&number).is_some_and(|unit| reader.is_unit(unit)) {
+                continue;
+            }
+        }
         found.push(Pair {
             label,
             label_text: name.into(),
@@ -227,6 +228,28 @@ fn states<'c>(
         }
         _ => false,
     })
+}
+
+/// The name of a sample that a row of one or two cells states ("Sample: Bore 3", "Source | Pond").
+pub(super) fn name_said(reader: &Reader<'_>, row: &[CellView<'_>]) -> Option<(Field, String)> {
+    let field = |name: &str| match reader.heading(name).meaning {
+        Meaning::Field(
+            field @ (Field::SampleRef | Field::LabRef | Field::Source | Field::Site),
+        ) => Some(field),
+        _ => None,
+    };
+    match row {
+        [one] => {
+            let text = one.as_text();
+            let (name, part) = inlines(reader, &text).into_iter().next()?;
+            Some((field(&name)?, text.get(part)?.to_owned()))
+        }
+        [label, value] => {
+            let said = value.as_text().trim().to_owned();
+            Some((field(bare_label(&label.as_text()))?, said)).filter(|(_, said)| !said.is_empty())
+        }
+        _ => None,
+    }
 }
 
 fn is_analyte(reader: &Reader<'_>, name: &str) -> bool {

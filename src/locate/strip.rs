@@ -8,6 +8,7 @@ use super::heads::{are_periods_of_groups, heads_groups};
 use super::look::{Look, Reader};
 use super::names::{NameLine, name_lines, segments};
 use super::pairs::{states_identity, views};
+use super::parts::parts;
 use super::trim::trimmed;
 use crate::place::{Address, Area};
 use crate::read::{Cell, CellView, Grid};
@@ -65,11 +66,13 @@ pub(super) fn tables_under(
     segments(grid, reader, names)
         .into_iter()
         .filter_map(|(left, right)| table(grid, reader, names, all, (left, right), across))
-        .map(|table| {
+        .flat_map(|table| {
             if across {
-                trimmed(grid, reader, names, table)
+                (parts(grid, reader, names, table).into_iter())
+                    .map(|(names, table)| trimmed(grid, reader, &names, table))
+                    .collect()
             } else {
-                table
+                vec![table]
             }
         })
         .collect()

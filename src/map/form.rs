@@ -110,20 +110,27 @@ pub(super) fn pages(grid: &Grid, reader: &Reader<'_>, pairs: &[Pair]) -> Vec<u32
     // The first row with a name since the last result, and whether it opens a page.
     let (mut first, mut is_other) = (None, false);
     let mut has_results = false;
+    // The analytes of the page, and whether a name stands behind them under a label that was not met before.
+    let (mut met, mut is_new) = (Vec::new(), false);
     for pair in pairs {
         if pair.analyte {
             has_results = true;
-            if let Some(row) = first.take().filter(|_| is_other) {
+            let meaning = reader.heading(&pair.label_text).meaning.clone();
+            let is_again = is_new && met.contains(&meaning);
+            if let Some(row) = first.take().filter(|_| is_other || is_again) {
                 starts.push(row);
+                met.clear();
             }
-            is_other = false;
+            met.push(meaning);
+            (is_other, is_new) = (false, false);
         } else if facts::field_of(&reader.heading(&pair.label_text).meaning, &pair.label_text)
             .is_some_and(tells_apart)
         {
             first.get_or_insert(pair.label.row);
             let name = facts::source(grid, pair).text(grid);
             let before = named.insert(fold(&pair.label_text), name.clone());
-            is_other |= has_results && before.is_some_and(|before| before != name);
+            is_other |= has_results && before.as_ref().is_some_and(|before| *before != name);
+            is_new |= has_results && before.is_none() && named.len() > 1;
         }
     }
     starts
