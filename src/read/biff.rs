@@ -5,7 +5,9 @@ use super::bounds::{DENSE_CELLS, SHEETS, XLS_TEXTS};
 use super::bytes::{u16_at, u32_at};
 use super::findings::Flaw;
 use super::hidden::Hidden;
+use super::rich::{Font, Segments};
 use super::shown::Format;
+use super::strings::Raised;
 use std::collections::{HashMap, HashSet};
 
 /// What the walk found.
@@ -21,6 +23,8 @@ pub(super) struct Survey {
     doubtful: Vec<Doubtful>,
     /// For each sheet: what it hides.
     hidden: Vec<Hidden>,
+    /// Texts of the table that a reader sees otherwise than they stand.
+    pub(super) raised: Raised,
     /// Of BIFF 8, whose texts are Unicode whatever code page it states (MS-XLS 2.5.294); those of
     /// BIFF 5 are in the code page.
     pub(super) is_unicode: bool,
@@ -54,6 +58,8 @@ const EOF: u16 = 0x000A;
 const BOUND_SHEET: u16 = 0x0085;
 const FORMAT: u16 = 0x041E;
 const FONT: u16 = 0x0031;
+const SST: u16 = 0x00FC;
+const CONTINUE: u16 = 0x003C;
 const XF: u16 = 0x00E0;
 const DIMENSIONS: u16 = 0x0200;
 const NUMBER: u16 = 0x0203;
@@ -97,12 +103,16 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
     let mut survey = Survey::default();
     let mut codes: HashMap<u16, String> = HashMap::new();
     let mut styles: Vec<(u16, bool)> = Vec::new();
-    let mut struck: Vec<bool> = Vec::new();
+    let mut fonts: Vec<Font> = Vec::new();
+    let mut table: Vec<&[u8]> = Vec::new();
+    let mut is_in_table = false;
     let mut sheets = Vec::new();
     let mut is_biff8 = true;
     for (kind, data) in Records::of(stream) {
+        is_in_table = kind == SST || is_in_table && kind == CONTINUE;
         match kind {
             EOF => break,
+            SST | CONTINUE if is_in_table => table.push(data),
             BOF => is_biff8 = u16_at(data, 0) != Some(0x0500),
             FORMAT => {
                 if let (Some(id), Some(code)) = (u16_at(data, 0), string(data.get(2..), is_biff8)) {
@@ -110,14 +120,14 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
                 }
             }
             FONT => {
-                struck.push(u16_at(data, 2).is_some_and(|flags| flags & 8 != 0));
-                if struck.len() == NO_FONT {
-                    struck.push(false);
+                fonts.push(Font::of(u16_at(data, 2), u16_at(data, 8)));
+                if fonts.len() == NO_FONT {
+                    fonts.push(Font::default());
                 }
             }
             XF => styles.extend(u16_at(data, 2).zip(u16_at(data, 0)).map(|(format, font)| {
-                let font = struck.get(usize::from(font));
-                (format, font.copied().unwrap_or_default())
+                let font = fonts.get(usize::from(font)).copied();
+                (format, font.unwrap_or_default().is_struck)
             })),
             FILE_PASS => return Err(Flaw::PasswordProtected),
             BOUND_SHEET => {
@@ -129,6 +139,9 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
         }
     }
     survey.is_unicode = is_biff8;
+    if is_biff8 && !fonts.iter().all(|font| font.is_plain()) {
+        Segments::of(table).read(&fonts, &mut survey.raised);
+    }
     if sheets.len() > SHEETS {
         return Err(Flaw::CellsClaimed {
             what: "sheets",

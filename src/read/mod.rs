@@ -32,6 +32,7 @@ mod open;
 mod options;
 mod package;
 mod record;
+mod rich;
 mod rows;
 mod serial;
 mod sheet_scan;

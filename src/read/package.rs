@@ -68,7 +68,9 @@ fn read_as_it_is(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
         }
         Form::Xlsb => {
             let (formats, scans) = binary_sheets(&mut archive);
-            xlsb::read(bytes, &formats, &scans, report)?;
+            let table = text_of(&mut archive, "xl/sharedStrings.bin").unwrap_or_default();
+            let raised = formats.raised(&table);
+            xlsb::read(bytes, &formats, &scans, &raised, report)?;
             refuse_namesakes(report);
         }
         _ => {

@@ -218,7 +218,8 @@ fn is_altered(code: &str, before: &str, after: &str) -> bool {
         match token {
             Token::Digits if between => return true,
             Token::Digits => has_digits = true,
-            Token::Quoted(text) if has_digits && text.contains(['.', ',']) => between = true,
+            Token::Quoted(text) if has_digits && !only(text, "'’") => between = true,
+            Token::Literal(text) if has_digits && !only(text, "'’,./") => between = true,
             _ => (),
         }
     }
@@ -226,6 +227,11 @@ fn is_altered(code: &str, before: &str, after: &str) -> bool {
         || behind.starts_with(is_digit)
         || power.is_some_and(|power| power.starts_with(is_digit))
         || after.contains(['<', '>', '≤', '≥', '⩽', '⩾'])
+}
+
+/// Whether a text is made of spaces and such signs: thousands are parted so, and fractions.
+fn only(text: &str, signs: &str) -> bool {
+    text.chars().all(|c| c.is_whitespace() || signs.contains(c))
 }
 
 /// Whether digits stand before the first letter that would make the code a date.
@@ -427,6 +433,14 @@ mod tests {
                 Shown::Plain,
             ),
             ("#,##0", 7500.0, "7500", Shown::Plain),
+            ("#\"'\"##0", 7500.0, "7500", Shown::Plain),
+            ("# ?/?", 7.5, "7.5", Shown::Plain),
+            (
+                "00-00",
+                7500.0,
+                "(7500, shown with digits or signs that it does not have)",
+                Shown::Plain,
+            ),
             ("0.0\", \"", 7.5, "7.5", Shown::Plain),
             ("0.0[$ µg/L-409]", 7.5, "7.5", with("µg/L")),
             ("[$<]0.0", 7.5, "7.5", Shown::Below),

@@ -37,6 +37,7 @@ pub(super) fn read(
         let hidden = sheet.visible != SheetVisible::Visible;
         let mut gather = Gather::new(report, &sheet.name, hidden, base);
         // Single bytes of a code page written as if they were Unicode come with NULs among them.
+        gather.raised = Some(&survey.raised).filter(|raised| !raised.is_empty());
         gather.drops_nul = options.xls_codepage.is_some();
         if let Err(reason) = read_sheet(&mut book, &sheet.name, index, survey, &mut gather) {
             gather.flaw(Flaw::SheetUnreadable { reason });

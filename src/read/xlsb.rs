@@ -6,6 +6,7 @@ use super::findings::Flaw;
 use super::grid::Report;
 use super::serial::Base;
 use super::shown::Format;
+use super::strings::Raised;
 use super::workbook::{Gather, no_cells, open_book};
 use super::xlsb_scan::{Formats, SheetScan};
 use crate::guard::guard;
@@ -19,6 +20,7 @@ pub(super) fn read(
     bytes: &[u8],
     formats: &Formats,
     scans: &[SheetScan],
+    raised: &Raised,
     report: &mut Report,
 ) -> Result<(), Flaw> {
     let mut book: Xlsb<_> = open_book(
@@ -45,6 +47,7 @@ pub(super) fn read(
         }
         let hidden = sheet.visible != SheetVisible::Visible;
         let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        gather.raised = Some(raised).filter(|raised| !raised.is_empty());
         let read = match scan.misread {
             Some(reason) => Err(reason.to_owned()),
             None => {

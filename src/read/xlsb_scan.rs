@@ -5,7 +5,9 @@ use super::biff::built_in;
 use super::bounds::CELLS;
 use super::bytes::{u16_at, u32_at};
 use super::hidden::Hidden;
+use super::rich::{self, Font};
 use super::shown::Format;
+use super::strings::Raised;
 use std::collections::HashMap;
 use std::io::{ErrorKind, Read};
 
@@ -48,7 +50,10 @@ pub(super) struct SheetScan {
 
 /// The number formats of the styles, in order; `None` where they show the number and nothing else.
 #[derive(Debug, Default)]
-pub(super) struct Formats(Vec<Option<Format>>);
+pub(super) struct Formats {
+    formats: Vec<Option<Format>>,
+    fonts: Vec<Font>,
+}
 
 impl Formats {
     /// `styles`: the part `styles.bin`.
@@ -56,29 +61,61 @@ impl Formats {
         let mut codes: HashMap<u16, String> = HashMap::new();
         let mut formats = Vec::new();
         let mut in_cells = false;
-        let mut struck = Vec::new();
+        let mut fonts: Vec<Font> = Vec::new();
         Records(styles).each(|kind, _, data| {
             match kind {
                 FMT => codes.extend(u16_at(data, 0).zip(wide(data, 2))),
                 // MS-XLSB 2.4.148: the height of the font, and its flags.
-                FONT => struck.push(u16_at(data, 2).is_some_and(|flags| flags & 8 != 0)),
+                FONT => fonts.push(Font::of(u16_at(data, 2), u16_at(data, 6))),
                 BEGIN_CELL_XFS => in_cells = true,
                 END_CELL_XFS => in_cells = false,
                 XF if in_cells => {
                     let id = u16_at(data, 2).unwrap_or_default();
                     let code = codes.get(&id).map(String::as_str).or(built_in(id));
-                    let font = u16_at(data, 4).and_then(|font| struck.get(usize::from(font)));
-                    formats.push(Format::of(code, font.copied().unwrap_or_default()));
+                    let font = u16_at(data, 4).and_then(|font| fonts.get(usize::from(font)));
+                    formats.push(Format::of(code, font.is_some_and(|font| font.is_struck)));
                 }
                 _ => (),
             }
             true
         });
-        Self(formats)
+        Self { formats, fonts }
+    }
+
+    /// Of the texts of `table`, the part `sharedStrings.bin`, those that a reader sees otherwise than they
+    /// stand (MS-XLSB 2.5.122).
+    pub(super) fn raised(&self, table: &[u8]) -> Raised {
+        const ITEM: u16 = 19;
+        let mut found = Raised::new();
+        if self.fonts.iter().all(|font| font.is_plain()) {
+            return found;
+        }
+        Records(table).each(|kind, _, data| {
+            if kind == ITEM && data.first().is_some_and(|flags| flags & 1 != 0) {
+                self.rich(data, &mut found);
+            }
+            true
+        });
+        found
+    }
+
+    /// A text and its runs; one that is longer than what is looked at is left.
+    fn rich(&self, data: &[u8], to: &mut Raised) -> Option<()> {
+        let count = u32_at(data, 1)? as usize;
+        let end = count.checked_mul(2)?.checked_add(5)?;
+        let units = data.get(5..end)?.as_chunks::<2>().0.iter();
+        let units: Vec<u16> = units.map(|u| u16::from_le_bytes(*u)).collect();
+        let runs = data.get(end + 4..)?.as_chunks::<4>().0.iter();
+        let runs = runs.take(u32_at(data, end)? as usize);
+        let runs: Vec<(u16, u16)> = runs
+            .filter_map(|run| u16_at(run, 0).zip(u16_at(run, 2)))
+            .collect();
+        rich::add(&units, &runs, &self.fonts, to);
+        Some(())
     }
 
     pub(super) fn of_cell(&self, scan: &SheetScan, at: (u32, u32)) -> Option<&Format> {
-        self.0.get(*scan.styles.get(&at)?)?.as_ref()
+        self.formats.get(*scan.styles.get(&at)?)?.as_ref()
     }
 }
 
@@ -122,7 +159,7 @@ pub(super) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
                     scan.failed.push(((row, column), error(code)));
                 }
                 let is_number = matches!(kind, CELL_RK | CELL_REAL | FMLA_NUM);
-                let format = formats.0.get(style).and_then(Option::as_ref);
+                let format = formats.formats.get(style).and_then(Option::as_ref);
                 if format.is_some_and(|format| is_number || format.is_struck) {
                     scan.styles.insert((row, column), style);
                 }

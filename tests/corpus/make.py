@@ -333,6 +333,12 @@ def xlsb():
     short = record(0x05, cell(1))
     pack("cell-without-value.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(*heading, *value[:2], row(2), short)})
     no_formula = struct.pack("<HII", 0, 0, 0)
+    fonts = b"".join(record(0x2B, struct.pack("<HHHHH", 220, flags, 400, script, 0)) for flags, script in ((0, 0), (0, 1), (8, 0)))
+    rich = b"".join(record(0x13, b"\1" + wide(text) + struct.pack("<I", 1) + struct.pack("<HH", at, font))
+                    for text, at, font in (("7.51", 3, 1), ("8090", 0, 2)))
+    shared = record(0x9F, struct.pack("<II", 2, 2)) + rich + record(0xA0)
+    index = [record(0x07, cell(col) + struct.pack("<I", col)) for col in range(2)]
+    pack("raised-digit.xlsb", parts | {"xl/styles.bin": fonts + record(0x269, struct.pack("<I", 1)) + record(0x2F, bytes(16)) + record(0x26A), "xl/sharedStrings.bin": shared, "xl/worksheets/sheet1.bin": sheet(row(0), *index)})
     pack("way-from-root.xlsb", parts | {
         "xl/_rels/workbook.bin.rels": rels.replace(b"worksheets/", b"/xl/Worksheets/"), "xl/worksheets/sheet1.bin": sheet(*heading, *value)})
     pack("failed-formula.xlsb", parts | {"xl/worksheets/sheet1.bin": sheet(
@@ -505,6 +511,18 @@ def xls():
         sheet.write(0, c, 7.5 + c, style)
         sheet.write(1, c, f"text {c}", style)
     book.save(str(HERE / "struck-out.xls"))
+
+    # So many texts that their table goes on in other records.
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Results")
+    up, out = (xlwt.easyfont(f"{kind}") for kind in ("escapement superscript", "struck_out on"))
+    for r in range(10):
+        sheet.write(r, 3, f"{r} " + "a remark " * 200)
+    sheet.write_rich_text(0, 0, [("7.5", xlwt.easyfont("bold on")), ("1", up)])
+    sheet.write_rich_text(1, 0, [("80", out), ("90", xlwt.easyfont(""))])
+    sheet.write_rich_text(2, 0, [("SO4", xlwt.easyfont("")), ("2-", up)])
+    sheet.write_rich_text(9, 0, [("<0.05", xlwt.easyfont("")), ("2", up)])
+    book.save(str(HERE / "raised-digit.xls"))
 
     book = xlwt.Workbook()
     sheet = book.add_sheet("Results")

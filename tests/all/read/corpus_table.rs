@@ -102,6 +102,8 @@ const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("quoted-newlines.csv", &[], &["A1 Sample", "B1 Note", "C1 pH", "A2 Well 1", "B2 first\nsecond, third", "C2 7.5", "A5 Well 2", "B5 say \"ok\"", "C5 7.6"]),
     ("ragged.csv", &[], &["A1 Report 26-118", "A2 for the garden, north", "A4 Sample", "B4 pH", "C4 Ca", "A5 Well 1", "B5 7.5", "A6 Well 2", "B6 7.6", "C6 80", "D6 extra"]),
     ("raised-digit-inline.xlsx", &[], &["A1 7.5¹"]),
+    ("raised-digit.xls", &[], &["A1 7.5¹", "D1 0 a remark a remark a remark a remark a ", "A2 (8090, struck out)", "D2 1 a remark a remark a remark a remark a ", "A3 SO42-", "D3 2 a remark a remark a remark a remark a ", "D4 3 a remark a remark a remark a remark a ", "D5 4 a remark a remark a remark a remark a ", "D6 5 a remark a remark a remark a remark a ", "D7 6 a remark a remark a remark a remark a ", "D8 7 a remark a remark a remark a remark a ", "D9 8 a remark a remark a remark a remark a ", "A10 <0.05²", "D10 9 a remark a remark a remark a remark a "]),
+    ("raised-digit.xlsb", &[], &["A1 7.5¹", "B1 (8090, struck out)"]),
     ("raised-digit.xlsx", &[], &["A1 7.5¹"]),
     ("repeated-cell.xlsx", &[], &["A1 (given twice: '1' and '2')"]),
     ("result-before-formula.xlsx", &["sheet-unreadable Results: the sheet, or the rest of it, could not be read: a value is written in a way that is not understood: a result that stands before its formula"], &[]),
