@@ -79,8 +79,10 @@ pub(super) fn parts(
             let of_part = names.names_of((left, right)).to_vec();
             let mass = of_part.len();
             let names = NameLine {
+                line: names.line,
+                upper: names.upper,
                 names: of_part,
-                ..names.clone()
+                fields: Vec::new(),
             };
             (
                 names,

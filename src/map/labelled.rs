@@ -41,6 +41,48 @@ pub(super) struct Labelled<'a, 'v> {
     /// In the order of their labels.
     pub(super) pairs: &'a [Pair],
     pub(super) context: &'a Context<'a>,
+    pub(super) sides: Sides,
+}
+
+/// Where the tables of a sheet are, in the order of their first rows, so that those beside one are soon found.
+pub(super) struct Sides {
+    areas: Vec<Area>,
+    /// The last row that a table up to here reaches.
+    reach: Vec<u32>,
+}
+
+impl Sides {
+    pub(super) fn of(blocks: &[Block]) -> Self {
+        let tables = blocks.iter().filter(|block| block.layout != Layout::Form);
+        let mut areas: Vec<Area> = tables.map(|block| block.area).collect();
+        areas.sort_by_key(|area| area.top);
+        let mut last = 0;
+        let reach = areas.iter().map(|area| {
+            last = last.max(area.bottom);
+            last
+        });
+        Self {
+            reach: reach.collect(),
+            areas,
+        }
+    }
+
+    /// The first columns of the tables that stand side by side with a table, its own among them.
+    fn lefts_beside(&self, area: Area) -> Vec<u32> {
+        let behind = self.areas.partition_point(|other| other.top <= area.bottom);
+        let near = self.areas[..behind].iter().zip(&self.reach).rev();
+        let lefts: BTreeSet<u32> = near
+            .take_while(|(_, reach)| **reach >= area.top)
+            .map(|(other, _)| other)
+            .filter(|other| {
+                **other == area
+                    || area.top <= other.bottom
+                        && (other.right < area.left || area.right < other.left)
+            })
+            .map(|other| other.left)
+            .collect();
+        lefts.into_iter().collect()
+    }
 }
 
 impl<'a> Labelled<'a, '_> {
@@ -120,7 +162,7 @@ impl<'a> Labelled<'a, '_> {
     /// it stands, where another stands over another table. What stands over the first alone, or far above, is of all,
     /// and so is what is of a whole report.
     fn over<'n>(&self, table: &Block, field: Field, near: &[&'n Pair]) -> Vec<&'n Pair> {
-        let lefts = self.lefts_beside(table);
+        let lefts = self.sides.lefts_beside(table.area);
         if lefts.len() < 2 {
             return near.to_vec();
         }
@@ -141,24 +183,6 @@ impl<'a> Labelled<'a, '_> {
                 of == own || alone && (of == 0 || is_of_report || !is_near(pair))
             })
             .collect()
-    }
-
-    /// The first columns of the tables that stand side by side with a table, its own among them.
-    fn lefts_beside(&self, table: &Block) -> Vec<u32> {
-        let area = table.area;
-        let is_beside = |other: &&Block| {
-            let other = (other.layout != Layout::Form).then_some(other.area);
-            other.is_some_and(|other| {
-                other == area
-                    || other.top <= area.bottom
-                        && area.top <= other.bottom
-                        && (other.right < area.left || area.right < other.left)
-            })
-        };
-        let lefts: BTreeSet<u32> = (self.blocks.iter().filter(is_beside))
-            .map(|block| block.area.left)
-            .collect();
-        lefts.into_iter().collect()
     }
 
     /// The rows of each block's own labels: from the table above on to its last line.

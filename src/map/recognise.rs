@@ -6,7 +6,7 @@ use super::days_untaken::tell_untaken;
 use super::facts;
 use super::findings::finding;
 use super::form;
-use super::labelled::Labelled;
+use super::labelled::{Labelled, Sides};
 use super::locale::Evidence;
 use super::long;
 use super::medium;
@@ -468,6 +468,7 @@ fn sheet_plan(
         blocks: &seen.blocks,
         pairs: &seen.pairs,
         context,
+        sides: Sides::of(&seen.blocks),
     }
     .give_facts(&mut plan);
     titles(
