@@ -3,6 +3,7 @@
 use super::terminal::clean;
 use super::{Outcome, Terminal};
 use crate::error::{Error, Result};
+use crate::reading::{self, Decimal, NumberFault};
 use crate::vocabulary::{
     AnalyteId, Basis, Meaning, Refusal, Side, Unit, Vocabulary, Worked, in_words, shown,
 };
@@ -198,7 +199,7 @@ fn read_quantity(vocabulary: &Vocabulary, text: &str) -> Result<Quantity, String
         })
         .map_or(rest.len(), |(i, _)| i);
     let (digits, unit_text) = rest.split_at(end);
-    let number = read_number(digits)?;
+    let number = read_number(text, digits)?;
     let unit_text = unit_text.trim();
     if unit_text.is_empty() {
         // pH and ratios have none.
@@ -220,22 +221,21 @@ fn read_quantity(vocabulary: &Vocabulary, text: &str) -> Result<Quantity, String
     })
 }
 
-fn read_number(digits: &str) -> Result<f64, String> {
-    let after_comma = digits.rsplit(',').next().map_or(0, str::len);
-    let point = match (digits.matches(',').count(), digits.contains('.')) {
-        (0, _) => digits.to_string(),
-        (1, false) if after_comma != 3 => digits.replace(',', "."),
-        _ => {
-            return Err(format!(
-                "'{digits}' can be read two ways: write it with a decimal point and no thousands sign"
-            ));
-        }
+/// `digits` are those at the head of `text`. A point alone is a decimal point: nobody types thousands signs here.
+fn read_number(text: &str, digits: &str) -> Result<f64, String> {
+    let decimal = match digits.contains(',') {
+        true => Decimal::Undecided,
+        false => Decimal::Point,
     };
-    point
-        .parse::<f64>()
-        .ok()
-        .filter(|n| n.is_finite())
-        .ok_or_else(|| format!("no number: '{}'", clean(digits)))
+    reading::read_number(digits, decimal).map_err(|fault| match fault {
+        NumberFault::Ambiguous { .. } => format!(
+            "'{digits}' can be read two ways: write it with a decimal point and no thousands sign"
+        ),
+        NumberFault::OutOfRange => format!("'{digits}' is no number that can be held"),
+        NumberFault::NotANumber | NumberFault::AgainstLocale => {
+            format!("'{}' does not begin with a number", clean(text))
+        }
+    })
 }
 
 fn read_unit(
@@ -433,6 +433,7 @@ mod tests {
             ("7.2 pH", "7.2 pH units"),
             ("12 °F hardness", "120 mg/L as CaCO3"),
             ("350 µg/L Fe", "0.35 mg/L as Fe"),
+            ("1.234,5 µg/L Fe", "1.2345 mg/L as Fe"),
             ("1e3 µg/L\tboron\tmg/L as H3BO3", "5.719796 mg/L as H3BO3"),
         ] {
             assert_eq!(told(line).as_deref(), Ok(expected), "{line}");
@@ -490,7 +491,7 @@ mod tests {
                 "1,234 mg/L; Na",
                 "'1,234' can be read two ways: write it with a decimal point and no thousands sign",
             ),
-            ("x mg/L; Na", "no number: ''"),
+            ("x mg/L; Na", "'x mg/L' does not begin with a number"),
             (
                 "5 FAU; turbidity",
                 "turbidity is not measured in FAU; usual units: NTU, FNU",
