@@ -1,6 +1,7 @@
 //! Bytes of a text become characters. What decides, in this order: a byte order mark, the shape of
-//! UTF-16, UTF-8 that holds strictly, the encoding that a mapping states, and last Windows-1252.
-//! Nothing is guessed from letter frequencies: `µg` in Windows-1252 looks like Chinese to such a guess.
+//! UTF-16, UTF-8 that holds strictly, the encoding that a mapping states, and last Windows-1252, which whoever knows
+//! words can hold against others. Nothing is guessed from letter frequencies: `µg` in Windows-1252 looks like
+//! Chinese to such a guess.
 
 use super::dos;
 use std::borrow::Cow;
@@ -32,6 +33,45 @@ impl Encoding {
             .map(Self)
     }
 
+    /// What laboratories write besides UTF-8 and Windows-1252, likeliest first; `streamed`: in which a long text can
+    /// be read.
+    pub fn others(streamed: bool) -> impl Iterator<Item = Self> {
+        const LABELS: [&str; 19] = [
+            "windows-1250",
+            "windows-1251",
+            "windows-1253",
+            "windows-1254",
+            "windows-1257",
+            "iso-8859-2",
+            "cp850",
+            "cp437",
+            "macintosh",
+            "windows-1255",
+            "windows-1256",
+            "windows-874",
+            "koi8-r",
+            "koi8-u",
+            "shift_jis",
+            "gb18030",
+            "big5",
+            "euc-kr",
+            "euc-jp",
+        ];
+        (LABELS.into_iter().filter_map(Self::parse))
+            .filter(move |encoding| !streamed || encoding.can_be_streamed())
+    }
+
+    /// What a text that was taken for Windows-1252 says in this encoding; `None` where its bytes say nothing in it.
+    pub fn retaken(self, text: &str) -> Option<String> {
+        let (bytes, _, was_other) = encoding_rs::WINDOWS_1252.encode(text);
+        let (text, is_broken) = match self.0 {
+            Known::Standard(encoding) => encoding.decode_without_bom_handling(&bytes),
+            Known::Dos(page) => (page.decode(&bytes), false),
+        };
+        let is_text = !was_other && !is_broken && !text.contains(is_new_control);
+        is_text.then(|| text.into_owned())
+    }
+
     pub fn name(self) -> &'static str {
         match self.0 {
             Known::Standard(encoding) => encoding.name(),
@@ -61,6 +101,11 @@ impl Encoding {
             Known::Dos(page) => page.decode(bytes),
         }
     }
+}
+
+/// Of Unicode's second row of control characters, which no text has.
+const fn is_new_control(c: char) -> bool {
+    matches!(c, '\u{80}'..='\u{9f}')
 }
 
 /// How a text is to be decoded, decided once from all of it.

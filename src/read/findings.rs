@@ -3,6 +3,8 @@
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 
+pub(super) const ENCODING_ASSUMED: &str = "encoding-assumed";
+
 /// Code, severity and one line about each finding of this stage.
 pub const CODES: &[(&str, Severity, &str)] = &[
     (
@@ -46,7 +48,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "lines of one text are parted by different signs",
     ),
     (
-        "encoding-assumed",
+        ENCODING_ASSUMED,
         Severity::Note,
         "text is not UTF-8 and was read as Windows-1252",
     ),
@@ -344,7 +346,7 @@ impl Flaw {
                 "part all lines of the file by the same sign".into()),
             Self::DatasetSkipped => ("dataset-skipped",
                 "a dataset that wellread wrote; not read as reports".into(), String::new()),
-            Self::EncodingAssumed { text } => ("encoding-assumed",
+            Self::EncodingAssumed { text } => (ENCODING_ASSUMED,
                 format!("not UTF-8; read as Windows-1252: '{text}'"),
                 "if these characters are wrong, state the encoding in the mapping: encoding = \"cp850\"".into()),
             Self::EncodingMixed { other } => ("encoding-mixed",

@@ -1,6 +1,7 @@
 //! Sparse sheets, and the report they belong to.
 
 use super::cell::{Cell, CellView};
+use super::findings::ENCODING_ASSUMED;
 use super::rows::Rows;
 use crate::finding::Finding;
 use crate::place::{Address, Area};
@@ -208,4 +209,13 @@ pub struct Report {
     /// Nothing of the file could be read; the findings say why. Not the same as an empty file.
     pub refused: bool,
     pub findings: Vec<Finding>,
+}
+
+impl Report {
+    /// Whether nothing told the encoding of a text, so that Windows-1252 was taken.
+    pub fn is_encoding_assumed(&self) -> bool {
+        self.findings
+            .iter()
+            .any(|finding| finding.code == ENCODING_ASSUMED)
+    }
 }

@@ -26,6 +26,17 @@ pub enum Opened {
 }
 
 impl Opened {
+    /// The same, with something more to tell of the file.
+    pub fn with(self, finding: Finding) -> Self {
+        match self {
+            Self::Whole(mut report) => {
+                report.findings.push(finding);
+                Self::Whole(report)
+            }
+            Self::Stream(stream) => Self::Stream(stream.with(finding)),
+        }
+    }
+
     /// The report, or of a stream the rows to decide from.
     pub const fn report(&self) -> &Report {
         match self {

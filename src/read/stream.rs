@@ -49,6 +49,12 @@ impl TextStream {
         &self.report
     }
 
+    /// The same, with something more to tell of the file.
+    pub(super) fn with(mut self, finding: Finding) -> Self {
+        self.report.findings.push(finding);
+        self
+    }
+
     pub fn into_report(self) -> Report {
         self.report
     }

@@ -2,11 +2,17 @@
 
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
+use crate::read::Encoding;
 use crate::write::FormerReport;
 use std::sync::Arc;
 
 /// Code, severity, and what it finds.
 pub const CODES: &[(&str, Severity, &str)] = &[
+    (
+        ENCODING_BY_WORDS,
+        Severity::Note,
+        "a text is read in the encoding in which most of its words are known",
+    ),
     (
         MEMORY_MUCH,
         Severity::Note,
@@ -34,11 +40,35 @@ pub const CODES: &[(&str, Severity, &str)] = &[
     ),
 ];
 
+const ENCODING_BY_WORDS: &str = "encoding-by-words";
 const MEMORY_MUCH: &str = "memory-much";
 const REPORT_CHANGED: &str = "report-changed";
 const REPORT_FAILED: &str = "report-failed";
 const REPORT_GONE: &str = "report-gone";
 const SEVERAL_MAPPINGS: &str = "several-mappings";
+
+/// `known`: the words that are known in this encoding, not empty; `before`: how many are in Windows-1252.
+pub(super) fn encoding_by_words(
+    file: &Arc<str>,
+    encoding: Encoding,
+    known: &[String],
+    before: usize,
+) -> Finding {
+    let shown: Vec<&str> = known.iter().take(3).map(String::as_str).collect();
+    Finding::new(
+        Severity::Note,
+        ENCODING_BY_WORDS,
+        Place::file(file),
+        format!(
+            "not UTF-8; read as {}, in which {} of its words with letters beyond a to z are known ('{}'), {before} in \
+             Windows-1252",
+            encoding.name(),
+            known.len(),
+            shown.join("', '"),
+        ),
+        "if names are spelled wrongly, state the encoding in a mapping: encoding = \"…\"",
+    )
+}
 
 /// `file`: the report that was taken when what is held of `samples` came to take about `bytes`.
 pub(super) fn memory_much(file: &Arc<str>, samples: usize, bytes: usize) -> Finding {

@@ -2,6 +2,7 @@
 
 mod agenda;
 mod desk;
+mod encoding;
 mod findings;
 mod memory;
 mod ordered;

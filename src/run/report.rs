@@ -1,5 +1,6 @@
 //! One report: read, claimed by a mapping or recognised, planned, normalized.
 
+use super::encoding::by_words;
 use super::findings;
 use super::words::Words;
 use crate::finding::Finding;
@@ -9,6 +10,7 @@ use crate::mapping::Claim;
 use crate::normalize::{self, PartOfText, Standing, TextRunner};
 use crate::read::{self, Opened, Options, Report, TextStream};
 use crate::record::Extract;
+use crate::vocabulary::Vocabulary;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -25,7 +27,7 @@ pub(super) fn open<'w>(
         let claim = words.library.claim(opened.report());
         (opened, claim)
     };
-    let (opened, claim) = claimed(read::open(path, name, options));
+    let (opened, claim) = claimed(open_unclaimed(path, name, options, words.vocabulary()));
     if let Claim::One(mapping) = claim
         && opened.report().delimiter.is_some()
         && let Some(said) = mapping.reading()
@@ -35,9 +37,28 @@ pub(super) fn open<'w>(
             stream_above: options.stream_above,
             ..said
         };
-        return claimed(read::open(path, name, &options));
+        return claimed(open_unclaimed(path, name, &options, words.vocabulary()));
     }
     (opened, claim)
+}
+
+/// Opens a report whose mapping says `options` of it. Where neither they nor its bytes tell the encoding of a text,
+/// its words do.
+pub(super) fn open_unclaimed(
+    path: &Path,
+    name: &Arc<str>,
+    options: &Options,
+    vocabulary: &Vocabulary,
+) -> Opened {
+    let opened = read::open(path, name, options);
+    let Some((encoding, finding)) = by_words(opened.report(), vocabulary) else {
+        return opened;
+    };
+    let options = Options {
+        encoding: Some(encoding),
+        ..options.clone()
+    };
+    read::open(path, name, &options).with(finding)
 }
 
 /// What each column, row and cell of the report means.

@@ -41,7 +41,7 @@ pub fn see_with(
     vocabulary: &Vocabulary,
 ) -> Seen {
     let options = mapping.and_then(Mapping::reading).unwrap_or_default();
-    let report = held(read::open(path, name, &options));
+    let report = held(report::open_unclaimed(path, name, &options, vocabulary));
     mapped(report, mapping.map(|m| &m.rules), vocabulary)
 }
 
