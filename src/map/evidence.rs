@@ -10,6 +10,7 @@ use super::head::Head;
 use super::plan::{AnalyteTrack, Decimal};
 use super::resolve::Context;
 use super::sight::Sight;
+use super::small_conductivity;
 use super::sums;
 use super::trace_units;
 use crate::finding::Finding;
@@ -88,6 +89,7 @@ pub(super) fn settle(
     sums::settle(view, tracks, findings);
     balance::settle(view, tracks, findings);
     trace_units::settle(view, tracks, findings);
+    small_conductivity::refuse(view, tracks, findings);
 }
 
 impl View<'_, '_, '_> {

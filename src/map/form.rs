@@ -7,6 +7,7 @@ use super::marks::tells_apart;
 use super::plan::{BlockPlan, FormCell, TrackRole, ValueRole};
 use super::resolve::{Beside, Context, resolve};
 use super::rules::RuleMeaning;
+use super::small_conductivity::{HELP, UNIT_MISSING, is_text_too_small};
 use super::tracks::rule_for;
 use crate::finding::Finding;
 use crate::locate::{Layout, Pair, Reader, unit_after_number};
@@ -37,6 +38,9 @@ pub(super) fn plan<'p>(
             let text = grid.view(pair.value).as_text().into_owned();
             text.get(range).map(Arc::<str>::from)
         });
+        let text = part
+            .clone()
+            .unwrap_or_else(|| grid.view(pair.value).as_text().into());
         let mut head = Head::of(&heading, pair.label, &pair.label_text);
         own_unit(grid, context, pair, part.as_deref(), &mut head);
         if head.unit.is_none() && has_units {
@@ -55,6 +59,20 @@ pub(super) fn plan<'p>(
                 },
                 findings,
             ) {
+                Ok(track) if is_text_too_small(context.vocabulary, &track, &text) => {
+                    let place = context.place(pair.label);
+                    findings.retain(|f| f.code != "unit-assumed" || f.place != place);
+                    findings.push(finding(
+                        UNIT_MISSING,
+                        place,
+                        format!(
+                            "'{}' has no unit, and its number is small for µS/cm: not placed",
+                            pair.label_text
+                        ),
+                        HELP.into(),
+                    ));
+                    TrackRole::Unplaced(UNIT_MISSING.into())
+                }
                 Ok(track) => TrackRole::Analyte(Box::new(track)),
                 Err(reason) => TrackRole::Unplaced(reason),
             },

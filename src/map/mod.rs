@@ -44,6 +44,7 @@ mod shared;
 mod sheets;
 mod sight;
 mod silent;
+mod small_conductivity;
 mod stated;
 mod statistic_words;
 mod statistics;
@@ -73,6 +74,7 @@ pub use plan::{
 };
 pub use row::{RowMeaning, RowReader, RowWords};
 pub use rules::{Expect, FileName, LabelRule, RuleMeaning, Rules, SheetRule, StatedUnit};
+pub use small_conductivity::is_text_too_small;
 pub use units::is_like_a_unit;
 pub use unread::{DAYS_OF_WHAT, NAMES_OF_WHAT};
 pub use unseen::{LineMeaning, LineReader, OTHER_TABLE};

@@ -254,6 +254,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "a cell states another unit than its heading",
     ),
     (
+        "unit-not-stated",
+        Warning,
+        "a number is small for the unit that is usual",
+    ),
+    (
         "unit-unfit",
         Error,
         "a stated unit cannot be one of this analyte",
@@ -446,6 +451,10 @@ fn beside_words(code: &str, text: &str, label: &str) -> (String, String) {
         "unit-unfit" => (
             format!("{label}: cannot be given in '{text}'"),
             "correct the unit, or say in the mapping what is meant".into(),
+        ),
+        "unit-not-stated" => (
+            format!("{label}: no unit, and '{text}' is small for µS/cm: not placed"),
+            "state it in the report, or in a mapping: unit = \"mS/cm\", or \"uS/cm\"".into(),
         ),
         "unit-unknown" => (
             format!("{label}: unknown unit: '{text}'"),

@@ -10,7 +10,7 @@ use super::runner::{Count, Part, Shared};
 use crate::locate::Layout;
 use crate::map::{
     BlockPlan, GUIDELINE, Plan, RowMeaning, RowReader, RowWords, SheetPlan, Track, TrackRole,
-    ValueRole,
+    ValueRole, is_text_too_small,
 };
 use crate::place::Address;
 use crate::read::{CellView, Sheet};
@@ -281,6 +281,28 @@ pub(super) fn row<'p>(
     };
     let draft = block.draft(shared, part, line, named, names);
     match resolved(block, shared, part, &row, at, draft) {
+        Resolved::Known(known)
+            if is_text_too_small(
+                shared.vocabulary,
+                &block.knowns[known].track,
+                &cell.as_text(),
+            ) =>
+        {
+            let known = &block.knowns[known];
+            let problem = Problem::Beside {
+                code: "unit-not-stated",
+                text: &cell.as_text(),
+                label: known.label(),
+            };
+            part.tally
+                .add(&shared.spot, at, known.label(), None, &problem);
+            part.count(
+                shared.sheet,
+                at,
+                shown,
+                &Count::Unplaced("unit-not-stated".into()),
+            );
+        }
         Resolved::Known(known) => {
             let outcome = shared.bench(&mut part.tally, &mut part.recipes).measure(
                 &mut block.knowns[known],
