@@ -30,18 +30,17 @@ impl Hidden {
     }
 
     /// `None` where nothing of the sheet is hidden.
-    pub(super) fn found(mut self, grid: &Grid) -> Option<Found> {
+    pub(super) fn found(self, grid: &Grid) -> Option<Found> {
         if self.rows.is_empty() && self.columns.is_empty() {
             return None;
         }
-        self.rows.sort_unstable();
+        let (hidden_rows, hidden_columns) = (apart(self.rows), apart(self.columns));
         let (mut rows, mut columns, mut first) = (0, BTreeSet::new(), None);
         for (row, cells) in grid.rows() {
-            let at = self.rows.partition_point(|(_, last)| *last < row);
-            let is_hidden = self.rows.get(at).is_some_and(|(from, _)| *from <= row);
+            let is_hidden = holds(&hidden_rows, row);
             rows += usize::from(is_hidden);
             for (column, _) in cells {
-                if holds(&self.columns, *column) {
+                if holds(&hidden_columns, *column) {
                     columns.insert(*column);
                 } else if !is_hidden {
                     continue;
@@ -59,15 +58,27 @@ impl Hidden {
 
 fn add(runs: &mut Vec<(u32, u32)>, first: u32, last: u32) {
     match runs.last_mut() {
-        Some((_, end)) if *end + 1 == first => *end = last,
+        Some((_, end)) if end.checked_add(1) == Some(first) => *end = last,
         _ => runs.push((first, last)),
     }
 }
 
-/// Sheets have few runs of hidden columns.
+/// The runs in order, none of which reaches into the next.
+fn apart(mut runs: Vec<(u32, u32)>) -> Vec<(u32, u32)> {
+    runs.sort_unstable();
+    let mut apart: Vec<(u32, u32)> = Vec::new();
+    for (first, last) in runs {
+        match apart.last_mut() {
+            Some((_, end)) if *end >= first => *end = last.max(*end),
+            _ => apart.push((first, last)),
+        }
+    }
+    apart
+}
+
 fn holds(runs: &[(u32, u32)], at: u32) -> bool {
-    runs.iter()
-        .any(|(first, last)| (*first..=*last).contains(&at))
+    let run = runs.partition_point(|(_, last)| *last < at);
+    runs.get(run).is_some_and(|(first, _)| *first <= at)
 }
 
 #[cfg(test)]
@@ -88,11 +99,16 @@ mod tests {
         hidden.rows(1, 1);
         hidden.rows(2, 2);
         hidden.columns(2, 16_383);
+        hidden.columns(3, 4);
         let found = Found {
             rows: 2,
             columns: 1,
             first: Address::new(1, 0),
         };
         assert_eq!(hidden.found(&grid), Some(found));
+        let mut all = Hidden::default();
+        all.columns(0, u32::MAX);
+        all.columns(0, 1);
+        assert_eq!(all.found(&grid).map(|found| found.columns), Some(3));
     }
 }

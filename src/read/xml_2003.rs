@@ -39,6 +39,7 @@ pub(super) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Flaw> {
                 bound: SHEETS as u64,
             });
         }
+        styles.compile();
         let name = value(&tag, "Name").map_err(broken)?.unwrap_or_default();
         let mut gather = Gather::new(report, &name, false, Base::Year1900);
         let mut rows = Rows::default();
@@ -77,6 +78,8 @@ struct Styles {
     all: HashMap<String, Style>,
     /// The one whose properties stand here.
     last: String,
+    /// What they show, when all of them are known.
+    formats: HashMap<String, Option<Format>>,
 }
 
 #[derive(Clone, Default)]
@@ -115,9 +118,18 @@ impl Styles {
         Ok(())
     }
 
-    fn format(&self, cell: &Tag<'_>) -> Result<Option<Format>, Broken> {
-        let style = value(cell, "StyleID")?.and_then(|id| self.all.get(&*id));
-        Ok(style.and_then(|style| Format::of(style.code.as_deref(), style.is_struck)))
+    /// The styles stand before the sheets.
+    fn compile(&mut self) {
+        if self.formats.is_empty() {
+            let format = |style: &Style| Format::of(style.code.as_deref(), style.is_struck);
+            let all = self.all.iter();
+            self.formats = all.map(|(id, style)| (id.clone(), format(style))).collect();
+        }
+    }
+
+    fn format(&self, cell: &Tag<'_>) -> Result<Option<&Format>, Broken> {
+        let id = value(cell, "StyleID")?;
+        Ok(id.and_then(|id| self.formats.get(&*id)?.as_ref()))
     }
 }
 
@@ -209,7 +221,7 @@ impl Rows {
         let format = styles.format(tag)?;
         let goes_on = match &data {
             Some(data) => match data.content() {
-                Some(content) => gather.cell(at, content, format.as_ref()),
+                Some(content) => gather.cell(at, content, format),
                 None => gather.unreadable("its value is not of the kind that it states".to_owned()),
             },
             None => {
