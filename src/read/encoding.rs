@@ -33,16 +33,13 @@ impl Encoding {
             .map(Self)
     }
 
-    /// What laboratories write besides UTF-8 and Windows-1252, likeliest first; `streamed`: in which a long text can
-    /// be read.
-    pub fn others(streamed: bool) -> impl Iterator<Item = Self> {
-        const LABELS: [&str; 19] = [
-            "windows-1250",
+    /// What laboratories write besides UTF-8 and Windows-1252, likeliest first. `streamed`: only those in which a long
+    /// text can be read; `latin`: only those that differ from Windows-1252 by a few letters.
+    pub fn others(streamed: bool, latin: bool) -> impl Iterator<Item = Self> {
+        const LATIN: [&str; 4] = ["windows-1250", "windows-1254", "windows-1257", "iso-8859-2"];
+        const FURTHER: [&str; 15] = [
             "windows-1251",
             "windows-1253",
-            "windows-1254",
-            "windows-1257",
-            "iso-8859-2",
             "cp850",
             "cp437",
             "macintosh",
@@ -57,7 +54,9 @@ impl Encoding {
             "euc-kr",
             "euc-jp",
         ];
-        (LABELS.into_iter().filter_map(Self::parse))
+        let further = if latin { &[][..] } else { &FURTHER };
+        (LATIN.iter().chain(further))
+            .filter_map(|label| Self::parse(label))
             .filter(move |encoding| !streamed || encoding.can_be_streamed())
     }
 

@@ -4,11 +4,11 @@
 use super::findings;
 use crate::finding::Finding;
 use crate::read::{CellView, Encoding, Report};
-use crate::vocabulary::{Meaning, Vocabulary};
+use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
 use std::collections::BTreeSet;
 
 /// Different texts looked at: the headings of any report are among the first of them.
-const TEXTS: usize = 400;
+const TEXTS: usize = 100;
 /// Longer texts are prose.
 const LONGEST: usize = 120;
 
@@ -30,33 +30,64 @@ pub(super) fn by_words(report: &Report, vocabulary: &Vocabulary) -> Option<(Enco
             }
         }
     }
-    let is_known = |text: &str| {
-        let is_word = |meaning: &Meaning| *meaning != Meaning::Unknown;
-        // One letter is too little to tell anything by; characters of control are no text.
-        text.chars().count() > 1
-            && !text.contains(|c: char| c.is_control() && !c.is_whitespace())
-            && (vocabulary.is_unit(text)
-                || is_word(&vocabulary.heading_in(text, &Default::default()).meaning))
+    let is_known = |text: &str| is_text(text) && vocabulary.knows(text);
+    // As they stand the texts are read again by recognition, and so remembered.
+    let says = |text: &str| vocabulary.heading_in(text, &HeadingContext::default());
+    let is_known_now = |text: &str| {
+        is_text(text) && (vocabulary.is_unit(text) || says(text).meaning != Meaning::Unknown)
     };
-    let before = texts.iter().filter(|text| is_known(text)).count();
+    let before: Vec<bool> = texts.iter().map(|text| is_known_now(text)).collect();
+    let known_before = before.iter().filter(|known| **known).count();
+    if known_before == texts.len() {
+        return None;
+    }
     let mut best: Option<(Encoding, Vec<String>)> = None;
-    for encoding in Encoding::others(report.partial) {
-        let Some(again) = (texts.iter())
-            .map(|text| encoding.retaken(text))
-            .collect::<Option<Vec<String>>>()
-        else {
-            continue;
-        };
-        let known: Vec<String> = again.into_iter().filter(|text| is_known(text)).collect();
-        let most = best.as_ref().map_or(before, |(_, words)| words.len());
-        if known.len() > most {
+    // Where any word is known, the letters are Latin.
+    for encoding in Encoding::others(report.partial, known_before > 0) {
+        let mut known: Vec<String> = Vec::new();
+        let mut texts = texts.iter().zip(&before);
+        let says_something = texts.all(|(text, known_before)| {
+            let again = encoding.retaken(text);
+            known.extend(
+                again
+                    .iter()
+                    .filter(|again| match again.as_str() == *text {
+                        true => *known_before,
+                        false => is_known(again),
+                    })
+                    .cloned(),
+            );
+            again.is_some()
+        });
+        let most = best.as_ref().map_or(known_before, |(_, words)| words.len());
+        if says_something && known.len() > most {
             best = Some((encoding, known));
         }
     }
     let (encoding, known) = best?;
-    let finding = findings::encoding_by_words(&report.file, encoding, &known, before);
+    let finding = findings::encoding_by_words(&report.file, encoding, &known, known_before);
     Some((encoding, finding))
 }
+
+/// Whether a text can be one of words: one letter is too little to tell anything by, characters of control are no text,
+/// and no word has letters of two scripts.
+fn is_text(text: &str) -> bool {
+    let mut chars = text.chars();
+    let mut last = chars.next().unwrap_or_default();
+    let mut count = 1;
+    for c in chars {
+        let is_latin = |c: char| c.is_ascii_alphabetic();
+        let is_other = |c: char| c >= FIRST_OTHER_LETTER && c.is_alphabetic();
+        if is_latin(last) && is_other(c) || is_other(last) && is_latin(c) {
+            return false;
+        }
+        (last, count) = (c, count + 1);
+    }
+    count > 1 && !text.contains(|c: char| c.is_control() && !c.is_whitespace())
+}
+
+/// Greek begins here; before it, letters are Latin.
+const FIRST_OTHER_LETTER: char = '\u{370}';
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
@@ -80,7 +111,7 @@ mod tests {
         };
         let (whole, streamed) = (of(1 << 20), of(1));
         let can_be_streamed =
-            |name: &&str| Encoding::others(true).any(|encoding| encoding.name() == *name);
+            |name: &&str| Encoding::others(true, false).any(|encoding| encoding.name() == *name);
         assert_eq!(whole.filter(can_be_streamed), streamed);
         whole
     }

@@ -121,6 +121,12 @@ impl Vocabulary {
         self.memo.alone(text, || Alone::read(self, text))
     }
 
+    /// Whether a text is a word of ours, or a unit. It is not remembered: for texts that come once.
+    pub fn knows(&self, text: &str) -> bool {
+        let alone = Alone::read(self, text);
+        alone.is_unit || alone.heading.meaning != Meaning::Unknown
+    }
+
     /// The pieces of a heading and what each says, in its order; empty where it cannot be explained.
     pub fn explain_heading(&self, text: &str, context: &HeadingContext) -> Vec<(String, String)> {
         Reader::new(self, context).explained(text)
