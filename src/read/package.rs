@@ -265,6 +265,12 @@ impl Workbook {
     /// `calamine` looks for the texts and styles of the cells in parts of their usual names, whatever the
     /// workbook says: a sheet would have the texts of another.
     fn vet_places(&self) -> Result<(), Flaw> {
+        let ids = markup::tags(&self.relationships, b"Relationship")
+            .filter_map(|tag| attribute(tag, b"Id"));
+        let mut met = BTreeSet::new();
+        if !ids.into_iter().all(|id| met.insert(id)) {
+            return Err(twice("the way to a part"));
+        }
         for tag in markup::tags(&self.relationships, b"Relationship") {
             let kind = attribute(tag, b"Type").unwrap_or_default();
             let Some(usual) = mend::usual_place(kind, &self.folder, &self.name) else {

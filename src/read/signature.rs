@@ -1,6 +1,7 @@
 //! What a file is, by its first bytes: extensions lie.
 
 use crate::file::open_regular;
+use std::borrow::Cow;
 use std::io::Read;
 use std::path::Path;
 
@@ -88,10 +89,16 @@ fn kind_by_first(head: &[u8]) -> Kind {
     if is_json(head) {
         return Kind::Foreign("a JSON document");
     }
-    if let Some(is) = markup(head) {
+    let is_wide = head.starts_with(b"\xff\xfe") || head.starts_with(b"\xfe\xff");
+    let plain: Cow<'_, [u8]> = match is_wide {
+        // What is looked for is ASCII.
+        true => head[2..].iter().copied().filter(|b| *b != 0).collect(),
+        false => head.into(),
+    };
+    if let Some(is) = markup(&plain) {
         return match is {
             XML_2003 => Kind::Xml2003,
-            _ if is_flat_ods(head) => Kind::FlatOds,
+            _ if is_flat_ods(&plain) => Kind::FlatOds,
             _ => Kind::Foreign(is),
         };
     }

@@ -240,11 +240,16 @@ impl Rows {
 struct Data {
     kind: String,
     text: String,
+    /// The cell has another beside it.
+    is_twice: bool,
 }
 
 impl Data {
     /// `None` where it is no value of its kind.
     fn content(&self) -> Option<Content<'_>> {
+        if self.is_twice {
+            return None;
+        }
         Some(match &*self.kind {
             _ if self.text.trim().is_empty() => Content::Empty,
             "Number" => Content::Number(self.text.trim().parse().ok()?),
@@ -260,14 +265,20 @@ impl Data {
 fn data_of(pieces: &mut Pieces<'_>) -> Result<Option<Data>, Broken> {
     let (mut kind, mut plain, mut seen) = (None, String::new(), String::new());
     let (mut in_data, mut in_comment, mut is_struck) = (false, false, false);
+    let mut is_twice = false;
     // Elements of raised and of struck text that are open.
     let (mut up, mut out) = (0_u32, 0_u32);
     loop {
         match pieces.next().unwrap_or(Err(NO_END))? {
-            Piece::Open(tag) if tag.is_empty => (),
+            Piece::Open(tag) if tag.is_empty => {
+                if in_data && local(tag.name).eq_ignore_ascii_case("br") {
+                    add("\n", false, &mut plain, &mut seen);
+                }
+            }
             Piece::Open(tag) => match local(tag.name) {
                 "Comment" => in_comment = true,
                 "Data" if !in_comment => {
+                    is_twice |= kind.is_some();
                     kind = Some(value(&tag, "Type")?.unwrap_or_default().into_owned());
                     in_data = true;
                 }
@@ -295,7 +306,11 @@ fn data_of(pieces: &mut Pieces<'_>) -> Result<Option<Data>, Broken> {
         () if begins_as_number(&plain) => seen,
         () => plain,
     };
-    Ok(kind.map(|kind| Data { kind, text }))
+    Ok(kind.map(|kind| Data {
+        kind,
+        text,
+        is_twice,
+    }))
 }
 
 fn add(text: &str, is_raised: bool, plain: &mut String, seen: &mut String) {
@@ -391,6 +406,13 @@ mod tests {
             ),
             ("truth", cell("", "Boolean", "1"), "A1 TRUE Plain"),
             ("an error", cell("", "Error", "#N/A"), "A1 #N/A Plain"),
+            ("a line end", cell("", "String", "7<BR/>5"), "A1 7\n5 Plain"),
+            (
+                "two values",
+                "<Cell><Data ss:Type=\"Number\">8</Data><Data ss:Type=\"Number\">9</Data></Cell>"
+                    .into(),
+                "cell-unreadable",
+            ),
             ("no number", cell("", "Number", "7,5"), "cell-unreadable"),
             (
                 "a comment",

@@ -244,6 +244,9 @@ def xlsx():
     latin["xl/worksheets/sheet1.xml"] = latin["xl/worksheets/sheet1.xml"].decode().replace("UTF-8", "ISO-8859-1").encode("latin-1")
     pack("latin-1-part.xlsx", latin)
     pack("behind-a-letter.xlsx", by_hand(number))
+    pack("two-ways.xlsx", by_hand(number, parts={
+        "xl/worksheets/sheet2.xml": SHEET.format("<sheetData><row><c><v>2</v></c></row></sheetData>").encode(),
+        "xl/_rels/workbook.xml.rels": one_part.replace(b"worksheets/Sheet1", b"worksheets/sheet2").replace(b'"r2"', b'"r1"')}))
     one = (HERE / "behind-a-letter.xlsx").read_bytes()
     (HERE / "behind-a-letter.xlsx").write_bytes(b"From: the laboratory\r\n\r\n" + one)
     (HERE / "two-packages.xlsx").write_bytes(one + one)
@@ -637,6 +640,7 @@ def text():
     (HERE / "utf-16.csv").write_bytes(b"\xff\xfe" + heading.encode("utf-16-le"))
     (HERE / "utf-16-no-mark.csv").write_bytes(heading.encode("utf-16-le"))
     (HERE / "utf-16-big-no-mark.csv").write_bytes(heading.encode("utf-16-be"))
+    (HERE / "xml-2003-utf-16.xls").write_bytes(files["xml-2003.xls"].replace("<?xml version", "<?xml encoding='UTF-16' version").encode("utf-16"))
     (HERE / "utf-32.csv").write_bytes(b"\xff\xfe\0\0" + heading.encode("utf-32-le"))
     (HERE / "mixed-encodings.csv").write_bytes("Sample;µg/L\n".encode() + "Grün;5\n".encode("cp1252"))
     (HERE / "nul-bytes.csv").write_bytes(b"Sample,pH,Ca,Mg,Na,Cl\nWell 1,7\0.5,80,12,9,30\n")

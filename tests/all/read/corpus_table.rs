@@ -134,6 +134,7 @@ const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("two-headings-alike.xlsx", &[], &["A1 Sample", "B1 Ca", "C1 Ca", "D1 ca", "A2 Well 1", "B2= 1", "C2= 2", "D2= 3"]),
     ("two-packages.xlsx", &["workbook-broken the workbook is damaged: two packages stand one behind the other"], &[]),
     ("two-unique-counts.xlsx", &["workbook-broken the workbook is damaged: 'xl/sharedStrings.xml' claims 9000000000000 strings in 168 bytes"], &[]),
+    ("two-ways.xlsx", &["workbook-broken the workbook is damaged: the way to a part is in it twice, and programs differ in which they take"], &[]),
     ("uncalculated-formula.xls", &["formula-uncalculated Results: 1 formulas without a stored result"], &["A1= 2", "B1~ (formula never calculated)"]),
     ("uncalculated-formula.xlsx", &["formula-uncalculated Results: 2 formulas without a stored result"], &["A1= 2", "B1~ (formula never calculated)", "C1= 6", "D1~ (formula never calculated)"]),
     ("utf-16-big-no-mark.csv", &[], &["A1 Sample", "B1 µg/L", "C1 °C", "A2 Well 1", "B2 5", "C2 12"]),
@@ -154,5 +155,6 @@ const TABLE: &[(&str, &[&str], &[&str])] = &[
     ("xlsx-named.xls", &["extension-misleads the name does not say so, but the content is an Excel workbook (.xlsx); read as such"], &["A1 Sample", "B1 pH", "C1 Ca", "A2 Well 1", "B2= 7.5", "C2= 80", "A3 Well 2", "B3= 7.25", "C3= 95.5"]),
     ("xml-2003-empty.xls", &["extension-misleads the name does not say so, but the content is an XML spreadsheet of 2003; read as such", "file-empty nothing in it"], &[]),
     ("xml-2003-open.xls", &["workbook-broken the workbook is damaged: a sheet, a cell or its data has no end"], &[]),
+    ("xml-2003-utf-16.xls", &["rows-hidden Results!C1: hidden: 1 columns; read like the others", "formula-uncalculated Results: 1 formulas without a stored result", "extension-misleads the name does not say so, but the content is an XML spreadsheet of 2003; read as such"], &["A1 Sample", "B1 Date", "C1 Ca (mg/L)", "A3 Well 1", "B3@ 2024-05-03", "C3= 0.05 Below", "B4 (5, struck out)", "C4~ (formula never calculated)", "D4 7.5¹", "[Old hidden]", "A1= 1"]),
     ("xml-2003.xls", &["rows-hidden Results!C1: hidden: 1 columns; read like the others", "formula-uncalculated Results: 1 formulas without a stored result", "extension-misleads the name does not say so, but the content is an XML spreadsheet of 2003; read as such"], &["A1 Sample", "B1 Date", "C1 Ca (mg/L)", "A3 Well 1", "B3@ 2024-05-03", "C3= 0.05 Below", "B4 (5, struck out)", "C4~ (formula never calculated)", "D4 7.5¹", "[Old hidden]", "A1= 1"]),
 ];
