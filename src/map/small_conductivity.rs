@@ -36,8 +36,8 @@ pub(super) fn refuse(
     tracks: &mut [Resolved],
     findings: &mut Vec<Finding>,
 ) {
-    for index in 0..tracks.len() {
-        let Some(Ok(track)) = &tracks[index] else {
+    for (index, resolved) in tracks.iter_mut().enumerate() {
+        let Some(Ok(track)) = &*resolved else {
             continue;
         };
         let (at, vocabulary) = (view.heads[index].0, view.context.vocabulary);
@@ -49,7 +49,7 @@ pub(super) fn refuse(
         let numbers = cells().filter_map(|cell| limit(cell, view.decimal));
         let largest = numbers.fold(0.0, f64::max);
         if is_too_small(vocabulary, track, largest) {
-            tracks[index] = Some(Err(UNIT_MISSING.into()));
+            *resolved = Some(Err(UNIT_MISSING.into()));
             view.forget("unit-assumed", index, findings);
             let head = &view.heads[index].1;
             let label = head.label.as_deref().unwrap_or_default();
