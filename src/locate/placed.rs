@@ -1,5 +1,6 @@
 //! Headings that name a place beside their analyte: "Bore 1 EC (mS/cm)", "pH - Well A". Read only where nothing else
-//! can be meant: all analytes of the row are named so, of several places of a kind, and none twice.
+//! can be meant: all analytes of the row are named so, of several places of a kind or the sides of a plant ("Inlet pH",
+//! "Outlet pH"), and none twice.
 
 use super::cross::are_names_of_places;
 use super::look::{Look, Placed, PlacedHead, Reader};
@@ -56,6 +57,49 @@ const NO_PLACES: &[&str] = &[
     "week",
     "woche",
     "year",
+];
+
+/// Words for waters on both sides of something, folded: no quantity is called so. Common practice, no source.
+const SIDES: &[&str] = &[
+    "ablauf",
+    "after",
+    "antes",
+    "apres",
+    "avant",
+    "before",
+    "concentrate",
+    "despues",
+    "dopo",
+    "drain",
+    "drainage",
+    "drip",
+    "dripper",
+    "druppel",
+    "effluent",
+    "entrada",
+    "entree",
+    "feed",
+    "influent",
+    "ingaand",
+    "ingresso",
+    "inlet",
+    "nachher",
+    "outlet",
+    "permeate",
+    "prima",
+    "raw",
+    "raw water",
+    "reinwasser",
+    "rohwasser",
+    "salida",
+    "sortie",
+    "treated",
+    "treated water",
+    "tropfer",
+    "uitgaand",
+    "uscita",
+    "vorher",
+    "zulauf",
 ];
 
 /// The headings of the first row of this kind; empty where there is none.
@@ -117,7 +161,8 @@ fn heads(reader: &Reader<'_>, texts: &[&str], place_first: bool) -> Option<Place
     let is_one = placed.len() >= FEWEST
         && is_full
         && !places.iter().any(is_no_place)
-        && are_names_of_places(reader, &places);
+        && (are_names_of_places(reader, &places)
+            || places.len() > 1 && places.iter().all(|place| SIDES.contains(&&*fold(place))));
     is_one.then_some(placed)
 }
 
