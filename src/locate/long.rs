@@ -358,9 +358,16 @@ fn stretch(
             }
             continue;
         }
-        if named.is_none() && states_identity(reader, views(cells)) {
+        // Pairs beside each other can reach beyond the table.
+        let whole = grid.row(row);
+        let pairs = if cells.len() > 2 && matches!(whole.len(), 4 | 6) {
+            whole
+        } else {
+            cells
+        };
+        if named.is_none() && states_identity(reader, views(pairs)) {
             says_whose = true;
-            if tells_samples_apart(reader, views(cells)) {
+            if tells_samples_apart(reader, views(pairs)) {
                 if names > 0 {
                     is_over = true;
                 } else {

@@ -78,7 +78,17 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
             });
             continue;
         }
-        let sure = ends_as_label(text) || stands_in_a_list_of_pairs(grid, reader, label);
+        let is_one_of_pairs = || {
+            let row: Vec<CellView<'_>> = grid
+                .row(label.row)
+                .iter()
+                .map(|(_, cell)| cell.view())
+                .collect();
+            are_pairs(reader, &row)
+        };
+        let sure = ends_as_label(text)
+            || stands_in_a_list_of_pairs(grid, reader, label)
+            || matches!(grid.row(label.row).len(), 4 | 6) && is_one_of_pairs();
         let Some(value) = value_beside(grid, reader, label, analyte, sure, &free) else {
             continue;
         };
@@ -150,8 +160,14 @@ fn stands_in_a_list_of_pairs(grid: &Grid, reader: &Reader<'_>, label: Address) -
         _ => false,
     };
     let is_alone = matches!(grid.row(label.row), [(col, _), _] if *col == label.col);
-    // No table of two columns, whose rows stand below.
-    let ends = grid.row(label.row + 1).is_empty();
+    // No table of two columns, whose rows stand below: nothing does, or results.
+    let ends = match grid.row(label.row + 1) {
+        [] => true,
+        [(_, next), ..] => matches!(
+            reader.look(next.view()),
+            Look::Analyte | Look::Field(Field::Label)
+        ),
+    };
     is_alone && (ends || is_pair(label.row + 1) || label.row > 0 && is_pair(label.row - 1))
 }
 
@@ -198,15 +214,29 @@ pub(super) fn tells_samples_apart<'c>(
 }
 
 /// "Sample | Bore 2 | Sampled | 13.1.2026": labels, each before what it says.
-fn are_pairs(reader: &Reader<'_>, row: &[CellView<'_>]) -> bool {
+pub fn are_pairs(reader: &Reader<'_>, row: &[CellView<'_>]) -> bool {
+    let values = || {
+        row.iter()
+            .skip(1)
+            .step_by(2)
+            .map(|value| reader.look(*value))
+    };
+    let is_plain = |look: Look| matches!(look, Look::Words | Look::Date | Look::Number);
+    // "Tank" is a known word too; beside a day it is what the label before it says.
+    let is_kind = |look: Look| {
+        matches!(
+            look,
+            Look::Field(Field::Source | Field::SourceKind | Field::Site | Field::Region)
+        )
+    };
     matches!(row.len(), 4 | 6)
-        && row.chunks(2).all(|pair| {
-            matches!(reader.look(pair[0]), Look::Field(_))
-                && matches!(
-                    reader.look(pair[1]),
-                    Look::Words | Look::Date | Look::Number
-                )
-        })
+        && row
+            .iter()
+            .step_by(2)
+            .all(|label| matches!(reader.look(*label), Look::Field(_)))
+        && (values().all(is_plain)
+            || values().all(|look| is_plain(look) || is_kind(look))
+                && values().any(|look| matches!(look, Look::Date | Look::Number)))
 }
 
 fn states<'c>(

@@ -8,10 +8,12 @@ use super::resolve::Context;
 use super::title_days::{Speaks, TitleDay, day_in};
 use super::titles::{is_page, say_day};
 use crate::finding::Finding;
-use crate::locate::{Layout, Look, Pair, Reader, pairs, says_nothing_found, states_identity};
+use crate::locate::{
+    Layout, Look, Pair, Reader, are_pairs, pairs, says_nothing_found, states_identity,
+};
 use crate::place::{Address, Areas};
 use crate::read::{CellView, Grid};
-use crate::vocabulary::Field;
+use crate::vocabulary::{Field, Meaning};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -145,12 +147,15 @@ const fn row_of(fact: &Fact) -> Option<u32> {
     }
 }
 
-/// Rows of one or two cells among the lines of a table that say whose or of when water is, and what they say.
+/// Rows of one or two cells, or of labels each before what it says, among the lines of a table that say whose or of when water is, and what they say.
 fn names_between(grid: &Grid, reader: &Reader<'_>, block: &BlockPlan) -> Vec<(u32, Fact)> {
     let mut rows = Grid::default();
     let lines = (grid.rows_from(block.first_line))
         .take_while(|(row, _)| *row <= block.last_line)
-        .filter(|(_, cells)| cells.len() <= 2);
+        .filter(|(_, cells)| {
+            let views = || cells.iter().map(|(_, cell)| cell.view());
+            cells.len() <= 2 || cells.len() <= 6 && are_pairs(reader, &views().collect::<Vec<_>>())
+        });
     for (row, cells) in lines {
         if states_identity(reader, cells.iter().map(|(_, cell)| cell.view())) {
             for (col, cell) in cells {
@@ -168,7 +173,14 @@ fn names_between(grid: &Grid, reader: &Reader<'_>, block: &BlockPlan) -> Vec<(u3
         let row = pair.label.row;
         let is_told = pair.part.is_some() || rows.view(pair.label).as_text().trim().ends_with(':');
         let is_beside = |other: &Pair| other.label.row.abs_diff(row) == 1;
-        is_told || pairs.iter().any(is_beside)
+        let is_in_row = |other: &Pair| other.label.row == row && other.label != pair.label;
+        // No result is called "Sample".
+        let names = reader.heading(&pair.label_text).meaning == Meaning::Field(Field::SampleRef);
+        is_told
+            || names
+            || pairs
+                .iter()
+                .any(|other| is_beside(other) || is_in_row(other))
     };
     let is_result = |pair: &Pair| {
         let value = rows.view(pair.value);
