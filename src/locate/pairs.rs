@@ -1,6 +1,7 @@
 //! Label–value pairs: a label beside its value, above it, or in one cell with it.
 
 use super::look::{Look, Reader, is_number_like};
+use super::records::is_day;
 use super::strip::unit_after_number;
 use super::words::says_nothing_found;
 use crate::place::{Address, Areas};
@@ -236,7 +237,7 @@ pub fn are_pairs(reader: &Reader<'_>, row: &[CellView<'_>]) -> bool {
             .all(|label| matches!(reader.look(*label), Look::Field(_)))
         && (values().all(is_plain)
             || values().all(|look| is_plain(look) || is_kind(look))
-                && values().any(|look| matches!(look, Look::Date | Look::Number)))
+                && row.iter().skip(1).step_by(2).any(|cell| is_day(*cell)))
 }
 
 fn states<'c>(
