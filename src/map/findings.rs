@@ -1,19 +1,19 @@
 //! The findings of recognition: every message of this stage in one place.
 
-use super::apart::NAMES_TOLD_APART;
-use super::carried::BLANK_AS_ABOVE;
-use super::days_untaken::DAYS_UNTAKEN;
-use super::form::SAMPLE_OF_WHICH;
-use super::groups::HEADS_AS_SAMPLES;
-use super::lines::HEADING_UNKNOWN;
-use super::long::SAMPLES_ONE_BY_ONE;
-use super::medium::OTHER_MEDIUM;
-use super::overlong::LINE_OVERLONG;
-use super::sheets::SAID_BY_SHEET;
-use super::titles::DAY_FROM_TITLE;
-use super::unnamed::SAMPLES_UNNAMED;
-use super::unread::{DAYS_OF_WHAT, NAMES_OF_WHAT};
-use super::whole::TABLE_OF_STATISTICS;
+use super::layouts::form::SAMPLE_OF_WHICH;
+use super::layouts::groups::HEADS_AS_SAMPLES;
+use super::layouts::long::SAMPLES_ONE_BY_ONE;
+use super::left_out::lines::HEADING_UNKNOWN;
+use super::left_out::medium::OTHER_MEDIUM;
+use super::left_out::overlong::LINE_OVERLONG;
+use super::left_out::whole::TABLE_OF_STATISTICS;
+use super::whose::apart::NAMES_TOLD_APART;
+use super::whose::carried::BLANK_AS_ABOVE;
+use super::whose::days_untaken::DAYS_UNTAKEN;
+use super::whose::sheets::SAID_BY_SHEET;
+use super::whose::titles::DAY_FROM_TITLE;
+use super::whose::unnamed::SAMPLES_UNNAMED;
+use super::whose::unread::{DAYS_OF_WHAT, NAMES_OF_WHAT};
 use crate::finding::{Finding, Severity};
 use crate::place::Place;
 

@@ -1,7 +1,7 @@
 //! The plan: what `normalize` executes. Nothing in it can be invalid, nothing is left to decide
 //! except what a `results-down` row says of itself.
 
-use super::notes::BasisNote;
+use super::expressed::notes::BasisNote;
 use super::rules::{LabelRule, StatedUnit};
 use crate::finding::Finding;
 use crate::locate::{Layout, Wording};

@@ -1,13 +1,18 @@
 //! One file is opened: its kind told by content, its bounds held, its reader chosen.
 
 use super::bounds::{HELD_PART_BYTES, WHOLE_TEXT_BYTES, WORKBOOK_BYTES};
+use super::delimited::stream::TextStream;
+use super::delimited::survey;
+use super::delimited::text;
 use super::digest::{self, Stamp};
 use super::findings::Flaw;
 use super::grid::Report;
 use super::options::Options;
 use super::signature::{self, Kind};
-use super::stream::TextStream;
-use super::{ods, ole, package, survey, text, xml_2003};
+use super::workbooks::ods;
+use super::workbooks::ole;
+use super::workbooks::package;
+use super::workbooks::xml_2003;
 use crate::file::open_regular;
 use crate::finding::{Finding, Severity};
 use crate::place::Place;

@@ -1,8 +1,8 @@
 //! What may be said about a file before it is read: a mapping's words where content does not decide.
 
 use super::bounds;
+use super::delimited::encoding::Encoding;
 use super::digest::Digest;
-use super::encoding::Encoding;
 
 #[derive(Clone, Debug)]
 pub struct Options {

@@ -2,8 +2,8 @@
 //! side that memory does not hold them.
 
 use super::bounds::WHOLE_TEXT_BYTES;
-use super::ods;
 use super::signature::{self, Kind};
+use super::workbooks::ods;
 use crate::file::open_regular;
 use std::fs::File;
 use std::io::{BufReader, Read, Seek, SeekFrom};

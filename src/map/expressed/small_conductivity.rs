@@ -1,0 +1,68 @@
+//! Conductivity of which nobody states the unit, in numbers that are hardly µS/cm: growers write "EC 1.8" and mean
+//! mS/cm. Taken as µS/cm for granted they would be wrong by a thousand, so they give no number.
+
+use super::evidence::{Resolved, View, limit};
+use crate::finding::Finding;
+use crate::map::findings::finding;
+use crate::map::plan::AnalyteTrack;
+use crate::read::{CellView, Shown};
+use crate::vocabulary::Vocabulary;
+
+pub(in crate::map) const UNIT_MISSING: &str = "unit-missing";
+
+pub(in crate::map) const HELP: &str =
+    "state it in the report, or in a mapping: unit = \"mS/cm\", or \"uS/cm\" if they are";
+
+/// µS/cm; only water from a membrane or a still has less. Common practice, no source.
+const LEAST: f64 = 20.0;
+
+/// Whether a number of a track is too small for the unit that was taken for granted. `number` is as it stands there.
+fn is_too_small(vocabulary: &Vocabulary, track: &AnalyteTrack, number: f64) -> bool {
+    track.assumption == Some("unit-assumed")
+        && vocabulary.find("conductivity") == Some(track.analyte)
+        && number > 0.0
+        && number < LEAST
+}
+
+/// Likewise of a single number in a text, with a point or a comma.
+pub fn is_text_too_small(vocabulary: &Vocabulary, track: &AnalyteTrack, text: &str) -> bool {
+    let number = text.trim().replace(',', ".").parse();
+    number.is_ok_and(|number| is_too_small(vocabulary, track, number))
+}
+
+/// Refuses the tracks of a table all of whose numbers are so small.
+pub(in crate::map) fn refuse(
+    view: &View<'_, '_, '_>,
+    tracks: &mut [Resolved],
+    findings: &mut Vec<Finding>,
+) {
+    for (index, resolved) in tracks.iter_mut().enumerate() {
+        let Some(Ok(track)) = &*resolved else {
+            continue;
+        };
+        let (at, vocabulary) = (view.heads[index].0, view.context.vocabulary);
+        let cells = || view.lines.iter().map(|line| view.sight.cell(*line, at));
+        // A number format can hold a unit.
+        if cells().any(|cell| matches!(cell, CellView::Number(_, Shown::With(_)))) {
+            continue;
+        }
+        let numbers = cells().filter_map(|cell| limit(cell, view.decimal));
+        let largest = numbers.fold(0.0, f64::max);
+        if is_too_small(vocabulary, track, largest) {
+            *resolved = Some(Err(UNIT_MISSING.into()));
+            view.forget("unit-assumed", index, findings);
+            let head = &view.heads[index].1;
+            let label = head.label.as_deref().unwrap_or_default();
+            findings.extend(head.at.map(|at| {
+                finding(
+                    UNIT_MISSING,
+                    view.context.place(at),
+                    format!(
+                        "'{label}' has no unit, and its numbers, up to {largest}, are small for µS/cm: not placed"
+                    ),
+                    HELP.into(),
+                )
+            }));
+        }
+    }
+}

@@ -1,0 +1,81 @@
+//! Labels outside the tables that a mapping gives a meaning ("Entnommen: 5.3.2016"): to the vocabulary they can be
+//! any text.
+
+use super::facts;
+use crate::locate::{Pair, Wording, bare_label};
+use crate::map::rules::{RuleMeaning, Rules};
+use crate::place::{Address, Areas};
+use crate::read::{CellView, Grid};
+use crate::vocabulary::{Field, Meaning};
+
+/// How far right of its label a value can stand.
+const FARTHEST_VALUE: u32 = 8;
+
+/// The field that a label outside the tables gives: what the mapping says, else what is known of it; `None` where it
+/// gives no identity. Patterns are for headings: over prose they would fit too much.
+pub(in crate::map) fn field_of(
+    rules: Option<&Rules>,
+    sheet: &str,
+    label: &str,
+    known: &Meaning,
+) -> Option<Field> {
+    match told(rules, sheet, label) {
+        Some(RuleMeaning::Field(field)) => {
+            (field.is_identity() || *field == Field::ReportRef).then_some(*field)
+        }
+        Some(_) => None,
+        None => facts::field_of(known, label),
+    }
+}
+
+fn told<'r>(rules: Option<&'r Rules>, sheet: &str, label: &str) -> Option<&'r RuleMeaning> {
+    (rules?.labels.iter())
+        .filter(|rule| rule.at.is_none() && rule.from.is_none() && rule.to.is_none())
+        .filter(|rule| rule.sheet.as_ref().is_none_or(|wanted| wanted.fits(sheet)))
+        .find(|rule| matches!(rule.label, Wording::Text(_)) && rule.label.fits(label))?
+        .meaning
+        .as_ref()
+}
+
+/// Adds the pairs of such labels, in the order of their labels.
+pub(in crate::map) fn add(
+    rules: Option<&Rules>,
+    sheet: &str,
+    grid: &Grid,
+    tables: &Areas,
+    pairs: &mut Vec<Pair>,
+) {
+    let is_told = |label: &str| matches!(told(rules, sheet, label), Some(RuleMeaning::Field(_)));
+    let free = |at: Address| !tables.contain(at);
+    let added: Vec<Pair> = (grid.cells())
+        .filter(|(at, _)| free(*at) && pairs.binary_search_by_key(at, |p| p.label).is_err())
+        .filter_map(|(label, cell)| {
+            let CellView::Text(text) = cell.view() else {
+                return None;
+            };
+            let pair = |name: &str, value, part| Pair {
+                label,
+                label_text: name.into(),
+                value,
+                part,
+                unit: None,
+                analyte: false,
+            };
+            let name = bare_label(text);
+            if is_told(name) {
+                let beside = grid.stretch(label.row, label.col + 1, label.col + FARTHEST_VALUE);
+                let (col, _) = beside.first()?;
+                let value = Address::new(label.row, *col);
+                return free(value).then(|| pair(name, value, None));
+            }
+            let (name, value) = text.split_once(':')?;
+            let part = (!value.trim().is_empty() && is_told(name.trim())).then(|| {
+                let from = text.len() - value.trim_start().len();
+                from..from + value.trim().len()
+            })?;
+            Some(pair(name.trim(), label, Some(part)))
+        })
+        .collect();
+    pairs.extend(added);
+    pairs.sort_by_key(|pair| pair.label);
+}
