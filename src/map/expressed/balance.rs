@@ -10,10 +10,10 @@ use crate::map::heads::resolve::Context;
 use crate::vocabulary::{AnalyteId, Basis, Conversion};
 
 /// Ions that every balance must have, and those that count where they are given.
-pub(in crate::map) const CATIONS: &[&str] = &["calcium", "magnesium", "sodium"];
-pub(in crate::map) const ANIONS: &[&str] = &["chloride", "sulfate"];
-pub(in crate::map) const MORE_CATIONS: &[&str] = &["potassium", "ammonium"];
-pub(in crate::map) const MORE_ANIONS: &[&str] = &["nitrate", "fluoride", "bromide", "nitrite"];
+pub(super) const CATIONS: &[&str] = &["calcium", "magnesium", "sodium"];
+pub(super) const ANIONS: &[&str] = &["chloride", "sulfate"];
+pub(super) const MORE_CATIONS: &[&str] = &["potassium", "ammonium"];
+pub(super) const MORE_ANIONS: &[&str] = &["nitrate", "fluoride", "bromide", "nitrite"];
 
 /// Samples with all of them that a basis needs.
 const FEWEST_FOR_BASIS: usize = 10;
@@ -23,13 +23,13 @@ const WINDOW: f64 = 0.10;
 const SHARE: f64 = 0.25;
 
 /// mg of the canonical species in one milliequivalent.
-pub(in crate::map) fn equivalent(context: &Context<'_>, id: AnalyteId) -> Option<f64> {
+pub(super) fn equivalent(context: &Context<'_>, id: AnalyteId) -> Option<f64> {
     let unit = context.vocabulary.unit("meq/L")?;
     let conversion = context.vocabulary.convert(id, unit, None, None).ok()?;
     conversion.plain_factor()
 }
 
-pub(in crate::map) fn settle(
+pub(super) fn settle(
     view: &View<'_, '_, '_>,
     tracks: &mut [Resolved],
     findings: &mut Vec<Finding>,
@@ -40,20 +40,16 @@ pub(in crate::map) fn settle(
 
 /// One ion of the balance: where it stands and how its numbers become meq/L.
 #[derive(Clone, Copy)]
-pub(in crate::map) struct Ion {
-    pub(in crate::map) index: usize,
-    pub(in crate::map) analyte: AnalyteId,
-    pub(in crate::map) conversion: Conversion,
-    pub(in crate::map) equivalent: f64,
+pub(super) struct Ion {
+    pub(super) index: usize,
+    pub(super) analyte: AnalyteId,
+    pub(super) conversion: Conversion,
+    pub(super) equivalent: f64,
 }
 
 impl Ion {
     /// The first track of the analyte.
-    pub(in crate::map) fn of(
-        view: &View<'_, '_, '_>,
-        tracks: &[Resolved],
-        code: &str,
-    ) -> Option<Self> {
+    pub(super) fn of(view: &View<'_, '_, '_>, tracks: &[Resolved], code: &str) -> Option<Self> {
         let id = view.context.vocabulary.find(code)?;
         let (index, track) = tracks.iter().enumerate().find_map(|(i, t)| match t {
             Some(Ok(t)) if t.analyte == id => Some((i, t)),
@@ -67,21 +63,21 @@ impl Ion {
         })
     }
 
-    pub(in crate::map) fn number(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
+    pub(super) fn number(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
         value(view.sight, line, view.heads[self.index].0, view.decimal).filter(|n| *n >= 0.0)
     }
 
-    pub(in crate::map) fn meq(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
+    pub(super) fn meq(self, view: &View<'_, '_, '_>, line: u32) -> Option<f64> {
         let number = self.number(view, line)?;
         Some(self.conversion.apply(number) / self.equivalent)
     }
 }
 
 /// The ions of a side: those that must be there, and those that may.
-pub(in crate::map) type Side = (Vec<Ion>, Vec<Ion>);
+pub(super) type Side = (Vec<Ion>, Vec<Ion>);
 
 /// The ions of a side; `None` where one that must be there is not.
-pub(in crate::map) fn side(
+pub(super) fn side(
     view: &View<'_, '_, '_>,
     tracks: &[Resolved],
     must: &[&str],
@@ -93,7 +89,7 @@ pub(in crate::map) fn side(
 }
 
 /// The sum of a side in one line; `None` where an ion that must be there has no plain number.
-pub(in crate::map) fn sum(
+pub(super) fn sum(
     view: &View<'_, '_, '_>,
     line: u32,
     (must, may): &Side,

@@ -94,13 +94,13 @@ pub(in crate::map) fn settle(
 
 impl View<'_, '_, '_> {
     /// The finding that told the default is no longer true.
-    pub(in crate::map) fn forget(&self, code: &str, i: usize, findings: &mut Vec<Finding>) {
+    pub(super) fn forget(&self, code: &str, i: usize, findings: &mut Vec<Finding>) {
         let Some(at) = self.heads[i].1.at else { return };
         let place = self.context.place(at);
         findings.retain(|f| f.code != code || f.place != place);
     }
 
-    pub(in crate::map) fn tell(
+    pub(super) fn tell(
         &self,
         i: usize,
         code: &'static str,
@@ -151,11 +151,7 @@ fn by_mass(context: &Context<'_>, id: AnalyteId, basis: &Basis) -> Option<f64> {
 }
 
 /// Counts a track of a mass unit as another basis. `false` where that cannot be.
-pub(in crate::map) fn count_as(
-    context: &Context<'_>,
-    track: &mut AnalyteTrack,
-    basis: &Basis,
-) -> bool {
+pub(super) fn count_as(context: &Context<'_>, track: &mut AnalyteTrack, basis: &Basis) -> bool {
     let Some(ratio) = ratio(context, track, basis) else {
         return false;
     };
@@ -165,11 +161,7 @@ pub(in crate::map) fn count_as(
 }
 
 /// How much more the canonical number is when the track counts the basis instead of its own.
-pub(in crate::map) fn ratio(
-    context: &Context<'_>,
-    track: &AnalyteTrack,
-    basis: &Basis,
-) -> Option<f64> {
+pub(super) fn ratio(context: &Context<'_>, track: &AnalyteTrack, basis: &Basis) -> Option<f64> {
     let own = by_mass(context, track.analyte, track.basis.as_ref()?)?;
     Some(by_mass(context, track.analyte, basis)? / own)
 }

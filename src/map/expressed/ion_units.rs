@@ -17,7 +17,7 @@ const PER_MEQ: std::ops::Range<f64> = 65.0..150.0;
 /// So far from that no water is, not even an acid one.
 const IMPOSSIBLE: f64 = 400.0;
 /// The units that ions are given in; the first is the default.
-pub(in crate::map) const UNITS: [&str; 3] = ["mg/L", "meq/L", "mmol/L"];
+pub(super) const UNITS: [&str; 3] = ["mg/L", "meq/L", "mmol/L"];
 
 /// What the samples say of the unit.
 enum Verdict {
@@ -27,7 +27,7 @@ enum Verdict {
     NotTheDefault(String),
 }
 
-pub(in crate::map) fn settle(
+pub(super) fn settle(
     view: &View<'_, '_, '_>,
     tracks: &mut [Resolved],
     findings: &mut Vec<Finding>,
@@ -75,7 +75,7 @@ pub(in crate::map) fn settle(
 }
 
 /// Neither the report nor a mapping states a unit.
-pub(in crate::map) fn is_silent(track: &Resolved) -> bool {
+pub(super) fn is_silent(track: &Resolved) -> bool {
     matches!(track, Some(Ok(t)) if t.unit_text.is_none() && t.assumption.is_some())
 }
 
@@ -94,7 +94,7 @@ fn silent_ions(view: &View<'_, '_, '_>, tracks: &[Resolved]) -> Vec<usize> {
 }
 
 /// How a number of the ion becomes meq/L in one of [`UNITS`]; `None` where that cannot be.
-pub(in crate::map) fn meq_in(view: &View<'_, '_, '_>, ion: Ion, unit: usize) -> Option<f64> {
+pub(super) fn meq_in(view: &View<'_, '_, '_>, ion: Ion, unit: usize) -> Option<f64> {
     if unit == 0 {
         return Some(ion.conversion.plain_factor()? / ion.equivalent);
     }
@@ -110,7 +110,7 @@ fn conversion(view: &View<'_, '_, '_>, analyte: AnalyteId, unit: &str) -> Option
 }
 
 /// Counts a track in another unit, and forgets what was told of the assumed one. `false` where it cannot be.
-pub(in crate::map) fn take(
+pub(super) fn take(
     view: &View<'_, '_, '_>,
     tracks: &mut [Resolved],
     index: usize,

@@ -1,13 +1,13 @@
 //! In which unit and as what numbers are expressed: what a report says apart from its headings, what the numbers
 //! themselves show, and what is taken where nothing does.
 
-pub(super) mod balance;
+mod balance;
 pub(super) mod evidence;
-pub(super) mod ion_units;
+mod ion_units;
 pub(super) mod notes;
-pub(super) mod silent;
+mod silent;
 pub(super) mod small_conductivity;
 pub(super) mod stated;
 pub(super) mod sums;
-pub(super) mod trace_units;
+mod trace_units;
 pub(super) mod units;

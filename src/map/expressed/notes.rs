@@ -19,8 +19,8 @@ const LONGEST_NOTE: usize = 200;
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::map) struct Footnote {
     /// As it stands behind labels: "*", "¹", "a)", "(a)" without its opening bracket.
-    pub(in crate::map) mark: Arc<str>,
-    pub(in crate::map) unit: Option<Unit>,
+    pub(super) mark: Arc<str>,
+    pub(super) unit: Option<Unit>,
     pub(in crate::map) basis: Option<Basis>,
     pub(in crate::map) text: Arc<str>,
 }
@@ -31,7 +31,7 @@ pub struct BasisNote {
     /// `None`: all that can be counted so.
     analytes: Option<Vec<AnalyteId>>,
     basis: Basis,
-    pub(in crate::map) text: Arc<str>,
+    pub(super) text: Arc<str>,
 }
 
 const fn is_raised(c: char) -> bool {
@@ -252,12 +252,7 @@ pub(in crate::map) fn noted<'n>(
 }
 
 /// Whether what is counted fits the analyte in this unit.
-pub(in crate::map) fn fits(
-    vocabulary: &Vocabulary,
-    id: AnalyteId,
-    unit: &Unit,
-    basis: &Basis,
-) -> bool {
+pub(super) fn fits(vocabulary: &Vocabulary, id: AnalyteId, unit: &Unit, basis: &Basis) -> bool {
     vocabulary.convert(id, unit, Some(basis), None) != Err(Refusal::BasisUnfit)
 }
 

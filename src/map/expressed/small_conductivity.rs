@@ -31,7 +31,7 @@ pub fn is_text_too_small(vocabulary: &Vocabulary, track: &AnalyteTrack, text: &s
 }
 
 /// Refuses the tracks of a table all of whose numbers are so small.
-pub(in crate::map) fn refuse(
+pub(super) fn refuse(
     view: &View<'_, '_, '_>,
     tracks: &mut [Resolved],
     findings: &mut Vec<Finding>,

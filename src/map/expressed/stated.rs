@@ -33,7 +33,7 @@ const MAJORS: &[&str] = &[
 ];
 
 /// Codes of what is called a trace element or a metal. Common practice, no source.
-pub(in crate::map) const TRACES: &[&str] = &[
+pub(super) const TRACES: &[&str] = &[
     "aluminium",
     "antimony",
     "arsenic",
@@ -88,7 +88,7 @@ const OF_TRACES: &[&str] = &[
 ];
 
 /// The unit stated for an analyte; `None` where the text speaks of others only, or says two things of it.
-pub(in crate::map) fn unit_for<'s>(
+pub(super) fn unit_for<'s>(
     stated: &'s [(Group, StatedUnit)],
     vocabulary: &Vocabulary,
     id: AnalyteId,
@@ -179,7 +179,7 @@ fn behind(rest: &str) -> &str {
 }
 
 /// The analytes that single words name.
-pub(in crate::map) fn named(vocabulary: &Vocabulary, words: &str) -> Vec<AnalyteId> {
+pub(super) fn named(vocabulary: &Vocabulary, words: &str) -> Vec<AnalyteId> {
     words
         .split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '(' | ')' | ':'))
         .filter(|word| !word.is_empty())

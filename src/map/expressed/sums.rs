@@ -60,7 +60,7 @@ pub(in crate::map) fn summed(label: &str) -> Option<Summed> {
     })
 }
 
-pub(in crate::map) fn settle(
+pub(super) fn settle(
     view: &View<'_, '_, '_>,
     tracks: &mut [Resolved],
     findings: &mut Vec<Finding>,

@@ -25,7 +25,7 @@ struct Trace {
     is_micro: bool,
 }
 
-pub(in crate::map) fn settle(
+pub(super) fn settle(
     view: &View<'_, '_, '_>,
     tracks: &mut [Resolved],
     findings: &mut Vec<Finding>,

@@ -58,7 +58,7 @@ pub(in crate::map) fn says_unit(vocabulary: &Vocabulary, text: &str, unit: &Unit
 }
 
 /// Whether a group of analytes can have the unit in common.
-pub(in crate::map) const fn is_shared(unit: &Unit) -> bool {
+pub(super) const fn is_shared(unit: &Unit) -> bool {
     matches!(
         unit.dimension,
         Dimension::Mass | Dimension::Amount | Dimension::Charge

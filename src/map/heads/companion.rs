@@ -54,7 +54,7 @@ const COMPANION_WORDS: &[(&str, ValueRole)] = &[
 pub(in crate::map) const COMPANION_OF_WHAT: &str = "companion-of-what";
 
 /// The analyte's label and the companion word of "Fe_q".
-pub(in crate::map) fn companion_label(label: &str) -> Option<(String, ValueRole)> {
+pub(super) fn companion_label(label: &str) -> Option<(String, ValueRole)> {
     let parts: Vec<&str> = label
         .split(|c: char| {
             c.is_whitespace() || matches!(c, '_' | '.' | '-' | '(' | ')' | '[' | ']' | ',' | ':')
@@ -91,7 +91,7 @@ fn trim(label: &str) -> &str {
 
 /// A single letter over plain numbers is a quantity of its own ("Q", a discharge; "L", a length), not a
 /// column of signs: a sign or a code is no number with decimals.
-pub(in crate::map) fn letters_over_numbers(
+pub(super) fn letters_over_numbers(
     sight: &Sight<'_, '_>,
     heads: &[(u32, Head)],
     drafts: &mut [Draft],

@@ -41,7 +41,7 @@ const UNDER: &[&str] = &[
 
 /// What yes means under this heading: `Some(true)` that the result is below a limit, `Some(false)` that it was
 /// found; `None` where the heading speaks of neither.
-pub(in crate::map) fn yes_is_below(heading: &str) -> Option<bool> {
+pub(super) fn yes_is_below(heading: &str) -> Option<bool> {
     let words = words(heading);
     let has = |list: &[&str]| words.iter().any(|w| list.contains(&w.as_str()));
     let pair = |first: &[&str], second: &str| {
@@ -119,7 +119,7 @@ pub(in crate::map) fn holds_words(
 }
 
 /// Whether something stands in a track, and nothing else than what fits.
-pub(in crate::map) fn holds_only(
+pub(super) fn holds_only(
     sight: &Sight<'_, '_>,
     track: u32,
     lines: &[u32],

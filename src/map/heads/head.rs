@@ -101,7 +101,7 @@ pub(in crate::map) struct HeadLimit {
 }
 
 /// What a heading line as a whole says ("MDL", "Unit"), from a cell outside the analyte tracks.
-pub(in crate::map) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
+pub(super) fn line_field(sight: &Sight<'_, '_>, line: u32) -> Option<Field> {
     sight
         .cells(line)
         .find_map(|(_, cell)| match sight.reader.look(cell.view()) {

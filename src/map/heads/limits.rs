@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 /// A limit in the unit of its track. A limit in a unit of its own is converted, one whose unit does not
 /// fit is no limit. The sign is dropped: some laboratory systems write limits as negative numbers.
-pub(in crate::map) fn limit_of(
+pub(super) fn limit_of(
     vocabulary: &Vocabulary,
     track: &AnalyteTrack,
     text: &str,

@@ -7,7 +7,7 @@ pub(super) mod flags;
 pub(super) mod head;
 pub(super) mod limits;
 pub(super) mod marks;
-pub(super) mod numbers;
+mod numbers;
 pub(super) mod resolve;
 pub(super) mod tracks;
 pub(super) mod twins;

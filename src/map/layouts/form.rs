@@ -181,7 +181,7 @@ fn words_behind(grid: &Grid, pair: &Pair) -> Option<Arc<str>> {
 }
 
 /// A unit or a basis in a cell of its own.
-pub(in crate::map) fn state_unit(context: &Context<'_>, unit_text: &str, head: &mut Head) {
+pub(super) fn state_unit(context: &Context<'_>, unit_text: &str, head: &mut Head) {
     if let Some((unit, basis)) = context.vocabulary.read_unit(unit_text) {
         let text: Arc<str> = unit_text.into();
         head.unit = Some((unit, text.clone()));

@@ -17,7 +17,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 /// The groups of a table's tracks; none where a line carries one sample.
-pub(in crate::map) fn groups(sight: &Sight<'_, '_>, tracks: &[Track]) -> Vec<TrackGroup> {
+pub(super) fn groups(sight: &Sight<'_, '_>, tracks: &[Track]) -> Vec<TrackGroup> {
     let analytes: Vec<&Track> = (tracks.iter())
         .filter(|track| matches!(track.role, TrackRole::Analyte(_)))
         .collect();
@@ -38,7 +38,7 @@ pub(in crate::map) fn groups(sight: &Sight<'_, '_>, tracks: &[Track]) -> Vec<Tra
 }
 
 /// Words over the same analytes that are taken for samples without being of a kind ("Inlet", "Outlet").
-pub(in crate::map) fn tell_words(
+pub(super) fn tell_words(
     sight: &Sight<'_, '_>,
     context: &Context<'_>,
     groups: &[TrackGroup],
@@ -77,7 +77,7 @@ pub(in crate::map) const HEADS_AS_SAMPLES: &str = "heads-as-samples";
 
 /// Heads over the same analytes that are of no sample ("Result" and "Limit", "Mean" and "Maximum", "Water" and "Soil
 /// extract"): the tracks below them are none of samples.
-pub(in crate::map) fn leave_out_others(sight: &Sight<'_, '_>, tracks: &mut [Track]) {
+pub(super) fn leave_out_others(sight: &Sight<'_, '_>, tracks: &mut [Track]) {
     // "Cl" directly under "Mean" is left out already.
     let is_one = |track: &&Track| match &track.role {
         TrackRole::Analyte(_) => true,
@@ -121,7 +121,7 @@ pub(in crate::map) fn leave_out_others(sight: &Sight<'_, '_>, tracks: &mut [Trac
 }
 
 /// "Dissolved" and "Total", each over several analytes, are of all of them.
-pub(in crate::map) fn give_fractions(sight: &Sight<'_, '_>, tracks: &mut [Track]) {
+pub(super) fn give_fractions(sight: &Sight<'_, '_>, tracks: &mut [Track]) {
     let analytes: Vec<&Track> = (tracks.iter())
         .filter(|track| matches!(track.role, TrackRole::Analyte(_)))
         .collect();

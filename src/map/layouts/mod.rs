@@ -4,6 +4,6 @@ pub(super) mod cross;
 pub(super) mod form;
 pub(super) mod groups;
 pub(super) mod long;
-pub(super) mod parted;
+mod parted;
 pub(super) mod row;
 pub(super) mod table;

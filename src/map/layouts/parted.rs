@@ -12,15 +12,15 @@ use crate::vocabulary::{Field, Meaning};
 use std::collections::BTreeSet;
 
 /// The line below the names of analytes that says whose each of their columns is.
-pub(in crate::map) struct Parted {
-    pub(in crate::map) line: u32,
+pub(super) struct Parted {
+    pub(super) line: u32,
     field: Field,
     /// For each analyte its columns, in one order.
     spans: Vec<Vec<u32>>,
 }
 
 /// Such a line, where it says the same below each of several analytes, and all columns hold numbers.
-pub(in crate::map) fn parted(
+pub(super) fn parted(
     sight: &Sight<'_, '_>,
     heads: &[(u32, Head)],
     samples: &[u32],
@@ -96,7 +96,7 @@ fn field_of(sight: &Sight<'_, '_>, cells: &[(u32, CellView<'_>)]) -> Option<Fiel
 
 impl Parted {
     /// The first column of each span holds its analyte, whatever the names below it mean elsewhere.
-    pub(in crate::map) fn draft(&self, heads: &[(u32, Head)], drafts: &mut [Draft]) {
+    pub(super) fn draft(&self, heads: &[(u32, Head)], drafts: &mut [Draft]) {
         for ((track, _), draft) in heads.iter().zip(drafts) {
             for span in self.spans.iter().filter(|span| span.contains(track)) {
                 *draft = match span.first() == Some(track) {
@@ -108,11 +108,7 @@ impl Parted {
     }
 
     /// Gives each column the analyte of its span; the groups are those of the names.
-    pub(in crate::map) fn groups(
-        &self,
-        sight: &Sight<'_, '_>,
-        tracks: &mut [Track],
-    ) -> Vec<TrackGroup> {
+    pub(super) fn groups(&self, sight: &Sight<'_, '_>, tracks: &mut [Track]) -> Vec<TrackGroup> {
         let says = |field: Field| {
             (tracks.iter()).any(|track| matches!(&track.role, TrackRole::Field(f) if *f == field))
         };

@@ -51,7 +51,7 @@ pub(in crate::map) struct Table<'a, 'v> {
     pub(in crate::map) sight: Sight<'a, 'v>,
     /// Heading lines, with those that stand among or behind the samples.
     heading_lines: Vec<u32>,
-    pub(in crate::map) heads: Vec<(u32, Head)>,
+    pub(super) heads: Vec<(u32, Head)>,
     lines: Vec<u32>,
     /// Lines that give the same results in another unit than the line taken.
     repeated: Vec<u32>,

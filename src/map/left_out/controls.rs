@@ -145,7 +145,7 @@ pub(in crate::map) fn is_blank_or_spike(text: &str, names: &Names) -> bool {
 }
 
 /// A spike of a sample whose own name is among `names`.
-pub(in crate::map) fn is_spike(text: &str, names: &Names) -> bool {
+pub(super) fn is_spike(text: &str, names: &Names) -> bool {
     // A number of the laboratory can carry the letters itself ("1001-01MS").
     let is_attached = ["MS", "MSD"].iter().any(|letters| {
         let number = text.trim().strip_suffix(letters);

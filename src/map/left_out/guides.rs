@@ -120,7 +120,7 @@ const BESIDE_EARLIER: &[&str] = &[
 ];
 
 /// "Previous", "Previous result", "Vorwert": of another day than the samples beside it.
-pub(in crate::map) fn is_earlier(text: &str) -> bool {
+pub(super) fn is_earlier(text: &str) -> bool {
     let folded = fold(text);
     let mut words = folded
         .split(|c: char| !c.is_alphanumeric())
@@ -300,7 +300,7 @@ static RANGE: LazyLock<Regex> = LazyLock::new(|| {
 
 /// "6.5-8.5": no pH of one sample is known to one unit only. Limits of a law and spreads of several
 /// samples are written so.
-pub(in crate::map) fn is_wide_ph(text: &str) -> bool {
+pub(super) fn is_wide_ph(text: &str) -> bool {
     let Some(found) = RANGE.captures(text) else {
         return false;
     };

@@ -73,7 +73,7 @@ pub(in crate::map) const STATISTIC: &str = "statistic";
 pub const GUIDELINE: &str = "guideline";
 /// Reason of what stands under a heading that is none of our words.
 pub(in crate::map) const HEADING_UNKNOWN: &str = "heading-unknown";
-pub(in crate::map) const NAMELESS: &str = "line-nameless";
+pub(super) const NAMELESS: &str = "line-nameless";
 /// Reason of a line of limits that was found too late to hold for the results.
 pub(in crate::map) const LIMIT: &str = "limit-line";
 /// Results of an earlier report, whose day nothing says.
@@ -331,7 +331,7 @@ fn is_outside_the_samples(
 
 /// Whether the value cells of a line without numbers are headings or units; `labels` of them name an
 /// analyte, `units` are units.
-pub(in crate::map) const fn are_headings(labels: usize, units: usize, cells: usize) -> bool {
+pub(super) const fn are_headings(labels: usize, units: usize, cells: usize) -> bool {
     (labels > 1 && labels * 2 >= cells) || (units > 1 && units * 2 >= cells)
 }
 

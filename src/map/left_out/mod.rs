@@ -6,7 +6,7 @@ pub(super) mod guides;
 pub(super) mod lines;
 pub(super) mod medium;
 pub(super) mod overlong;
-pub(super) mod statistic_words;
+mod statistic_words;
 pub(super) mod statistics;
 pub(super) mod unseen;
 pub(super) mod whole;

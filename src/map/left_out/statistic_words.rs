@@ -2,7 +2,7 @@
 //! order; `statistics` says what follows from them.
 
 /// Words for a mean that mean nothing else, wherever they stand in a name. Common practice, no source.
-pub(in crate::map) const AVERAGES: &[&str] = &[
+pub(super) const AVERAGES: &[&str] = &[
     "atlag",
     "durchschnitt",
     "gemiddelde",
@@ -37,7 +37,7 @@ pub(in crate::map) const AVERAGES: &[&str] = &[
 ];
 
 /// Words for a middle that can be part of a name too ("Mean Street"). Common practice, no source.
-pub(in crate::map) const MIDDLES: &[&str] = &[
+pub(super) const MIDDLES: &[&str] = &[
     "average",
     "averages",
     "avg",
@@ -64,7 +64,7 @@ pub(in crate::map) const MIDDLES: &[&str] = &[
 ];
 
 /// Other statistics: a name of these, of middles and of [`COMPANIONS`] is one. Common practice, no source.
-pub(in crate::map) const OTHERS: &[&str] = &[
+pub(super) const OTHERS: &[&str] = &[
     "aantal",
     "alin",
     "antal",
@@ -208,7 +208,7 @@ pub(in crate::map) const OTHERS: &[&str] = &[
 ];
 
 /// Words beside them that alone say nothing. Common practice, no source.
-pub(in crate::map) const COMPANIONS: &[&str] = &[
+pub(super) const COMPANIONS: &[&str] = &[
     "all",
     "amostras",
     "and",
@@ -272,7 +272,7 @@ pub(in crate::map) const COMPANIONS: &[&str] = &[
 ];
 
 /// Whole names of other words. Common practice, no source.
-pub(in crate::map) const PHRASES: &[&str] = &[
+pub(super) const PHRASES: &[&str] = &[
     "desv est",
     "dev st",
     "ecart type",
@@ -310,10 +310,10 @@ pub(in crate::map) const PHRASES: &[&str] = &[
 ];
 
 /// Words that name the spread of repeated measurements wherever they stand ("Concentration RSD").
-pub(in crate::map) const SPREAD: &[&str] = &["rpd", "rsd", "stddev", "stdev"];
+pub(super) const SPREAD: &[&str] = &["rpd", "rsd", "stddev", "stdev"];
 
 /// Words that stand behind a middle. Common practice, no source.
-pub(in crate::map) const FIGURES: &[&str] = &[
+pub(super) const FIGURES: &[&str] = &[
     "all",
     "conc",
     "concentration",
@@ -351,7 +351,7 @@ pub(in crate::map) const FIGURES: &[&str] = &[
 ];
 
 /// Names of sheets and titles of statistics. Common practice, no source.
-pub(in crate::map) const TITLES: &[&str] = &[
+pub(super) const TITLES: &[&str] = &[
     "estadistica",
     "estadisticas",
     "estatistica",
@@ -373,7 +373,7 @@ pub(in crate::map) const TITLES: &[&str] = &[
 
 /// Names of sheets and titles that repeat what stands elsewhere, or show it for the first time. Common practice, no
 /// source.
-pub(in crate::map) const SUMMARIES: &[&str] = &[
+pub(super) const SUMMARIES: &[&str] = &[
     "oversigt",
     "oversikt",
     "overview",
@@ -401,7 +401,7 @@ pub(in crate::map) const SUMMARIES: &[&str] = &[
 
 /// Beginnings of words by which a mean is one of repeated measurements, so that it is of one sample all the same.
 /// Common practice, no source.
-pub(in crate::map) const REPEATS: &[&str] = &[
+pub(super) const REPEATS: &[&str] = &[
     "determination",
     "duplic",
     "measurement",

@@ -21,7 +21,7 @@ fn is_in(list: &[&str], word: &str) -> bool {
 
 /// What the name of a sheet or the title of a table says of its lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::map) enum Told {
+pub(super) enum Told {
     /// A summary: of what stands elsewhere, or of nothing else.
     Summary,
     /// Means or other statistics.
@@ -76,7 +76,7 @@ fn is_of_many(words: &[&str]) -> bool {
 }
 
 /// `None`: nothing of the kind.
-pub(in crate::map) fn told_by(title: &str) -> Option<Told> {
+pub(super) fn told_by(title: &str) -> Option<Told> {
     let folded = fold(title);
     let words = words(&folded);
     let of_repeats = (words.iter()).any(|w| REPEATS.iter().any(|start| w.starts_with(start)));

@@ -9,7 +9,7 @@ use crate::vocabulary::{Field, Meaning, Vocabulary};
 use std::sync::Arc;
 
 /// A bare "Date" above a table is the letter's date or the sampling's: not said, so not taken.
-pub(in crate::map) fn is_bare_date(label: &str) -> bool {
+pub(super) fn is_bare_date(label: &str) -> bool {
     matches!(
         label
             .trim_end_matches([':', '.'])

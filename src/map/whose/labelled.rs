@@ -14,10 +14,10 @@ use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
 /// What names a sample.
-pub(in crate::map) const NAMES: [Field; 3] = [Field::SampleRef, Field::LabRef, Field::Source];
+pub(super) const NAMES: [Field; 3] = [Field::SampleRef, Field::LabRef, Field::Source];
 
 /// What is of one sample and not of a whole report, where it stands behind the name of one.
-pub(in crate::map) const OF_ONE: [Field; 8] = [
+pub(super) const OF_ONE: [Field; 8] = [
     Field::SampleRef,
     Field::LabRef,
     Field::Source,

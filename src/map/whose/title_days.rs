@@ -230,7 +230,7 @@ const DATE: &[&str] = &[
 
 /// Of whom or what the day in a title is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::map) enum Speaks {
+pub(super) enum Speaks {
     OfSampling,
     /// Of water or its analysis, and of no paper.
     OfWater,
@@ -244,9 +244,9 @@ pub(in crate::map) enum Speaks {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::map) struct TitleDay<'t> {
     pub(in crate::map) text: &'t str,
-    pub(in crate::map) speaks: Speaks,
+    pub(super) speaks: Speaks,
     /// What stands before or behind it, where that is a name.
-    pub(in crate::map) name: Option<&'t str>,
+    pub(super) name: Option<&'t str>,
 }
 
 /// `None` where a title holds no day, or several.

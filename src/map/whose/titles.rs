@@ -230,7 +230,7 @@ pub(in crate::map) fn lone_texts(
 }
 
 /// Gives a block the day of a title, and its name where that is `name`.
-pub(in crate::map) fn say_day(
+pub(super) fn say_day(
     context: &Context<'_>,
     block: &mut BlockPlan,
     at: Address,
@@ -265,7 +265,7 @@ pub(in crate::map) fn say_day(
 }
 
 /// "Page 2 of 3".
-pub(in crate::map) fn is_page(text: &str) -> bool {
+pub(super) fn is_page(text: &str) -> bool {
     PAGE.is_match(text)
 }
 

@@ -13,7 +13,7 @@ const FARTHEST_VALUE: u32 = 8;
 
 /// The field that a label outside the tables gives: what the mapping says, else what is known of it; `None` where it
 /// gives no identity. Patterns are for headings: over prose they would fit too much.
-pub(in crate::map) fn field_of(
+pub(super) fn field_of(
     rules: Option<&Rules>,
     sheet: &str,
     label: &str,

@@ -15,7 +15,7 @@ const LOOK_AT: usize = 200;
 
 /// How many of the first lines that are not blank have two cells parted by spaces or dots, where
 /// `delimiter` is on neither side of the gap.
-pub(in crate::read) fn parted_lines(text: &str, delimiter: Option<u8>) -> usize {
+pub(super) fn parted_lines(text: &str, delimiter: Option<u8>) -> usize {
     let beside = |c: Option<char>| c.is_some() && c == delimiter.map(char::from);
     lines(text)
         .filter(|(_, line)| !line.trim().is_empty())
@@ -41,7 +41,7 @@ fn is_one_piece(line: &str) -> bool {
 }
 
 /// Puts the cells of a printed text on a grid.
-pub(in crate::read) fn read(text: &str, file: &Arc<str>, grid: &mut Grid) -> Vec<Finding> {
+pub(super) fn read(text: &str, file: &Arc<str>, grid: &mut Grid) -> Vec<Finding> {
     let lines: Vec<(u32, Vec<Piece<'_>>)> = lines(text)
         .map(|(row, line)| (row, pieces(line)))
         .filter(|(_, p)| !p.is_empty())

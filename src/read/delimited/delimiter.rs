@@ -13,20 +13,20 @@ use std::sync::Arc;
 
 /// Candidates, the preferred first where two are equally consistent: a comma is also a decimal sign
 /// and punctuation, a semicolon is punctuation at times, a tab or a bar hardly ever anything else.
-pub(in crate::read) const CANDIDATES: [u8; 4] = [b'\t', b';', b'|', b','];
+pub(super) const CANDIDATES: [u8; 4] = [b'\t', b';', b'|', b','];
 
 /// Looks out for records of one field that another delimiter would part as those before them are.
 #[derive(Debug, Default)]
-pub(in crate::read) struct Lookout {
+pub(super) struct Lookout {
     fields_before: usize,
     /// How many there are, and row and text of the first.
-    pub(in crate::read) records: u64,
-    pub(in crate::read) first: Option<(u32, String)>,
+    pub(super) records: u64,
+    pub(super) first: Option<(u32, String)>,
 }
 
 impl Lookout {
     /// Takes the record of a row (zero-based).
-    pub(in crate::read) fn record(&mut self, row: u32, fields: &[&str]) {
+    pub(super) fn record(&mut self, row: u32, fields: &[&str]) {
         const FEWEST: usize = 3;
         let [whole] = fields else {
             self.fields_before = fields.len();
@@ -40,7 +40,7 @@ impl Lookout {
         }
     }
 
-    pub(in crate::read) fn finding(self, file: &Arc<str>) -> Option<Finding> {
+    pub(super) fn finding(self, file: &Arc<str>) -> Option<Finding> {
         let (row, text) = self.first?;
         let flaw = Flaw::DelimiterChanges {
             text,
@@ -54,7 +54,7 @@ impl Lookout {
 const LOOK_AT: usize = 200;
 
 /// The character of a `sep=` line and where the text goes on after it.
-pub(in crate::read) fn stated_in_text(text: &str) -> Option<(u8, usize)> {
+pub(super) fn stated_in_text(text: &str) -> Option<(u8, usize)> {
     let bytes = text.as_bytes();
     let span = record::find(bytes, 0, b',', true)?;
     let line = bytes[span.start..span.end].trim_ascii();
@@ -74,7 +74,7 @@ pub(in crate::read) fn stated_in_text(text: &str) -> Option<(u8, usize)> {
 
 /// The delimiter of a text; `None` when no candidate splits it consistently, or when spaces do so
 /// better (a printed report).
-pub(in crate::read) fn detect(text: &str) -> Option<u8> {
+pub(super) fn detect(text: &str) -> Option<u8> {
     let mut best: Option<(u8, Consistency)> = None;
     // Ragged rows (no remark, no cell for it) let decimal commas look more consistent than the tabs
     // between them. Read as printed, two tabs in a row would lose the blank cell that they hold, and

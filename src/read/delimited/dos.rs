@@ -6,8 +6,8 @@ use std::borrow::Cow;
 /// The characters of the upper half. Source: unicode.org, Public/MAPPINGS/VENDORS/MICSFT/PC/CP437.TXT
 /// and CP850.TXT.
 #[derive(Debug, PartialEq)]
-pub(in crate::read) struct CodePage {
-    pub(in crate::read) name: &'static str,
+pub(super) struct CodePage {
+    pub(super) name: &'static str,
     upper: &'static str,
 }
 
@@ -23,7 +23,7 @@ static PAGES: [CodePage; 2] = [
 ];
 
 impl CodePage {
-    pub(in crate::read) fn parse(label: &str) -> Option<&'static Self> {
+    pub(super) fn parse(label: &str) -> Option<&'static Self> {
         let digits = ["cp", "ibm", "dos-", "dos"].iter().find_map(|prefix| {
             let head = label.get(..prefix.len())?;
             head.eq_ignore_ascii_case(prefix)
@@ -32,7 +32,7 @@ impl CodePage {
         PAGES.iter().find(|page| &page.name[2..] == digits)
     }
 
-    pub(in crate::read) fn decode<'a>(&self, bytes: &'a [u8]) -> Cow<'a, str> {
+    pub(super) fn decode<'a>(&self, bytes: &'a [u8]) -> Cow<'a, str> {
         if let Ok(text) = std::str::from_utf8(bytes)
             && text.is_ascii()
         {

@@ -80,7 +80,7 @@ impl Encoding {
 
     /// Whether each byte below 0x80 is the ASCII character and nothing else, so that separators and
     /// line ends can be found before decoding.
-    pub(in crate::read) fn keeps_ascii(self) -> bool {
+    pub(super) fn keeps_ascii(self) -> bool {
         match self.0 {
             Known::Standard(encoding) => {
                 encoding.is_single_byte() || encoding == encoding_rs::UTF_8
@@ -90,11 +90,11 @@ impl Encoding {
     }
 
     /// Whether a text too long to be held can be read in it.
-    pub(in crate::read) fn can_be_streamed(self) -> bool {
+    pub(super) fn can_be_streamed(self) -> bool {
         self.keeps_ascii() || Utf16::is(self).is_some()
     }
 
-    pub(in crate::read) fn decode(self, bytes: &[u8]) -> Cow<'_, str> {
+    pub(super) fn decode(self, bytes: &[u8]) -> Cow<'_, str> {
         match self.0 {
             Known::Standard(encoding) => encoding.decode_without_bom_handling(bytes).0,
             Known::Dos(page) => page.decode(bytes),
@@ -109,7 +109,7 @@ const fn is_new_control(c: char) -> bool {
 
 /// How a text is to be decoded, decided once from all of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::read) enum Decoding {
+pub(super) enum Decoding {
     /// The whole text in one encoding, after a mark of so many bytes. `assumed` when nothing but
     /// the last resort spoke for it.
     One {
@@ -123,7 +123,7 @@ pub(in crate::read) enum Decoding {
 
 impl Decoding {
     /// Decides for a text that is in memory. `stated` is the mapping's word.
-    pub(in crate::read) fn of(bytes: &[u8], stated: Option<Encoding>) -> Self {
+    pub(super) fn of(bytes: &[u8], stated: Option<Encoding>) -> Self {
         if let Some((encoding, mark)) = encoding_rs::Encoding::for_bom(bytes) {
             let encoding = Encoding(Known::Standard(encoding));
             if encoding != Encoding::UTF_8 || std::str::from_utf8(bytes).is_ok() {
@@ -167,18 +167,18 @@ impl Decoding {
         tally
     }
 
-    pub(in crate::read) fn is_utf_8(self) -> bool {
+    pub(super) fn is_utf_8(self) -> bool {
         matches!(self, Self::One { encoding, .. } if encoding == Encoding::UTF_8)
     }
 
-    pub(in crate::read) const fn mark(self) -> usize {
+    pub(super) const fn mark(self) -> usize {
         match self {
             Self::One { mark, .. } | Self::ByLine { mark, .. } => mark,
         }
     }
 
     /// Decodes bytes that begin and end at line ends (the mark already taken off).
-    pub(in crate::read) fn decode(self, bytes: &[u8]) -> Cow<'_, str> {
+    pub(super) fn decode(self, bytes: &[u8]) -> Cow<'_, str> {
         match self {
             Self::One { encoding, .. } => encoding.decode(bytes),
             Self::ByLine { .. } => {
@@ -196,16 +196,16 @@ impl Decoding {
 }
 
 /// A text in UTF-16 that becomes UTF-8 block by block.
-pub(in crate::read) struct Utf16 {
+pub(super) struct Utf16 {
     encoding: Encoding,
     /// Bytes of the byte order mark.
-    pub(in crate::read) mark: usize,
+    pub(super) mark: usize,
     decoder: encoding_rs::Decoder,
 }
 
 impl Utf16 {
     /// `None` where the beginning of a text, or the mapping's word, is for another encoding.
-    pub(in crate::read) fn of(head: &[u8], stated: Option<Encoding>) -> Option<Self> {
+    pub(super) fn of(head: &[u8], stated: Option<Encoding>) -> Option<Self> {
         let Decoding::One { encoding, mark, .. } =
             Decoding::of(&head[..head.len() / 2 * 2], stated)
         else {
@@ -229,7 +229,7 @@ impl Utf16 {
     }
 
     /// How a part of the file is decoded that begins and ends at a character.
-    pub(in crate::read) const fn decoding(&self) -> Decoding {
+    pub(super) const fn decoding(&self) -> Decoding {
         Decoding::One {
             encoding: self.encoding,
             mark: self.mark,
@@ -239,7 +239,7 @@ impl Utf16 {
 
     /// Appends the next bytes of the file, the mark taken off. What is no character becomes U+FFFD, as many
     /// as it has pairs of bytes.
-    pub(in crate::read) fn decode(&mut self, bytes: &[u8], is_last: bool, into: &mut Vec<u8>) {
+    pub(super) fn decode(&mut self, bytes: &[u8], is_last: bool, into: &mut Vec<u8>) {
         // Three bytes for each pair, the longest that it becomes, and a pair begun before.
         let mut text = String::with_capacity(bytes.len() / 2 * 3 + 16);
         let _ = self.decoder.decode_to_string(bytes, &mut text, is_last);
@@ -247,7 +247,7 @@ impl Utf16 {
     }
 
     /// Bytes that a text takes in the file. `text` is UTF-8 and does not end inside a character.
-    pub(in crate::read) fn bytes_of(text: &[u8]) -> usize {
+    pub(super) fn bytes_of(text: &[u8]) -> usize {
         let text = String::from_utf8_lossy(text);
         2 * text.chars().map(char::len_utf16).sum::<usize>()
     }
@@ -255,7 +255,7 @@ impl Utf16 {
 
 /// Which lines hold characters beyond ASCII.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(in crate::read) struct LineTally {
+pub(super) struct LineTally {
     /// Some are UTF-8.
     utf8: bool,
     /// How many are not.
@@ -264,7 +264,7 @@ pub(in crate::read) struct LineTally {
 
 impl LineTally {
     /// Adds bytes that begin and end at line ends.
-    pub(in crate::read) fn add(&mut self, bytes: &[u8]) {
+    pub(super) fn add(&mut self, bytes: &[u8]) {
         if bytes.is_ascii() {
             return;
         }
@@ -283,7 +283,7 @@ impl LineTally {
         }
     }
 
-    pub(in crate::read) fn decide(self, mark: usize, stated: Option<Encoding>) -> Decoding {
+    pub(super) fn decide(self, mark: usize, stated: Option<Encoding>) -> Decoding {
         match (self.utf8, self.other, stated) {
             (_, 0, _) => Decoding::One {
                 encoding: Encoding::UTF_8,
@@ -307,7 +307,7 @@ impl LineTally {
 
 /// UTF-16 without a mark: text of western languages then has a NUL in nearly every second byte,
 /// always on the same side.
-pub(in crate::read) fn utf_16_by_shape(bytes: &[u8]) -> Option<Encoding> {
+pub(super) fn utf_16_by_shape(bytes: &[u8]) -> Option<Encoding> {
     const LOOK_AT: usize = 4096;
     let head = &bytes[..bytes.len().min(LOOK_AT)];
     if head.len() < 4 || bytes.len() % 2 == 1 {
@@ -334,7 +334,7 @@ pub(in crate::read) fn utf_16_by_shape(bytes: &[u8]) -> Option<Encoding> {
 /// Whether the text shows what a wrong encoding leaves behind: the replacement character, `Â` or
 /// `Ã` before another sign (UTF-8 read as Windows-1252), or `æg/` (a DOS page read likewise, where
 /// `µ` is 0xE6). Gives the word in which it stands.
-pub(in crate::read) fn doubtful_word(text: &str) -> Option<&str> {
+pub(super) fn doubtful_word(text: &str) -> Option<&str> {
     let at = text
         .find('\u{fffd}')
         .or_else(|| text.find("æg/"))

@@ -7,7 +7,7 @@ use memchr::memchr;
 
 /// Gives each record of a text that is not blank, in order: its line (zero-based, counted from
 /// `first_line`) with its fields, exactly as they stand less their quotation marks.
-pub(in crate::read) fn for_each_record<'t>(
+pub(super) fn for_each_record<'t>(
     text: &'t str,
     delimiter: u8,
     first_line: u64,
@@ -53,7 +53,7 @@ fn of_formula(field: &str) -> &str {
 }
 
 /// How many fields a record has; what decides between delimiters. Counts no further than the bound.
-pub(in crate::read) fn count(record: &str, delimiter: u8, quoting: Quoting) -> usize {
+pub(super) fn count(record: &str, delimiter: u8, quoting: Quoting) -> usize {
     let mut fields = Vec::new();
     match quoting {
         Quoting::Quoted if !split_quoted(record, delimiter, &mut fields) => {

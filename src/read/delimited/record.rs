@@ -8,18 +8,18 @@ use memchr::{memchr, memchr2, memchr3};
 
 /// One record: the bytes `start..end`, without its line end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::read) struct Span {
-    pub(in crate::read) start: usize,
-    pub(in crate::read) end: usize,
+pub(super) struct Span {
+    pub(super) start: usize,
+    pub(super) end: usize,
     /// Where the next record starts.
-    pub(in crate::read) next: usize,
+    pub(super) next: usize,
     /// Line ends from `start` to `next`: 1, more with quoted ones, 0 for the last line without one.
-    pub(in crate::read) lines: u64,
-    pub(in crate::read) quoting: Quoting,
+    pub(super) lines: u64,
+    pub(super) quoting: Quoting,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::read) enum Quoting {
+pub(super) enum Quoting {
     /// No quotation mark in the record.
     None,
     Quoted,
@@ -30,12 +30,7 @@ pub(in crate::read) enum Quoting {
 
 /// Finds the record that starts at `start`. `None` when `bytes` ends before the record does and
 /// more may follow (`is_last` false), and at the end of the text.
-pub(in crate::read) fn find(
-    bytes: &[u8],
-    start: usize,
-    delimiter: u8,
-    is_last: bool,
-) -> Option<Span> {
+pub(super) fn find(bytes: &[u8], start: usize, delimiter: u8, is_last: bool) -> Option<Span> {
     if start >= bytes.len() {
         return None;
     }
@@ -55,7 +50,7 @@ pub(in crate::read) fn find(
 }
 
 /// Line ends of all kinds (`\n`, `\r\n`, `\r` alone) in bytes that do not end between `\r` and `\n`.
-pub(in crate::read) fn count_lines(bytes: &[u8]) -> u64 {
+pub(super) fn count_lines(bytes: &[u8]) -> u64 {
     let feeds = memchr::memchr_iter(b'\n', bytes).count();
     let lone = memchr::memchr_iter(b'\r', bytes)
         .filter(|at| bytes.get(at + 1) != Some(&b'\n'))

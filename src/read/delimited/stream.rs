@@ -20,26 +20,26 @@ use std::sync::Mutex;
 /// A long delimited text, opened. Its chunks together are the whole text, each record once.
 #[derive(Debug)]
 pub struct TextStream {
-    pub(in crate::read) path: PathBuf,
-    pub(in crate::read) report: Report,
-    pub(in crate::read) stamp: Stamp,
-    pub(in crate::read) delimiter: u8,
-    pub(in crate::read) decoding: Decoding,
-    pub(in crate::read) chunks: Vec<Extent>,
+    pub(super) path: PathBuf,
+    pub(super) report: Report,
+    pub(super) stamp: Stamp,
+    pub(super) delimiter: u8,
+    pub(super) decoding: Decoding,
+    pub(super) chunks: Vec<Extent>,
     /// Line ends in the whole text.
-    pub(in crate::read) lines: u64,
+    pub(super) lines: u64,
     /// Room for the bytes of a chunk, given back.
-    pub(in crate::read) spare: Mutex<Vec<Vec<u8>>>,
+    pub(super) spare: Mutex<Vec<Vec<u8>>>,
     /// What was seen of chunks that were given back, by their first lines.
-    pub(in crate::read) seen: Mutex<BTreeMap<u64, Lookout>>,
+    pub(super) seen: Mutex<BTreeMap<u64, Lookout>>,
 }
 
 /// Where a chunk lies: bytes of the file, and the line it starts on (zero-based).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::read) struct Extent {
-    pub(in crate::read) start: u64,
-    pub(in crate::read) bytes: usize,
-    pub(in crate::read) first_line: u64,
+pub(super) struct Extent {
+    pub(super) start: u64,
+    pub(super) bytes: usize,
+    pub(super) first_line: u64,
 }
 
 impl TextStream {

@@ -65,7 +65,7 @@ pub(in crate::read) fn read(bytes: &[u8], options: &Options, report: &mut Report
 }
 
 /// What decoding tells about the whole text.
-pub(in crate::read) fn findings_of_decoding(
+pub(super) fn findings_of_decoding(
     file: &Arc<str>,
     decoding: Decoding,
     text: &str,
@@ -118,7 +118,7 @@ pub(in crate::read) fn shorten(text: &str) -> String {
 }
 
 /// Puts records on a grid and keeps account of what is wrong with them.
-pub(in crate::read) struct Gather<'g> {
+pub(super) struct Gather<'g> {
     file: Arc<str>,
     grid: &'g mut Grid,
     findings: Vec<Finding>,
@@ -132,7 +132,7 @@ pub(in crate::read) struct Gather<'g> {
 }
 
 impl<'g> Gather<'g> {
-    pub(in crate::read) fn new(file: &Arc<str>, grid: &'g mut Grid) -> Self {
+    pub(super) fn new(file: &Arc<str>, grid: &'g mut Grid) -> Self {
         Self {
             file: file.clone(),
             grid,
@@ -147,7 +147,7 @@ impl<'g> Gather<'g> {
     }
 
     /// Takes the record of a line (zero-based).
-    pub(in crate::read) fn record(&mut self, line: u64, span: Span, fields: &[&str]) {
+    pub(super) fn record(&mut self, line: u64, span: Span, fields: &[&str]) {
         let Ok(row) = u32::try_from(line) else {
             self.too_many = true;
             return;
@@ -224,7 +224,7 @@ impl<'g> Gather<'g> {
         }
     }
 
-    pub(in crate::read) fn findings(mut self) -> Vec<Finding> {
+    pub(super) fn findings(mut self) -> Vec<Finding> {
         let whole = Place::file(&self.file);
         if self.lost > FINDINGS_OF_A_KIND {
             let more = self.lost - FINDINGS_OF_A_KIND;

@@ -12,7 +12,7 @@ use std::collections::{HashMap, HashSet};
 
 /// What the walk found.
 #[derive(Debug, Default)]
-pub(in crate::read) struct Survey {
+pub(super) struct Survey {
     /// Number formats that show more than the number, by number of the cell style.
     formats: HashMap<u16, Format>,
     /// For each sheet, in the order of the workbook: cells with such a style.
@@ -24,30 +24,30 @@ pub(in crate::read) struct Survey {
     /// For each sheet: what it hides.
     hidden: Vec<Hidden>,
     /// Texts of the table that a reader sees otherwise than they stand.
-    pub(in crate::read) raised: Raised,
+    pub(super) raised: Raised,
     /// Of BIFF 8, whose texts are Unicode whatever code page it states (MS-XLS 2.5.294); those of
     /// BIFF 5 are in the code page.
-    pub(in crate::read) is_unicode: bool,
+    pub(super) is_unicode: bool,
 }
 
 impl Survey {
     /// The format of a cell, where it shows more than the number.
-    pub(in crate::read) fn format(&self, sheet: usize, at: (u32, u32)) -> Option<&Format> {
+    pub(super) fn format(&self, sheet: usize, at: (u32, u32)) -> Option<&Format> {
         self.formats.get(self.styled.get(sheet)?.get(&at)?)
     }
 
     /// The cells of a sheet, by row and column, that have a text of the workbook's table.
-    pub(in crate::read) fn texts(&self, sheet: usize) -> impl Iterator<Item = (u32, u32)> {
+    pub(super) fn texts(&self, sheet: usize) -> impl Iterator<Item = (u32, u32)> {
         let cells = self.texts.get(sheet).into_iter().flatten();
         cells.map(|(row, col)| (u32::from(*row), u32::from(*col)))
     }
 
-    pub(in crate::read) fn hidden(&self, sheet: usize) -> Hidden {
+    pub(super) fn hidden(&self, sheet: usize) -> Hidden {
         self.hidden.get(sheet).cloned().unwrap_or_default()
     }
 
     /// The cells of a sheet whose value is not to be trusted, with words to stand in their place.
-    pub(in crate::read) fn doubtful(&self, sheet: usize) -> &[((u32, u32), &'static str)] {
+    pub(super) fn doubtful(&self, sheet: usize) -> &[((u32, u32), &'static str)] {
         self.doubtful.get(sheet).map_or(&[], Vec::as_slice)
     }
 }
@@ -94,7 +94,7 @@ type Styled = HashMap<(u32, u32), u16>;
 type Doubtful = Vec<((u32, u32), &'static str)>;
 
 /// Walks the workbook stream. Fails when laying its sheets out would take more than the bound.
-pub(in crate::read) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
+pub(super) fn survey(stream: &[u8]) -> Result<Survey, Flaw> {
     survey_within(stream, XLS_TEXTS)
 }
 
@@ -379,7 +379,7 @@ impl Rectangle {
 }
 
 /// The number formats that every `.xls` has (MS-XLS 2.4.126), of those that show more than a number.
-pub(in crate::read) const fn built_in(id: u16) -> Option<&'static str> {
+pub(super) const fn built_in(id: u16) -> Option<&'static str> {
     match id {
         9 => Some("0%"),
         10 => Some("0.00%"),

@@ -1,6 +1,6 @@
 //! Numbers in the records of old workbooks: little-endian, `None` beyond the end.
 
-pub(in crate::read) fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
+pub(super) fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
     bytes
         .get(at..at + 2)?
         .try_into()
@@ -8,7 +8,7 @@ pub(in crate::read) fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
         .map(u16::from_le_bytes)
 }
 
-pub(in crate::read) fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
+pub(super) fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
     bytes
         .get(at..at + 4)?
         .try_into()

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 /// A cell's content, however `calamine` holds it.
 #[derive(Clone)]
-pub(in crate::read) enum Content<'a> {
+pub(super) enum Content<'a> {
     Text(&'a str),
     /// Text of the workbook's own table: the same text is at the same place in memory.
     Shared(&'a str),
@@ -51,7 +51,7 @@ impl<'a> From<&'a Data> for Content<'a> {
 }
 
 /// Text that is the sign of a failed formula: `.ods` gives these as text, others as errors.
-pub(in crate::read) fn as_error(text: Arc<str>) -> Value {
+pub(super) fn as_error(text: Arc<str>) -> Value {
     let is_code = (text.starts_with('#')
         && (text.ends_with('!') || text.ends_with('?') || text.ends_with("/A"))
         && text.len() <= 16
@@ -67,7 +67,7 @@ pub(in crate::read) fn as_error(text: Arc<str>) -> Value {
 }
 
 /// A date of ISO 8601; what is no date stays text.
-pub(in crate::read) fn iso(text: &str) -> Value {
+pub(super) fn iso(text: &str) -> Value {
     use jiff::civil::{Date, DateTime, Time};
     let date = text.parse::<DateTime>().or_else(|_| {
         text.parse::<Date>()

@@ -5,7 +5,7 @@ use super::content::as_error;
 use crate::read::cell::{Shown, Value};
 
 #[derive(Debug, PartialEq)]
-pub(in crate::read) enum Displayed {
+pub(super) enum Displayed {
     Number(Shown),
     /// No number is seen, or another one.
     Words(String),
@@ -13,7 +13,7 @@ pub(in crate::read) enum Displayed {
 
 /// `text` is what the spreadsheet showed of `number`; `None` where it did not store that. `is_percent`: the
 /// number is a hundredth of what is shown.
-pub(in crate::read) fn displayed(number: f64, text: Option<&str>, is_percent: bool) -> Displayed {
+pub(super) fn displayed(number: f64, text: Option<&str>, is_percent: bool) -> Displayed {
     let plain = match is_percent {
         true => Shown::Percent,
         false => Shown::Plain,
@@ -134,7 +134,7 @@ fn ungrouped(whole: &str) -> Option<String> {
 }
 
 /// Whether a text begins as a number does, so that raised digits are no part of a name or a unit.
-pub(in crate::read) fn begins_as_number(text: &str) -> bool {
+pub(super) fn begins_as_number(text: &str) -> bool {
     let number = text
         .trim_start()
         .trim_start_matches(['<', '>', '≤', '≥', '~', '+', '-', '−', '(', ' ']);
@@ -142,7 +142,7 @@ pub(in crate::read) fn begins_as_number(text: &str) -> bool {
 }
 
 /// The text with its digits raised: "1" as "¹".
-pub(in crate::read) fn raised(text: &str) -> String {
+pub(super) fn raised(text: &str) -> String {
     const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
     let raise = |c: char| c.to_digit(10).map_or(c, |digit| RAISED[digit as usize]);
     text.chars().map(raise).collect()

@@ -6,31 +6,31 @@ use std::collections::BTreeSet;
 
 /// The first and the last of each run of them, in any order.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(in crate::read) struct Hidden {
+pub(super) struct Hidden {
     rows: Vec<(u32, u32)>,
     columns: Vec<(u32, u32)>,
 }
 
 /// Those that hold something.
 #[derive(Debug, PartialEq)]
-pub(in crate::read) struct Found {
-    pub(in crate::read) rows: usize,
-    pub(in crate::read) columns: usize,
+pub(super) struct Found {
+    pub(super) rows: usize,
+    pub(super) columns: usize,
     /// The first of their cells.
-    pub(in crate::read) first: Address,
+    pub(super) first: Address,
 }
 
 impl Hidden {
-    pub(in crate::read) fn rows(&mut self, first: u32, last: u32) {
+    pub(super) fn rows(&mut self, first: u32, last: u32) {
         add(&mut self.rows, first, last);
     }
 
-    pub(in crate::read) fn columns(&mut self, first: u32, last: u32) {
+    pub(super) fn columns(&mut self, first: u32, last: u32) {
         add(&mut self.columns, first, last);
     }
 
     /// `None` where nothing of the sheet is hidden.
-    pub(in crate::read) fn found(self, grid: &Grid) -> Option<Found> {
+    pub(super) fn found(self, grid: &Grid) -> Option<Found> {
         if self.rows.is_empty() && self.columns.is_empty() {
             return None;
         }

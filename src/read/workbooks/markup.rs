@@ -6,11 +6,11 @@ use memchr::{memchr, memchr3, memmem};
 use std::borrow::Cow;
 
 /// What is wrong with the XML, in words.
-pub(in crate::read) type Broken = &'static str;
+pub(super) type Broken = &'static str;
 
 /// A piece of XML. Comments and processing instructions are none.
 #[derive(Debug, PartialEq)]
-pub(in crate::read) enum Piece<'x> {
+pub(super) enum Piece<'x> {
     Open(Tag<'x>),
     /// The end of the element of that name.
     Close(&'x str),
@@ -21,21 +21,21 @@ pub(in crate::read) enum Piece<'x> {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::read) struct Tag<'x> {
+pub(super) struct Tag<'x> {
     /// With its prefix.
-    pub(in crate::read) name: &'x str,
+    pub(super) name: &'x str,
     attributes: &'x str,
     /// `<name/>`: the element has no end of its own.
-    pub(in crate::read) is_empty: bool,
+    pub(super) is_empty: bool,
 }
 
 /// The pieces of a part, in order. After an error there is none.
-pub(in crate::read) struct Pieces<'x> {
+pub(super) struct Pieces<'x> {
     rest: &'x str,
 }
 
 impl<'x> Pieces<'x> {
-    pub(in crate::read) const fn of(xml: &'x str) -> Self {
+    pub(super) const fn of(xml: &'x str) -> Self {
         Self { rest: xml }
     }
 
@@ -118,7 +118,7 @@ impl<'x> Iterator for Pieces<'x> {
 
 impl<'x> Tag<'x> {
     /// Names and values, as they stand: see [`unescape`]. What is no attribute ends them.
-    pub(in crate::read) fn attributes(&self) -> impl Iterator<Item = (&'x str, &'x str)> {
+    pub(super) fn attributes(&self) -> impl Iterator<Item = (&'x str, &'x str)> {
         let mut rest = self.attributes;
         std::iter::from_fn(move || {
             let (name, after) = rest.split_once('=')?;
@@ -131,7 +131,7 @@ impl<'x> Tag<'x> {
     }
 
     /// The tag as it stands, with its names as `name` has them.
-    pub(in crate::read) fn with_names(&self, name: impl Fn(&str, bool) -> String) -> String {
+    pub(super) fn with_names(&self, name: impl Fn(&str, bool) -> String) -> String {
         let mut tag = format!("<{}", name(self.name, true));
         for (attribute, value) in self.attributes() {
             let quote = if value.contains('"') { '\'' } else { '"' };
@@ -144,7 +144,7 @@ impl<'x> Tag<'x> {
         tag
     }
 
-    pub(in crate::read) fn attribute(&self, name: &str) -> Option<&'x str> {
+    pub(super) fn attribute(&self, name: &str) -> Option<&'x str> {
         self.attributes().find(|(n, _)| *n == name).map(|(_, v)| v)
     }
 }
@@ -154,12 +154,12 @@ const fn is_space(c: char) -> bool {
 }
 
 /// A name without its prefix.
-pub(in crate::read) fn local(name: &str) -> &str {
+pub(super) fn local(name: &str) -> &str {
     name.rsplit_once(':').map_or(name, |(_, local)| local)
 }
 
 /// The text with its entities resolved. Fails where one is not known.
-pub(in crate::read) fn unescape(text: &str) -> Result<Cow<'_, str>, Broken> {
+pub(super) fn unescape(text: &str) -> Result<Cow<'_, str>, Broken> {
     let Some(first) = text.find('&') else {
         return Ok(Cow::Borrowed(text));
     };
@@ -193,10 +193,7 @@ fn numbered(name: &str) -> Option<char> {
 }
 
 /// The start tags of an element, whatever its prefix: `<sheet …>` and `<x:sheet …>`.
-pub(in crate::read) fn tags<'x>(
-    xml: &'x [u8],
-    element: &'static [u8],
-) -> impl Iterator<Item = &'x [u8]> {
+pub(super) fn tags<'x>(xml: &'x [u8], element: &'static [u8]) -> impl Iterator<Item = &'x [u8]> {
     let finder = memmem::Finder::new(element);
     let mut at = 0;
     std::iter::from_fn(move || {
@@ -236,7 +233,7 @@ fn opens_tag(before: &[u8]) -> bool {
 }
 
 /// The value of an attribute of a tag, whatever its prefix, as it stands (entities not resolved).
-pub(in crate::read) fn attribute<'t>(tag: &'t [u8], name: &[u8]) -> Option<&'t [u8]> {
+pub(super) fn attribute<'t>(tag: &'t [u8], name: &[u8]) -> Option<&'t [u8]> {
     memmem::find_iter(tag, name).find_map(|at| {
         if !matches!(tag[..at].last(), Some(b' ' | b'\t' | b'\r' | b'\n' | b':')) {
             return None;

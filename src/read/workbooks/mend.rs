@@ -31,7 +31,7 @@ struct Changes {
 }
 
 /// The package written anew; `None` where there is nothing to mend.
-pub(in crate::read) fn mended(archive: &mut Archive<'_>) -> Result<Option<Vec<u8>>, Flaw> {
+pub(super) fn mended(archive: &mut Archive<'_>) -> Result<Option<Vec<u8>>, Flaw> {
     let changes = in_utf8(archive)?;
     let Some(decoded) = written(archive, &changes)? else {
         let changes = straight(archive);
@@ -87,7 +87,7 @@ fn in_utf8(archive: &mut Archive<'_>) -> Result<Changes, Flaw> {
 }
 
 /// An XML text in the encoding that it states, UTF-8 where it states none; `None` where it is not.
-pub(in crate::read) fn text_of_xml(bytes: &[u8]) -> Option<Cow<'_, str>> {
+pub(super) fn text_of_xml(bytes: &[u8]) -> Option<Cow<'_, str>> {
     let encoding = encoding(bytes).unwrap_or(UTF_8);
     let (text, _, has_errors) = encoding.decode(bytes);
     (!has_errors).then_some(text)
@@ -161,7 +161,7 @@ fn straight(archive: &mut Archive<'_>) -> Changes {
 
 /// Where `calamine` looks for the texts and styles of the cells, whatever the workbook says. `workbook`: the
 /// name of its main part, which ends as they do.
-pub(in crate::read) fn usual_place(kind: &[u8], folder: &str, workbook: &str) -> Option<String> {
+pub(super) fn usual_place(kind: &[u8], folder: &str, workbook: &str) -> Option<String> {
     let name = match kind {
         _ if kind.ends_with(b"/sharedStrings") => "sharedStrings",
         _ if kind.ends_with(b"/styles") => "styles",
@@ -220,7 +220,7 @@ fn led(
 
 /// The name of the part to which `target` leads from `folder` (`xl/`); `None` where it leads out of the
 /// package.
-pub(in crate::read) fn part(folder: &str, target: &str) -> Option<String> {
+pub(super) fn part(folder: &str, target: &str) -> Option<String> {
     let target = target.replace('\\', "/");
     let folder = if target.starts_with('/') { "" } else { folder };
     let mut steps = Vec::new();

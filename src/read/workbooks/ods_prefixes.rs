@@ -18,7 +18,7 @@ const USUAL: [(&str, &str); 5] = [
 ];
 
 /// The content with the usual prefixes. Fails where one prefix means two things.
-pub(in crate::read) fn usual(content: &str) -> Result<Cow<'_, str>, Broken> {
+pub(super) fn usual(content: &str) -> Result<Cow<'_, str>, Broken> {
     let first = Pieces::of(content).find_map(|piece| match piece {
         Ok(Piece::Open(tag)) => Some(Ok(tag)),
         Ok(_) => None,

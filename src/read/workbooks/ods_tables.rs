@@ -14,30 +14,30 @@ const NO_END: Broken = "a table has no end";
 
 /// A sheet, of which the rows follow.
 pub(in crate::read) struct Table {
-    pub(in crate::read) name: String,
-    pub(in crate::read) is_hidden: bool,
+    pub(super) name: String,
+    pub(super) is_hidden: bool,
 }
 
 /// One row, or several that are the same.
 #[derive(Debug, Default)]
-pub(in crate::read) struct Row {
-    pub(in crate::read) repeats: u32,
-    pub(in crate::read) is_hidden: bool,
-    pub(in crate::read) cells: Vec<Cell>,
+pub(super) struct Row {
+    pub(super) repeats: u32,
+    pub(super) is_hidden: bool,
+    pub(super) cells: Vec<Cell>,
 }
 
 /// One cell that is not blank, or several of a row that are the same.
 #[derive(Debug)]
-pub(in crate::read) struct Cell {
-    pub(in crate::read) column: u32,
-    pub(in crate::read) repeats: u32,
-    pub(in crate::read) found: Found,
-    pub(in crate::read) shown: Shown,
-    pub(in crate::read) has_formula: bool,
+pub(super) struct Cell {
+    pub(super) column: u32,
+    pub(super) repeats: u32,
+    pub(super) found: Found,
+    pub(super) shown: Shown,
+    pub(super) has_formula: bool,
 }
 
 #[derive(Debug, PartialEq)]
-pub(in crate::read) enum Found {
+pub(super) enum Found {
     Empty,
     Text(String),
     Number(f64),
@@ -60,7 +60,7 @@ impl Found {
 }
 
 /// Walks the content: table by table, and within each row by row.
-pub(in crate::read) struct Tables<'x> {
+pub(super) struct Tables<'x> {
     pieces: Pieces<'x>,
     in_body: bool,
     in_table: bool,
@@ -71,14 +71,14 @@ pub(in crate::read) struct Tables<'x> {
     /// Columns of the table so far.
     columns: u32,
     /// Columns that the table hides, and what of its rows its reader adds.
-    pub(in crate::read) hidden: Hidden,
+    pub(super) hidden: Hidden,
     raised: BTreeSet<Cow<'x, str>>,
     /// Styles of cells and of text that strike it out.
     struck: BTreeSet<Cow<'x, str>>,
 }
 
 impl<'x> Tables<'x> {
-    pub(in crate::read) fn of(content: &'x str) -> Self {
+    pub(super) fn of(content: &'x str) -> Self {
         Self {
             pieces: Pieces::of(content),
             in_body: false,
@@ -93,7 +93,7 @@ impl<'x> Tables<'x> {
     }
 
     /// The next sheet. Fails when a table before it has no end.
-    pub(in crate::read) fn next(&mut self) -> Result<Option<Table>, Broken> {
+    pub(super) fn next(&mut self) -> Result<Option<Table>, Broken> {
         while self.in_table {
             // Rows that nobody asked for.
             self.next_row()?;
@@ -149,7 +149,7 @@ impl<'x> Tables<'x> {
     }
 
     /// The next row of the table; `None` at its end.
-    pub(in crate::read) fn next_row(&mut self) -> Result<Option<Row>, Broken> {
+    pub(super) fn next_row(&mut self) -> Result<Option<Row>, Broken> {
         while self.in_table {
             match self.piece()? {
                 Piece::Close("table:table") => self.in_table = false,

@@ -22,7 +22,7 @@ use std::io::{BufReader, Cursor, Read};
 use zip::ZipArchive;
 use zip::result::ZipError;
 
-pub(in crate::read) type Archive<'b> = ZipArchive<Cursor<&'b [u8]>>;
+pub(super) type Archive<'b> = ZipArchive<Cursor<&'b [u8]>>;
 
 /// Reads a zipped workbook into the report.
 pub(in crate::read) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, Flaw> {
@@ -43,7 +43,7 @@ pub(in crate::read) fn read(bytes: &[u8], report: &mut Report) -> Result<Form, F
 }
 
 /// The package, its directory vetted.
-pub(in crate::read) fn opened(bytes: &[u8]) -> Result<Archive<'_>, Flaw> {
+pub(super) fn opened(bytes: &[u8]) -> Result<Archive<'_>, Flaw> {
     let archive: Archive<'_> = ZipArchive::new(Cursor::new(bytes)).map_err(broken)?;
     if archive.len() > ZIP_ENTRIES {
         return Err(Flaw::PartTooLarge {
@@ -240,7 +240,7 @@ fn workbook_of(archive: &mut Archive<'_>) -> Option<Workbook> {
 }
 
 /// Folder (`xl/`) and name of the main part, by the relationships of the package.
-pub(in crate::read) fn workbook_part(root: &[u8]) -> Option<(String, String)> {
+pub(super) fn workbook_part(root: &[u8]) -> Option<(String, String)> {
     let target = markup::tags(root, b"Relationship").find_map(|tag| {
         let kind = attribute(tag, b"Type")?;
         kind.ends_with(b"/officeDocument")
@@ -298,7 +298,7 @@ fn targets(relationships: &[u8]) -> BTreeMap<&[u8], &[u8]> {
         .collect()
 }
 
-pub(in crate::read) fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {
+pub(super) fn text_of(archive: &mut Archive<'_>, name: &str) -> Option<Vec<u8>> {
     let mut text = Vec::new();
     // A part that cannot be read is told when the workbook is opened.
     archive
@@ -372,7 +372,7 @@ fn vet(archive: &mut Archive<'_>, form: Form) -> Result<Vetted, Flaw> {
     Ok(vetted)
 }
 
-pub(in crate::read) fn broken(e: ZipError) -> Flaw {
+pub(super) fn broken(e: ZipError) -> Flaw {
     match e {
         ZipError::UnsupportedArchive(ZipError::PASSWORD_REQUIRED) => Flaw::PasswordProtected,
         e => Flaw::WorkbookBroken {

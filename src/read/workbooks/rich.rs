@@ -7,28 +7,28 @@ use super::workbook::struck;
 
 /// What a font does to the text that it shows.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(in crate::read) struct Font {
-    pub(in crate::read) is_raised: bool,
-    pub(in crate::read) is_struck: bool,
+pub(super) struct Font {
+    pub(super) is_raised: bool,
+    pub(super) is_struck: bool,
 }
 
 impl Font {
     /// By its flags and what it says of raised text (MS-XLS 2.4.122, MS-XLSB 2.4.148).
-    pub(in crate::read) fn of(flags: Option<u16>, script: Option<u16>) -> Self {
+    pub(super) fn of(flags: Option<u16>, script: Option<u16>) -> Self {
         Self {
             is_raised: script == Some(1),
             is_struck: flags.is_some_and(|flags| flags & 8 != 0),
         }
     }
 
-    pub(in crate::read) const fn is_plain(self) -> bool {
+    pub(super) const fn is_plain(self) -> bool {
         !self.is_raised && !self.is_struck
     }
 }
 
 /// Adds a text to those that a reader sees otherwise than they stand. `units` are of UTF-16; each of `runs`
 /// says from which of them on which font shows them.
-pub(in crate::read) fn add(units: &[u16], runs: &[(u16, u16)], fonts: &[Font], to: &mut Raised) {
+pub(super) fn add(units: &[u16], runs: &[(u16, u16)], fonts: &[Font], to: &mut Raised) {
     let (mut plain, mut seen) = (String::new(), String::new());
     let (mut has_struck, mut font, mut from) = (false, Font::default(), 0);
     let ends = runs.iter().map(|(start, _)| usize::from(*start));
@@ -52,13 +52,13 @@ pub(in crate::read) fn add(units: &[u16], runs: &[(u16, u16)], fonts: &[Font], t
 }
 
 /// The texts of an `.xls`, which go on from one record into the next: its table and the records behind it.
-pub(in crate::read) struct Segments<'s> {
+pub(super) struct Segments<'s> {
     rest: &'s [u8],
     next: std::vec::IntoIter<&'s [u8]>,
 }
 
 impl<'s> Segments<'s> {
-    pub(in crate::read) fn of(records: Vec<&'s [u8]>) -> Self {
+    pub(super) fn of(records: Vec<&'s [u8]>) -> Self {
         Self {
             rest: &[],
             next: records.into_iter(),
@@ -67,7 +67,7 @@ impl<'s> Segments<'s> {
 
     /// Adds the texts that are seen otherwise than they stand (MS-XLS 2.4.265, 2.5.293). What breaks off ends
     /// them.
-    pub(in crate::read) fn read(mut self, fonts: &[Font], to: &mut Raised) {
+    pub(super) fn read(mut self, fonts: &[Font], to: &mut Raised) {
         const COUNTS: usize = 8;
         if self.skip(COUNTS).is_none() {
             return;

@@ -5,7 +5,7 @@ use jiff::{Span, ToSpan};
 
 /// The day from which a workbook counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::read) enum Base {
+pub(super) enum Base {
     /// Day 1 is 1900-01-01, and day 60 the 29 February that 1900 never had (ECMA-376 part 1, 18.17.4.1).
     Year1900,
     /// Day 0 is 1904-01-01 (ECMA-376 part 1, 18.17.4.1).
@@ -14,7 +14,7 @@ pub(in crate::read) enum Base {
 
 impl Base {
     /// As the workbook says.
-    pub(in crate::read) const fn of(has_1904_epoch: bool) -> Self {
+    pub(super) const fn of(has_1904_epoch: bool) -> Self {
         if has_1904_epoch {
             Self::Year1904
         } else {
@@ -30,7 +30,7 @@ const MILLISECONDS_OF_A_DAY: f64 = 86_400_000.0;
 
 /// The date and time of a serial number, to the millisecond; `None` for what is no date: a time of
 /// day alone (below day 1), the 29 February 1900, what lies after the year 9999, no number.
-pub(in crate::read) fn date_time(serial: f64, base: Base) -> Option<DateTime> {
+pub(super) fn date_time(serial: f64, base: Base) -> Option<DateTime> {
     let first_day = match base {
         Base::Year1900 => 1.0,
         Base::Year1904 => 0.0,

@@ -10,26 +10,26 @@ use memchr::{memchr, memmem, memrchr};
 use std::io::Read;
 
 /// Merged regions that are kept: more than that is no layout of a report.
-pub(in crate::read) const MERGES: usize = 20_000;
+pub(super) const MERGES: usize = 20_000;
 
 /// What a sheet has beside its cells.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(in crate::read) struct SheetTraits {
+pub(super) struct SheetTraits {
     /// Up to [`MERGES`] of them.
-    pub(in crate::read) merges: Vec<Area>,
-    pub(in crate::read) hidden: Hidden,
-    pub(in crate::read) formulas: u64,
+    pub(super) merges: Vec<Area>,
+    pub(super) hidden: Hidden,
+    pub(super) formulas: u64,
     /// Formulas whose stored result is 0.
-    pub(in crate::read) zeros: u64,
+    pub(super) zeros: u64,
     /// Formulas without a stored result.
-    pub(in crate::read) uncalculated: u64,
+    pub(super) uncalculated: u64,
     /// Cells do not say where they stand: each stands behind the one before it.
-    pub(in crate::read) has_placeless: bool,
+    pub(super) has_placeless: bool,
     /// Why the sheet is not to be read: the first value that `calamine` would take for another or pass
     /// over, or what is wrong with the part.
-    pub(in crate::read) misread: Option<String>,
+    pub(super) misread: Option<String>,
     /// Texts that stand in the sheet itself.
-    pub(in crate::read) raised: Raised,
+    pub(super) raised: Raised,
     /// Places where the cells begin.
     beginnings: u64,
 }
@@ -47,7 +47,7 @@ const LARGEST: usize = 4 << 20;
 
 /// Looks through the text of a sheet, up to `bound` bytes. What it holds is not to be trusted where the
 /// package says that it was changed.
-pub(in crate::read) fn scan(part: impl Read, bound: u64) -> SheetTraits {
+pub(super) fn scan(part: impl Read, bound: u64) -> SheetTraits {
     let mut traits = SheetTraits::default();
     let mut part = part.take(bound);
     let mut window: Vec<u8> = Vec::new();

@@ -6,13 +6,13 @@ use std::sync::Arc;
 
 /// A number format that shows more than the number, or a font that strikes out what it shows. Form of the codes: ECMA-376 part 1, 18.8.31.
 #[derive(Clone, Debug, PartialEq)]
-pub(in crate::read) struct Format {
+pub(super) struct Format {
     sections: Vec<Section>,
     /// Placeholders of digits stand before any letter of a date: `0.00 mg/L` is a number whose unit
     /// looks like minutes, not a date.
-    pub(in crate::read) is_number: bool,
+    pub(super) is_number: bool,
     /// Whoever struck it out withdrew it.
-    pub(in crate::read) is_struck: bool,
+    pub(super) is_struck: bool,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -42,7 +42,7 @@ enum Effect {
 
 impl Format {
     /// `None` when the code shows the number and nothing else, or a date.
-    pub(in crate::read) fn parse(code: &str) -> Option<Self> {
+    pub(super) fn parse(code: &str) -> Option<Self> {
         let sections: Vec<Section> = split_sections(code)
             .into_iter()
             .zip(0..)
@@ -60,7 +60,7 @@ impl Format {
     }
 
     /// `None` where the code shows the number and nothing else, and the font does not strike it out.
-    pub(in crate::read) fn of(code: Option<&str>, is_struck: bool) -> Option<Self> {
+    pub(super) fn of(code: Option<&str>, is_struck: bool) -> Option<Self> {
         let format = code.and_then(Self::parse);
         if !is_struck {
             return format;
@@ -77,7 +77,7 @@ impl Format {
     }
 
     /// The value that a reader sees where `number` is stored.
-    pub(in crate::read) fn show(&self, number: f64) -> (Value, Shown) {
+    pub(super) fn show(&self, number: f64) -> (Value, Shown) {
         match self.section_for(number).map(|s| &s.effect) {
             None => (Value::Number(number), Shown::Plain),
             Some(Effect::Number(shown)) => (Value::Number(number), shown.clone()),

@@ -10,10 +10,10 @@ use std::sync::Arc;
 
 /// Texts that begin as numbers and have raised digits, or are struck out in part, and how a reader sees
 /// them.
-pub(in crate::read) type Raised = HashMap<Box<str>, Arc<str>>;
+pub(super) type Raised = HashMap<Box<str>, Arc<str>>;
 
 /// Those of a table, or of a piece of a sheet. What cannot be read is told by `calamine`.
-pub(in crate::read) fn raised_in(table: &[u8]) -> Raised {
+pub(super) fn raised_in(table: &[u8]) -> Raised {
     let mut found = Raised::new();
     let has = |what: &[u8]| memchr::memmem::find(table, what).is_some();
     if (has(b"superscript") || has(b"strike"))

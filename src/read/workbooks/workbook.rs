@@ -22,7 +22,7 @@ use std::sync::Arc;
 
 /// Opens a workbook with its reader; `is_locked` knows the error by which the reader says that there is
 /// a password.
-pub(in crate::read) fn open_book<B, E: std::fmt::Display>(
+pub(super) fn open_book<B, E: std::fmt::Display>(
     open: impl FnOnce() -> Result<B, E>,
     is_locked: impl FnOnce(&E) -> bool,
 ) -> Result<B, Flaw> {
@@ -37,7 +37,7 @@ pub(in crate::read) fn open_book<B, E: std::fmt::Display>(
 }
 
 /// What a sheet is that has no cells; `None` for one that has.
-pub(in crate::read) const fn no_cells(kind: SheetType) -> Option<&'static str> {
+pub(super) const fn no_cells(kind: SheetType) -> Option<&'static str> {
     match kind {
         SheetType::WorkSheet | SheetType::MacroSheet => None,
         SheetType::ChartSheet => Some("chart"),
@@ -47,7 +47,7 @@ pub(in crate::read) const fn no_cells(kind: SheetType) -> Option<&'static str> {
 }
 
 /// `calamine` finds a sheet by its name: of two with one name it reads one twice and the other never.
-pub(in crate::read) fn refuse_namesakes(report: &mut Report) {
+pub(super) fn refuse_namesakes(report: &mut Report) {
     let mut named: BTreeMap<Arc<str>, usize> = BTreeMap::new();
     for sheet in &report.sheets {
         *named.entry(sheet.name.clone()).or_default() += 1;
@@ -64,7 +64,7 @@ pub(in crate::read) fn refuse_namesakes(report: &mut Report) {
 }
 
 /// What stands in the place of a text that is struck out.
-pub(in crate::read) fn struck(text: &str) -> String {
+pub(super) fn struck(text: &str) -> String {
     format!("({text}, struck out)")
 }
 
@@ -86,7 +86,7 @@ const BOUNDS: Bounds = Bounds {
 };
 
 /// Gathers the cells of one sheet.
-pub(in crate::read) struct Gather<'r> {
+pub(super) struct Gather<'r> {
     file: &'r Arc<str>,
     bounds: Bounds,
     sheet: Sheet,
@@ -100,7 +100,7 @@ pub(in crate::read) struct Gather<'r> {
     /// Texts of the workbook's table by where they lie: one allocation for each, not for each cell.
     shared: HashMap<(usize, usize), Arc<str>>,
     /// Texts of that table as a reader sees them, where that is not how they are given.
-    pub(in crate::read) raised: Option<&'r Raised>,
+    pub(super) raised: Option<&'r Raised>,
     last: Option<Address>,
     /// Reasons of unreadable cells since the last readable one.
     unreadable: Vec<String>,
@@ -110,13 +110,13 @@ pub(in crate::read) struct Gather<'r> {
     beyond: bool,
     /// Which bound of the workbook was reached.
     full: Option<(&'static str, u64)>,
-    pub(in crate::read) drops_nul: bool,
+    pub(super) drops_nul: bool,
     /// Cells that hold nothing: blanks with a style, or formulas never calculated.
-    pub(in crate::read) empties: u64,
+    pub(super) empties: u64,
 }
 
 impl<'r> Gather<'r> {
-    pub(in crate::read) fn new(report: &'r Report, name: &str, hidden: bool, base: Base) -> Self {
+    pub(super) fn new(report: &'r Report, name: &str, hidden: bool, base: Base) -> Self {
         Self {
             file: &report.file,
             bounds: BOUNDS,
@@ -146,7 +146,7 @@ impl<'r> Gather<'r> {
     }
 
     /// Takes a cell. `false` when the workbook has as many as can be read.
-    pub(in crate::read) fn cell(
+    pub(super) fn cell(
         &mut self,
         at: (u32, u32),
         content: Content<'_>,
@@ -242,12 +242,12 @@ impl<'r> Gather<'r> {
     }
 
     /// More cells follow than can be read; none of them is taken.
-    pub(in crate::read) const fn has_too_many(&mut self) {
+    pub(super) const fn has_too_many(&mut self) {
         self.full = Some((CELLS_OF_WORKBOOK, self.bounds.cells));
     }
 
     /// A formula at `at` that has no result.
-    pub(in crate::read) fn uncalculated(&mut self, at: (u32, u32)) {
+    pub(super) fn uncalculated(&mut self, at: (u32, u32)) {
         let at = Address::new(at.0, at.1);
         if at.row < ROWS && at.col < COLUMNS && self.sheet.grid.get(at).is_none() {
             self.sheet.grid.put(
@@ -261,7 +261,7 @@ impl<'r> Gather<'r> {
     }
 
     /// A cell could not be read. `false` when there were so many that the sheet is given up.
-    pub(in crate::read) fn unreadable(&mut self, reason: String) -> bool {
+    pub(super) fn unreadable(&mut self, reason: String) -> bool {
         self.bad += 1;
         self.unreadable.push(reason);
         self.bad < BAD_CELLS
@@ -269,7 +269,7 @@ impl<'r> Gather<'r> {
 
     /// After a cell that could not be read, where cells do not say where they stand: nobody can say in which
     /// column those after it stand. The row of the next cell is lost, which may be the row after its own.
-    pub(in crate::read) const fn lose_row(&mut self) {
+    pub(super) const fn lose_row(&mut self) {
         self.lost_row = Some(None);
     }
 
@@ -314,7 +314,7 @@ impl<'r> Gather<'r> {
     }
 
     /// Where shared texts lay there may be others now.
-    pub(in crate::read) fn forget_shared(&mut self) {
+    pub(super) fn forget_shared(&mut self) {
         self.shared.clear();
     }
 
@@ -361,7 +361,7 @@ impl<'r> Gather<'r> {
     }
 
     /// Takes the cells of a sheet that `calamine` has laid out.
-    pub(in crate::read) fn range<'f>(
+    pub(super) fn range<'f>(
         &mut self,
         range: &Range<Data>,
         format: impl Fn((u32, u32)) -> Option<&'f Format>,
@@ -382,7 +382,7 @@ impl<'r> Gather<'r> {
     }
 
     /// Looks at the formulas of a sheet that `calamine` has laid out.
-    pub(in crate::read) fn formulas(&mut self, range: &Range<Data>, formulas: &Range<String>) {
+    pub(super) fn formulas(&mut self, range: &Range<Data>, formulas: &Range<String>) {
         let Some((top, left)) = formulas.start() else {
             return;
         };
@@ -413,14 +413,14 @@ impl<'r> Gather<'r> {
 
     /// A sum or two that come to nothing are no sign of a program that does not calculate; a sheet
     /// whose every formula does is.
-    pub(in crate::read) fn count_zero_formulas(&mut self, formulas: u64, zeros: u64) {
+    pub(super) fn count_zero_formulas(&mut self, formulas: u64, zeros: u64) {
         const SIGN: u64 = 3;
         if zeros >= SIGN && zeros == formulas {
             self.flaw(Flaw::FormulasAllZero { cells: zeros });
         }
     }
 
-    pub(in crate::read) fn tell_hidden(&mut self, hidden: Hidden) {
+    pub(super) fn tell_hidden(&mut self, hidden: Hidden) {
         if let Some(Found {
             rows,
             columns,
@@ -432,17 +432,17 @@ impl<'r> Gather<'r> {
         }
     }
 
-    pub(in crate::read) fn flaw(&mut self, flaw: Flaw) {
+    pub(super) fn flaw(&mut self, flaw: Flaw) {
         self.findings
             .push(flaw.at(Place::sheet(self.file, &self.sheet.name)));
     }
 
-    pub(in crate::read) fn grid(&mut self) -> &mut Grid {
+    pub(super) fn grid(&mut self) -> &mut Grid {
         &mut self.sheet.grid
     }
 
     /// The sheet, and what was odd about it.
-    pub(in crate::read) fn finish(mut self) -> (Sheet, Vec<Finding>) {
+    pub(super) fn finish(mut self) -> (Sheet, Vec<Finding>) {
         if !self.unreadable.is_empty() {
             self.tell_unreadable(None);
         }

@@ -13,7 +13,7 @@ use calamine::{Data, Reader, SheetVisible, Xls, XlsError, XlsOptions};
 use std::io::Cursor;
 
 /// Reads all sheets into the report. Fails when the workbook cannot be read at all.
-pub(in crate::read) fn read(
+pub(super) fn read(
     bytes: &[u8],
     survey: &Survey,
     options: &Options,

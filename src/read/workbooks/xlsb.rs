@@ -16,7 +16,7 @@ use std::io::Cursor;
 
 /// Reads all sheets into the report. `scans` are what was found of the sheets in order, with `formats` those
 /// of their styles. Fails when the workbook cannot be opened at all.
-pub(in crate::read) fn read(
+pub(super) fn read(
     bytes: &[u8],
     formats: &Formats,
     scans: &[SheetScan],

@@ -38,26 +38,26 @@ const LOOKED_AT: u64 = 1024;
 
 /// What was found of one sheet.
 #[derive(Debug, Default)]
-pub(in crate::read) struct SheetScan {
+pub(super) struct SheetScan {
     /// Number of the style of each cell whose format shows more than the number.
     styles: HashMap<(u32, u32), usize>,
     /// Cells whose formula failed, and how: `calamine` passes over them.
-    pub(in crate::read) failed: Vec<((u32, u32), &'static str)>,
-    pub(in crate::read) hidden: Hidden,
+    pub(super) failed: Vec<((u32, u32), &'static str)>,
+    pub(super) hidden: Hidden,
     /// Why `calamine` would misread the sheet.
-    pub(in crate::read) misread: Option<&'static str>,
+    pub(super) misread: Option<&'static str>,
 }
 
 /// The number formats of the styles, in order; `None` where they show the number and nothing else.
 #[derive(Debug, Default)]
-pub(in crate::read) struct Formats {
+pub(super) struct Formats {
     formats: Vec<Option<Format>>,
     fonts: Vec<Font>,
 }
 
 impl Formats {
     /// `styles`: the part `styles.bin`.
-    pub(in crate::read) fn of(styles: &[u8]) -> Self {
+    pub(super) fn of(styles: &[u8]) -> Self {
         let mut codes: HashMap<u16, String> = HashMap::new();
         let mut formats = Vec::new();
         let mut in_cells = false;
@@ -84,7 +84,7 @@ impl Formats {
 
     /// Of the texts of `table`, the part `sharedStrings.bin`, those that a reader sees otherwise than they
     /// stand (MS-XLSB 2.5.122).
-    pub(in crate::read) fn raised(&self, table: &[u8]) -> Raised {
+    pub(super) fn raised(&self, table: &[u8]) -> Raised {
         const ITEM: u16 = 19;
         let mut found = Raised::new();
         if self.fonts.iter().all(|font| font.is_plain()) {
@@ -114,14 +114,14 @@ impl Formats {
         Some(())
     }
 
-    pub(in crate::read) fn of_cell(&self, scan: &SheetScan, at: (u32, u32)) -> Option<&Format> {
+    pub(super) fn of_cell(&self, scan: &SheetScan, at: (u32, u32)) -> Option<&Format> {
         self.formats.get(*scan.styles.get(&at)?)?.as_ref()
     }
 }
 
 /// The names by which the relationships of the workbook know its sheets, in order. `workbook`: the part
 /// `workbook.bin`.
-pub(in crate::read) fn sheet_ids(workbook: &[u8]) -> Vec<String> {
+pub(super) fn sheet_ids(workbook: &[u8]) -> Vec<String> {
     let mut ids = Vec::new();
     Records(workbook).each(|kind, _, data| {
         // `calamine` knows no sheet without a name for its part.
@@ -135,7 +135,7 @@ pub(in crate::read) fn sheet_ids(workbook: &[u8]) -> Vec<String> {
 
 /// Looks through the part of a sheet. A part that breaks off gives what stands before; the reading of its
 /// cells tells.
-pub(in crate::read) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
+pub(super) fn scan(part: impl Read, formats: &Formats) -> SheetScan {
     let mut scan = SheetScan::default();
     let mut row = 0;
     Records(part).each(|kind, len, data| {

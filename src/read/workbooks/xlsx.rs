@@ -19,7 +19,7 @@ type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
 
 /// Reads all sheets into the report. `traits` are those of the sheets in order, `raised` the texts with
 /// raised digits. Fails when the workbook cannot be opened at all.
-pub(in crate::read) fn read(
+pub(super) fn read(
     bytes: &[u8],
     traits: &[Option<SheetTraits>],
     raised: &Raised,
