@@ -1,5 +1,5 @@
-//! Texts of several fonts in an `.xls` and an `.xlsb`: digits that are raised and parts that are struck out,
-//! which `calamine` gives like all others.
+//! Texts of several fonts: digits that are raised and parts that are struck out, which `calamine` gives like all
+//! others. Here is also where an `.xls` and an `.xlsb` hold them.
 
 use super::displayed::{begins_as_number, raised};
 use super::strings::Raised;
@@ -26,29 +26,60 @@ impl Font {
     }
 }
 
-/// Adds a text to those that a reader sees otherwise than they stand. `units` are of UTF-16; each of `runs`
-/// says from which of them on which font shows them.
+/// A text of several fonts, piece by piece.
+#[derive(Default)]
+pub(super) struct RichText {
+    /// As it stands.
+    plain: String,
+    /// With raised digits as such.
+    with_raised: String,
+    has_struck: bool,
+}
+
+impl RichText {
+    pub(super) fn push(&mut self, text: &str, font: Font) {
+        self.plain.push_str(text);
+        match font.is_raised {
+            true => self.with_raised.push_str(&raised(text)),
+            false => self.with_raised.push_str(text),
+        }
+        self.has_struck |= font.is_struck && !text.is_empty();
+    }
+
+    /// What a reader sees. Raised digits count behind a number; elsewhere they are of a formula ("SO4 2-").
+    pub(super) fn seen(self) -> String {
+        if self.has_struck {
+            struck(&self.plain)
+        } else if begins_as_number(&self.plain) {
+            self.with_raised
+        } else {
+            self.plain
+        }
+    }
+
+    /// Adds it to those that a reader sees otherwise than they stand, if it is one.
+    pub(super) fn add_to(self, found: &mut Raised) {
+        let plain = self.plain.clone();
+        let seen = self.seen();
+        if seen != plain {
+            found.insert(plain.into(), seen.into());
+        }
+    }
+}
+
+/// Adds a text to those that a reader sees otherwise than they stand, if it is one. `units` are of UTF-16; each of
+/// `runs` says from which of them on which font shows them.
 pub(super) fn add(units: &[u16], runs: &[(u16, u16)], fonts: &[Font], to: &mut Raised) {
-    let (mut plain, mut seen) = (String::new(), String::new());
-    let (mut has_struck, mut font, mut from) = (false, Font::default(), 0);
+    let (mut rich, mut font, mut from) = (RichText::default(), Font::default(), 0);
     let ends = runs.iter().map(|(start, _)| usize::from(*start));
     let next = runs.iter().map(|(_, font)| fonts.get(usize::from(*font)));
     for (end, next) in ends.zip(next).chain([(units.len(), None)]) {
         let text = String::from_utf16_lossy(units.get(from..end).unwrap_or_default());
-        plain.push_str(&text);
-        match font.is_raised {
-            true => seen.push_str(&raised(&text)),
-            false => seen.push_str(&text),
-        }
-        has_struck |= font.is_struck && !text.is_empty();
+        rich.push(&text, font);
         from = from.max(end);
         font = next.copied().unwrap_or_default();
     }
-    if has_struck {
-        to.insert(plain.as_str().into(), struck(&plain).into());
-    } else if seen != plain && begins_as_number(&plain) {
-        to.insert(plain.into(), seen.into());
-    }
+    rich.add_to(to);
 }
 
 /// The texts of an `.xls`, which go on from one record into the next: its table and the records behind it.

@@ -2,9 +2,8 @@
 //! `calamine` gives "7.51" for 7.5 with a footnote 1. And for parts that are struck out: it gives "8090" for
 //! 90 in the place of 80.
 
-use super::displayed::{begins_as_number, raised};
 use super::markup::{Broken, Piece, Pieces, Tag, local, unescape};
-use super::workbook::struck;
+use super::rich::{Font, RichText};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -25,20 +24,15 @@ pub(super) fn raised_in(table: &[u8]) -> Raised {
 }
 
 fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
-    let (mut plain, mut seen) = (String::new(), String::new());
-    let (mut is_struck, mut has_struck) = (false, false);
-    let (mut is_raised, mut in_text, mut in_phonetic) = (false, false, false);
-    let mut keeps_spaces = false;
+    let (mut rich, mut font) = (RichText::default(), Font::default());
+    let (mut in_text, mut in_phonetic, mut keeps_spaces) = (false, false, false);
     for piece in Pieces::of(table) {
         match piece? {
             Piece::Open(tag) => match local(tag.name) {
-                "si" | "is" => {
-                    (plain, seen) = (String::new(), String::new());
-                    has_struck = false;
-                }
-                "r" => (is_raised, is_struck) = (false, false),
-                "strike" => is_struck = !matches!(tag.attribute("val"), Some("0" | "false")),
-                "vertAlign" => is_raised = is_superscript(&tag),
+                "si" | "is" => rich = RichText::default(),
+                "r" => font = Font::default(),
+                "strike" => font.is_struck = !matches!(tag.attribute("val"), Some("0" | "false")),
+                "vertAlign" => font.is_raised = is_superscript(&tag),
                 "rPh" => in_phonetic = true,
                 "t" => {
                     in_text = !tag.is_empty && !in_phonetic;
@@ -48,14 +42,9 @@ fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
             },
             Piece::Close(name) => match local(name) {
                 "t" => in_text = false,
-                "r" => (is_raised, is_struck) = (false, false),
+                "r" => font = Font::default(),
                 "rPh" => in_phonetic = false,
-                "si" | "is" if has_struck => {
-                    found.insert(plain.as_str().into(), struck(&plain).into());
-                }
-                "si" | "is" if seen != plain && begins_as_number(&plain) => {
-                    found.insert(plain.as_str().into(), seen.as_str().into());
-                }
+                "si" | "is" => std::mem::take(&mut rich).add_to(found),
                 _ => (),
             },
             Piece::Text(text) if in_text => {
@@ -65,12 +54,7 @@ fn walk(table: &str, found: &mut Raised) -> Result<(), Broken> {
                     true => &*text,
                     false => text.trim_matches([' ', '\t', '\r', '\n']),
                 };
-                plain.push_str(text);
-                has_struck |= is_struck;
-                match is_raised {
-                    true => seen.push_str(&raised(text)),
-                    false => seen.push_str(text),
-                }
+                rich.push(text, font);
             }
             _ => (),
         }

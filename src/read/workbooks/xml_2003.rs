@@ -2,14 +2,14 @@
 //! Form: the XML Spreadsheet Reference of Office 2003, as programs write it.
 
 use super::content::Content;
-use super::displayed::{begins_as_number, raised};
 use super::hidden::Hidden;
 use super::markup::{Broken, Piece, Pieces, Tag, local, unescape};
 use super::mend;
+use super::rich::{Font, RichText};
 use super::serial::Base;
 use super::sheet_scan::MERGES;
 use super::shown::Format;
-use super::workbook::{Gather, struck};
+use super::workbook::Gather;
 use crate::place::Area;
 use crate::read::bounds::{COLUMNS, ROWS, SHEETS};
 use crate::read::findings::Flaw;
@@ -263,16 +263,19 @@ impl Data {
 
 /// The data of a cell, up to its end; `None` where it has none.
 fn data_of(pieces: &mut Pieces<'_>) -> Result<Option<Data>, Broken> {
-    let (mut kind, mut plain, mut seen) = (None, String::new(), String::new());
-    let (mut in_data, mut in_comment, mut is_struck) = (false, false, false);
-    let mut is_twice = false;
+    let (mut kind, mut rich) = (None, RichText::default());
+    let (mut in_data, mut in_comment, mut is_twice) = (false, false, false);
     // Elements of raised and of struck text that are open.
     let (mut up, mut out) = (0_u32, 0_u32);
     loop {
+        let font = Font {
+            is_raised: up > 0,
+            is_struck: out > 0,
+        };
         match pieces.next().unwrap_or(Err(NO_END))? {
             Piece::Open(tag) if tag.is_empty => {
                 if in_data && local(tag.name).eq_ignore_ascii_case("br") {
-                    add("\n", false, &mut plain, &mut seen);
+                    rich.push("\n", Font::default());
                 }
             }
             Piece::Open(tag) => match local(tag.name) {
@@ -296,29 +299,15 @@ fn data_of(pieces: &mut Pieces<'_>) -> Result<Option<Data>, Broken> {
                 _ => (),
             },
             Piece::Text(_) | Piece::Verbatim(_) if !in_data => (),
-            Piece::Text(text) => add(&unescape(text)?, up > 0, &mut plain, &mut seen),
-            Piece::Verbatim(text) => add(text, up > 0, &mut plain, &mut seen),
+            Piece::Text(text) => rich.push(&unescape(text)?, font),
+            Piece::Verbatim(text) => rich.push(text, font),
         }
-        is_struck |= in_data && out > 0;
     }
-    let text = match () {
-        () if is_struck => struck(&plain),
-        () if begins_as_number(&plain) => seen,
-        () => plain,
-    };
     Ok(kind.map(|kind| Data {
         kind,
-        text,
+        text: rich.seen(),
         is_twice,
     }))
-}
-
-fn add(text: &str, is_raised: bool, plain: &mut String, seen: &mut String) {
-    plain.push_str(text);
-    match is_raised {
-        true => seen.push_str(&raised(text)),
-        false => seen.push_str(text),
-    }
 }
 
 /// The value of an attribute, whatever its prefix.
