@@ -95,12 +95,8 @@ fn kind_by_first(head: &[u8]) -> Kind {
         true => head[2..].iter().copied().filter(|b| *b != 0).collect(),
         false => head.into(),
     };
-    if let Some(is) = markup(&plain) {
-        return match is {
-            XML_2003 => Kind::Xml2003,
-            _ if is_flat_ods(&plain) => Kind::FlatOds,
-            _ => Kind::Foreign(is),
-        };
+    if let Some(kind) = markup(&plain) {
+        return kind;
     }
     if has_mark(head) || looks_like_text(head) {
         Kind::Text
@@ -115,9 +111,8 @@ fn has_mark(head: &[u8]) -> bool {
         .any(|mark| head.starts_with(mark))
 }
 
-const XML_2003: &str = "an XML spreadsheet of 2003";
-
-fn markup(head: &[u8]) -> Option<&'static str> {
+/// `None` where it is no markup.
+fn markup(head: &[u8]) -> Option<Kind> {
     let head = head
         .strip_prefix(b"\xef\xbb\xbf")
         .unwrap_or(head)
@@ -128,9 +123,11 @@ fn markup(head: &[u8]) -> Option<&'static str> {
     let lower: Vec<u8> = head.iter().map(u8::to_ascii_lowercase).collect();
     let has = |what: &[u8]| memchr::memmem::find(&lower, what).is_some();
     if has(b"urn:schemas-microsoft-com:office:spreadsheet") {
-        Some(XML_2003)
+        Some(Kind::Xml2003)
+    } else if is_flat_ods(head) {
+        Some(Kind::FlatOds)
     } else if lower.starts_with(b"<?xml") && !has(b"<html") {
-        Some("an XML document")
+        Some(Kind::Foreign("an XML document"))
     } else if [
         &b"<html"[..],
         b"<!doctype",
@@ -144,7 +141,7 @@ fn markup(head: &[u8]) -> Option<&'static str> {
     .iter()
     .any(|tag| has(tag))
     {
-        Some("an HTML page")
+        Some(Kind::Foreign("an HTML page"))
     } else {
         // `<0.05;<1` is a report whose first cell is a limit.
         None
