@@ -196,7 +196,7 @@ fn see<'a, 'v>(
         .collect();
     let outside = &seen.tables;
     seen.pairs = pairs(&sheet.grid, reader, outside);
-    if rules.is_some() {
+    if let Some(rules) = rules {
         told_labels::add(rules, &sheet.name, &sheet.grid, outside, &mut seen.pairs);
     }
     let prose = || {

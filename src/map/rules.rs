@@ -135,11 +135,23 @@ impl Rules {
 
     /// What the first rule that fits says that a label means, whatever the day; `None` where none says it.
     pub(super) fn meaning_of(&self, sheet: &str, label: &str) -> Option<&RuleMeaning> {
+        self.meaning_where(sheet, |wording| wording.fits(label))
+    }
+
+    /// The same by rules that write the label out. Patterns are for headings: over prose they would fit too much.
+    pub(super) fn meaning_of_words(&self, sheet: &str, label: &str) -> Option<&RuleMeaning> {
+        self.meaning_where(sheet, |wording| {
+            matches!(wording, Wording::Text(_)) && wording.fits(label)
+        })
+    }
+
+    fn meaning_where(&self, sheet: &str, fits: impl Fn(&Wording) -> bool) -> Option<&RuleMeaning> {
         (self.labels.iter())
             .filter(|rule| rule.at.is_none() && rule.from.is_none() && rule.to.is_none())
-            .filter(|rule| rule.label.fits(label))
-            .find(|rule| rule.sheet.as_ref().is_none_or(|s| s.fits(sheet)))
-            .and_then(|rule| rule.meaning.as_ref())
+            .filter(|rule| rule.sheet.as_ref().is_none_or(|wanted| wanted.fits(sheet)))
+            .find(|rule| fits(&rule.label))?
+            .meaning
+            .as_ref()
     }
 
     /// The rule for a sheet; `None` when rules name sheets and this is none of them, or when no rule

@@ -2,7 +2,7 @@
 //! any text.
 
 use super::facts;
-use crate::locate::{Pair, Wording, bare_label};
+use crate::locate::{Pair, bare_label};
 use crate::map::rules::{RuleMeaning, Rules};
 use crate::place::{Address, Areas};
 use crate::read::{CellView, Grid};
@@ -12,14 +12,14 @@ use crate::vocabulary::{Field, Meaning};
 const FARTHEST_VALUE: u32 = 8;
 
 /// The field that a label outside the tables gives: what the mapping says, else what is known of it; `None` where it
-/// gives no identity. Patterns are for headings: over prose they would fit too much.
+/// gives no identity.
 pub(super) fn field_of(
     rules: Option<&Rules>,
     sheet: &str,
     label: &str,
     known: &Meaning,
 ) -> Option<Field> {
-    match told(rules, sheet, label) {
+    match rules.and_then(|rules| rules.meaning_of_words(sheet, label)) {
         Some(RuleMeaning::Field(field)) => {
             (field.is_identity() || *field == Field::ReportRef).then_some(*field)
         }
@@ -28,24 +28,18 @@ pub(super) fn field_of(
     }
 }
 
-fn told<'r>(rules: Option<&'r Rules>, sheet: &str, label: &str) -> Option<&'r RuleMeaning> {
-    (rules?.labels.iter())
-        .filter(|rule| rule.at.is_none() && rule.from.is_none() && rule.to.is_none())
-        .filter(|rule| rule.sheet.as_ref().is_none_or(|wanted| wanted.fits(sheet)))
-        .find(|rule| matches!(rule.label, Wording::Text(_)) && rule.label.fits(label))?
-        .meaning
-        .as_ref()
-}
-
 /// Adds the pairs of such labels, in the order of their labels.
 pub(in crate::map) fn add(
-    rules: Option<&Rules>,
+    rules: &Rules,
     sheet: &str,
     grid: &Grid,
     tables: &Areas,
     pairs: &mut Vec<Pair>,
 ) {
-    let is_told = |label: &str| matches!(told(rules, sheet, label), Some(RuleMeaning::Field(_)));
+    let is_told = |label: &str| {
+        let meaning = rules.meaning_of_words(sheet, label);
+        matches!(meaning, Some(RuleMeaning::Field(_)))
+    };
     let free = |at: Address| !tables.contain(at);
     let added: Vec<Pair> = (grid.cells())
         .filter(|(at, _)| free(*at) && pairs.binary_search_by_key(at, |p| p.label).is_err())
