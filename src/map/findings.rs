@@ -21,6 +21,8 @@ use crate::place::Place;
 pub const VALUE_COLUMN_UNKNOWN: &str = "value-column-unknown";
 /// Code of the finding, and reason of the cells, at a label that is no analyte.
 pub const ANALYTE_UNKNOWN: &str = "analyte-unknown";
+/// Code of the finding, and reason of the cells, where no unit is stated and none can be taken for granted.
+pub(super) const UNIT_MISSING: &str = "unit-missing";
 
 /// Code, severity and one line for each finding of this stage.
 pub const CODES: &[(&str, Severity, &str)] = &[
@@ -305,7 +307,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "the numbers of several trace elements together tell their unit",
     ),
     (
-        "unit-missing",
+        UNIT_MISSING,
         Severity::Warning,
         "the report states no unit, and no default is safe",
     ),

@@ -4,7 +4,7 @@
 use super::notes::{fits as fits_basis, footnote_of};
 use super::stated;
 use super::units::is_like_a_unit;
-use crate::map::findings::finding;
+use crate::map::findings::{UNIT_MISSING, finding};
 use crate::map::heads::head::GroupUnit;
 use crate::map::heads::resolve::{ChosenUnit, Resolving, from_heading, from_mapping};
 use crate::record::Origin;
@@ -112,15 +112,15 @@ impl Resolving<'_, '_> {
         }
         if self.head.unit_is_open {
             self.tell(
-                "unit-missing",
+                UNIT_MISSING,
                 format!("'{}' has no unit where others have one", self.label),
                 "state it in the report, or in a mapping".into(),
             );
-            return Err("unit-missing".into());
+            return Err(UNIT_MISSING.into());
         }
         let Some(unit) = analyte.assumed_unit.clone() else {
             self.tell(
-                "unit-missing",
+                UNIT_MISSING,
                 format!(
                     "'{}' has no unit, and none can be taken for granted",
                     self.label
@@ -130,7 +130,7 @@ impl Resolving<'_, '_> {
                     analyte.unit
                 ),
             );
-            return Err("unit-missing".into());
+            return Err(UNIT_MISSING.into());
         };
         self.tell(
             "unit-assumed",

@@ -3,20 +3,17 @@
 
 use super::evidence::{Resolved, View, limit};
 use crate::finding::Finding;
-use crate::map::findings::finding;
+use crate::map::findings::{UNIT_MISSING, finding};
 use crate::map::plan::AnalyteTrack;
+use crate::place::Place;
 use crate::read::{CellView, Shown};
 use crate::vocabulary::Vocabulary;
-
-pub(in crate::map) const UNIT_MISSING: &str = "unit-missing";
-
-pub(in crate::map) const HELP: &str =
-    "state it in the report, or in a mapping: unit = \"mS/cm\", or \"uS/cm\" if they are";
+use std::sync::Arc;
 
 /// µS/cm; only water from a membrane or a still has less. Common practice, no source.
 const LEAST: f64 = 20.0;
 
-/// Whether a number of a track is too small for the unit that was taken for granted. `number` is as it stands there.
+/// Whether a number of a track is too small for the unit that was taken for granted, µS/cm.
 fn is_too_small(vocabulary: &Vocabulary, track: &AnalyteTrack, number: f64) -> bool {
     track.assumption == Some("unit-assumed")
         && vocabulary.find("conductivity") == Some(track.analyte)
@@ -54,15 +51,30 @@ pub(super) fn refuse(
             let head = &view.heads[index].1;
             let label = head.label.as_deref().unwrap_or_default();
             findings.extend(head.at.map(|at| {
-                finding(
-                    UNIT_MISSING,
-                    view.context.place(at),
-                    format!(
-                        "'{label}' has no unit, and its numbers, up to {largest}, are small for µS/cm: not placed"
-                    ),
-                    HELP.into(),
-                )
+                let numbers = format!("its numbers, up to {largest}, are small");
+                missing(view.context.place(at), label, &numbers)
             }));
         }
     }
+}
+
+/// The same of a single number of a form, whose label stands at `place`.
+pub(in crate::map) fn refuse_one(
+    place: Place,
+    label: &str,
+    findings: &mut Vec<Finding>,
+) -> Arc<str> {
+    findings.retain(|finding| finding.code != "unit-assumed" || finding.place != place);
+    findings.push(missing(place, label, "its number is small"));
+    UNIT_MISSING.into()
+}
+
+fn missing(place: Place, label: &str, numbers: &str) -> Finding {
+    finding(
+        UNIT_MISSING,
+        place,
+        format!("'{label}' has no unit, and {numbers} for µS/cm: not placed"),
+        "state it in the report, or in a mapping: unit = \"mS/cm\", or \"uS/cm\" if they are"
+            .into(),
+    )
 }

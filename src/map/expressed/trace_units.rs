@@ -6,6 +6,7 @@ use super::evidence::{Resolved, View, limit};
 use super::ion_units::take;
 use super::stated::TRACES;
 use crate::finding::Finding;
+use crate::map::findings::UNIT_MISSING;
 use crate::map::heads::columns::{is_nines, median};
 use crate::vocabulary::AnalyteId;
 
@@ -65,10 +66,10 @@ pub(super) fn settle(
                 findings,
             );
         } else {
-            tracks[index] = Some(Err("unit-missing".into()));
+            tracks[index] = Some(Err(UNIT_MISSING.into()));
             view.forget("unit-assumed", index, findings);
             let what = format!("in mg/L or in ug/L: {why}; not placed");
-            view.tell(index, "unit-missing", what, findings);
+            view.tell(index, UNIT_MISSING, what, findings);
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::finding::Finding;
 use crate::locate::{Layout, Pair, Reader, unit_after_number};
-use crate::map::expressed::small_conductivity::{HELP, UNIT_MISSING, is_text_too_small};
+use crate::map::expressed::small_conductivity::{is_text_too_small, refuse_one};
 use crate::map::findings::finding;
 use crate::map::heads::head::Head;
 use crate::map::heads::marks::tells_apart;
@@ -61,17 +61,7 @@ pub(in crate::map) fn plan<'p>(
             ) {
                 Ok(track) if is_text_too_small(context.vocabulary, &track, &text) => {
                     let place = context.place(pair.label);
-                    findings.retain(|f| f.code != "unit-assumed" || f.place != place);
-                    findings.push(finding(
-                        UNIT_MISSING,
-                        place,
-                        format!(
-                            "'{}' has no unit, and its number is small for µS/cm: not placed",
-                            pair.label_text
-                        ),
-                        HELP.into(),
-                    ));
-                    TrackRole::Unplaced(UNIT_MISSING.into())
+                    TrackRole::Unplaced(refuse_one(place, &pair.label_text, findings))
                 }
                 Ok(track) => TrackRole::Analyte(Box::new(track)),
                 Err(reason) => TrackRole::Unplaced(reason),

@@ -5,7 +5,7 @@ use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::map::expressed::evidence::{limit, settle_row};
 use crate::map::expressed::stated::Stated;
-use crate::map::findings::finding;
+use crate::map::findings::{UNIT_MISSING, finding};
 use crate::map::heads::head::Head;
 use crate::map::heads::resolve::{Beside, Context, resolve};
 use crate::map::left_out::guides::is_contaminant_level;
@@ -142,7 +142,7 @@ impl<'p> RowReader<'p> {
         let open = unit.is_none() && head.unit.is_none() && self.defaults.default_unit.is_none();
         if open && self.units_are_stated && !self.needs_no_unit(&head, rule) {
             findings.push(finding(
-                "unit-missing",
+                UNIT_MISSING,
                 context.place(at),
                 format!(
                     "'{}' has no unit in a row where others have one",
@@ -150,7 +150,7 @@ impl<'p> RowReader<'p> {
                 ),
                 "state it in the report, or in a mapping".into(),
             ));
-            return Err("unit-missing".into());
+            return Err(UNIT_MISSING.into());
         }
         let beside = Beside {
             rule,
