@@ -167,32 +167,13 @@ pub(in crate::map) fn heads(
     let is_stated = heads
         .iter()
         .any(|(_, head)| matches!(head.meaning, Meaning::Analyte(_)) && head.unit.is_some());
-    let words_at = |line: u32, track: u32| {
-        let (_, cell) = sight.heading_cell(line, track)?;
-        let text = cell.as_text();
-        let is_word =
-            sight.reader.look(cell.view()) == Look::Words && text.contains(char::is_alphanumeric);
-        is_word.then(|| Arc::<str>::from(text.trim()))
-    };
     // Where units stand at most names, a word at another is its unit.
-    let are_mostly_units = |line: &&u32| {
-        let named =
-            || (heads.iter()).filter(|(_, head)| matches!(head.meaning, Meaning::Analyte(_)));
-        let has_unit = |track: u32| {
-            (sight.heading_cell(**line, track))
-                .is_some_and(|(_, cell)| sight.reader.look(cell.view()) == Look::Unit)
-        };
-        let units = named().filter(|(track, _)| has_unit(*track)).count();
-        units > 1
-            && units
-                > named()
-                    .filter(|(track, _)| words_at(**line, *track).is_some())
-                    .count()
-    };
-    let mostly: Vec<u32> = of_units.iter().filter(are_mostly_units).copied().collect();
+    let mostly: Vec<u32> = (of_units.iter().copied())
+        .filter(|line| are_mostly_units(sight, &heads, *line))
+        .collect();
     for (track, head) in &mut heads {
         if head.unit.is_none() && head.unit_words.is_none() {
-            head.unit_words = mostly.iter().find_map(|line| words_at(*line, *track));
+            head.unit_words = (mostly.iter()).find_map(|line| words_at(sight, *line, *track));
         }
         let is_blank = |line: &u32| {
             (sight.heading_cell(*line, *track))
@@ -201,6 +182,31 @@ pub(in crate::map) fn heads(
         head.unit_is_open = is_stated && !of_units.is_empty() && of_units.iter().all(is_blank);
     }
     heads
+}
+
+/// Whether a heading line has units at several names, and at more of them than other words.
+fn are_mostly_units(sight: &Sight<'_, '_>, heads: &[(u32, Head)], line: u32) -> bool {
+    let named = || {
+        (heads.iter())
+            .filter(|(_, head)| matches!(head.meaning, Meaning::Analyte(_)))
+            .map(|(track, _)| *track)
+    };
+    let has_unit = |track: &u32| {
+        (sight.heading_cell(line, *track))
+            .is_some_and(|(_, cell)| sight.reader.look(cell.view()) == Look::Unit)
+    };
+    let units = named().filter(has_unit).count();
+    let has_words = |track: &u32| words_at(sight, line, *track).is_some();
+    units > 1 && units > named().filter(has_words).count()
+}
+
+/// The words in a heading line at a track; `None` where something known stands there, or nothing.
+fn words_at(sight: &Sight<'_, '_>, line: u32, track: u32) -> Option<Arc<str>> {
+    let (_, cell) = sight.heading_cell(line, track)?;
+    let text = cell.as_text();
+    let are_words =
+        sight.reader.look(cell.view()) == Look::Words && text.contains(char::is_alphanumeric);
+    are_words.then(|| text.trim().into())
 }
 
 /// The head of one track. `kinds` is what [`line_field`] says of each heading line.

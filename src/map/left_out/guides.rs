@@ -122,12 +122,13 @@ const BESIDE_EARLIER: &[&str] = &[
 /// "Previous", "Previous result", "Vorwert": of another day than the samples beside it.
 pub(super) fn is_earlier(text: &str) -> bool {
     let folded = fold(text);
-    let mut words = folded
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty());
-    let is_one = |w: &str| EARLIER.contains(&w);
-    let all: Vec<&str> = words.by_ref().collect();
-    all.iter().any(|w| is_one(w)) && all.iter().all(|w| is_one(w) || BESIDE_EARLIER.contains(w))
+    let words = || {
+        folded
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|word| !word.is_empty())
+    };
+    words().any(|word| EARLIER.contains(&word))
+        && words().all(|word| EARLIER.contains(&word) || BESIDE_EARLIER.contains(&word))
 }
 
 /// Words between them that say nothing.
