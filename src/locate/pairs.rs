@@ -35,7 +35,8 @@ pub struct Pair {
 pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
     let free = |at: Address| !outside.contain(at);
     let mut found: Vec<Pair> = Vec::new();
-    let mut over = (u32::MAX, Vec::new());
+    // The row last asked for, and the columns of its labels over values.
+    let mut over: (Option<u32>, Vec<u32>) = (None, Vec::new());
     for (label, cell) in grid.cells().filter(|(at, _)| free(*at)) {
         let CellView::Text(text) = cell.view() else {
             continue;
@@ -64,8 +65,8 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
             Meaning::Field(_) => false,
             Meaning::Unknown => continue,
         };
-        if over.0 != label.row {
-            over = (label.row, labels_over_values(grid, reader, label.row));
+        if over.0 != Some(label.row) {
+            over = (Some(label.row), labels_over_values(grid, reader, label.row));
         }
         if !analyte && over.1.contains(&label.col) {
             let value = Address::new(label.row + 1, label.col);
@@ -79,17 +80,9 @@ pub fn pairs(grid: &Grid, reader: &Reader<'_>, outside: &Areas) -> Vec<Pair> {
             });
             continue;
         }
-        let is_one_of_pairs = || {
-            let row: Vec<CellView<'_>> = grid
-                .row(label.row)
-                .iter()
-                .map(|(_, cell)| cell.view())
-                .collect();
-            are_pairs(reader, &row)
-        };
         let sure = ends_as_label(text)
             || stands_in_a_list_of_pairs(grid, reader, label)
-            || matches!(grid.row(label.row).len(), 4 | 6) && is_one_of_pairs();
+            || are_pairs(reader, views(grid.row(label.row)));
         let Some(value) = value_beside(grid, reader, label, analyte, sure, &free) else {
             continue;
         };
@@ -215,7 +208,15 @@ pub(super) fn tells_samples_apart<'c>(
 }
 
 /// "Sample | Bore 2 | Sampled | 13.1.2026": labels, each before what it says.
-pub fn are_pairs(reader: &Reader<'_>, row: &[CellView<'_>]) -> bool {
+pub fn are_pairs<'c>(
+    reader: &Reader<'_>,
+    row: impl ExactSizeIterator<Item = CellView<'c>>,
+) -> bool {
+    // Two or three of them; rows can be long.
+    if !matches!(row.len(), 4 | 6) {
+        return false;
+    }
+    let row: Vec<CellView<'_>> = row.collect();
     let values = || {
         row.iter()
             .skip(1)
@@ -230,11 +231,9 @@ pub fn are_pairs(reader: &Reader<'_>, row: &[CellView<'_>]) -> bool {
             Look::Field(Field::Source | Field::SourceKind | Field::Site | Field::Region)
         )
     };
-    matches!(row.len(), 4 | 6)
-        && row
-            .iter()
-            .step_by(2)
-            .all(|label| matches!(reader.look(*label), Look::Field(_)))
+    row.iter()
+        .step_by(2)
+        .all(|label| matches!(reader.look(*label), Look::Field(_)))
         && (values().all(is_plain)
             || values().all(|look| is_plain(look) || is_kind(look))
                 && row.iter().skip(1).step_by(2).any(|cell| is_day(*cell)))
@@ -250,7 +249,7 @@ fn states<'c>(
         matches!(meaning, Meaning::Field(field) if is_wanted(*field))
     };
     let row: Vec<CellView<'_>> = row.collect();
-    let are_pairs = row.len() == 2 || are_pairs(reader, &row);
+    let are_pairs = row.len() == 2 || are_pairs(reader, row.iter().copied());
     row.iter().any(|cell| match cell {
         CellView::Text(text) => {
             let labels = ends_as_label(text) || are_pairs;
@@ -369,18 +368,16 @@ fn inline(reader: &Reader<'_>, text: &str) -> Option<(Arc<str>, Range<usize>)> {
         if name.is_empty() || value.is_empty() {
             continue;
         }
-        match &reader.heading(name).meaning {
-            Meaning::Unknown => {}
-            Meaning::Field(_) => {
-                let from = start + (text[start..].len() - text[start..].trim_start().len());
-                return Some((name.into(), from..from + value.len()));
-            }
+        let is_value = match reader.heading(name).meaning {
+            Meaning::Unknown => false,
+            Meaning::Field(_) => true,
             Meaning::Analyte(_) | Meaning::Ambiguous(_) => {
-                if is_number_like(value) || says_nothing_found(&value.to_lowercase()) {
-                    let from = start + (text[start..].len() - text[start..].trim_start().len());
-                    return Some((name.into(), from..from + value.len()));
-                }
+                is_number_like(value) || says_nothing_found(&value.to_lowercase())
             }
+        };
+        if is_value {
+            let from = text.len() - text[start..].trim_start().len();
+            return Some((name.into(), from..from + value.len()));
         }
     }
     None

@@ -37,28 +37,27 @@ pub(super) fn trimmed(
     let look = |track: u32| reader.look(grid.view(Address::new(names.line, track)));
     let is_unit = |track: u32| named(track - 1) && look(track) == Look::Unit;
     let keep = |track: u32| named(track) || (lines.len() > 1 && held(track));
-    // The row directly over the first label heads the table unless it is itself a label with its value.
-    let heads = |track: u32| {
-        named(track + 1)
-            && lines
-                .iter()
-                .any(|line| matches!(grid.view(Address::new(*line, track)), CellView::Text(_)))
-            && !matches!(look(track), Look::Field(field) if field != Field::Label)
-    };
     let first_name = names.names.first().copied().unwrap_or(table.left);
     if let Some(last) = letterhead(grid, reader, names.line, &lines, table.left..first_name) {
         table.left = (last + 1).min(first_name);
     }
-    // "Parameter | Unit | Bore 1" heads the lines of a single sample too, where labels stand down to the first name.
-    let heads = |track: u32| {
-        let has_label = |track: u32| grid.get(Address::new(names.line, track)).is_some();
-        heads(track)
-            || look(track) == Look::Field(Field::Label)
-                && (track..first_name).all(has_label)
-                && lines
-                    .iter()
-                    .any(|line| grid.get(Address::new(*line, track)).is_some())
+    let any_line = |track: u32, is: fn(CellView<'_>) -> bool| {
+        (lines.iter()).any(|line| is(grid.view(Address::new(*line, track))))
     };
+    // The row directly over the first label heads the table unless it is itself a label with its value.
+    let heads_first = |track: u32| {
+        named(track + 1)
+            && any_line(track, |cell| matches!(cell, CellView::Text(_)))
+            && !matches!(look(track), Look::Field(field) if field != Field::Label)
+    };
+    // "Parameter | Unit | Bore 1" heads the lines of a single sample too, where labels stand down to the first name.
+    let heads_labels = |track: u32| {
+        let has_label = |track: u32| grid.get(Address::new(names.line, track)).is_some();
+        look(track) == Look::Field(Field::Label)
+            && (track..first_name).all(has_label)
+            && any_line(track, |cell| !cell.is_empty())
+    };
+    let heads = |track: u32| heads_first(track) || heads_labels(track);
     while table.left < table.right && !keep(table.left) && !heads(table.left) {
         table.left += 1;
     }

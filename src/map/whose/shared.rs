@@ -153,8 +153,7 @@ fn names_between(grid: &Grid, reader: &Reader<'_>, block: &BlockPlan) -> Vec<(u3
     let lines = (grid.rows_from(block.first_line))
         .take_while(|(row, _)| *row <= block.last_line)
         .filter(|(_, cells)| {
-            let views = || cells.iter().map(|(_, cell)| cell.view());
-            cells.len() <= 2 || cells.len() <= 6 && are_pairs(reader, &views().collect::<Vec<_>>())
+            cells.len() <= 2 || are_pairs(reader, cells.iter().map(|(_, cell)| cell.view()))
         });
     for (row, cells) in lines {
         if states_identity(reader, cells.iter().map(|(_, cell)| cell.view())) {
