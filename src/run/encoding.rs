@@ -18,7 +18,36 @@ pub(super) fn by_words(report: &Report, vocabulary: &Vocabulary) -> Option<(Enco
     if !report.is_encoding_assumed() {
         return None;
     }
-    let mut texts: BTreeSet<&str> = BTreeSet::new();
+    let texts = texts_of(report);
+    // As they stand the texts are read again by recognition, and so remembered.
+    let says = |text: &str| vocabulary.heading_in(text, &HeadingContext::default());
+    let is_known = |text: &str| {
+        is_text(text) && (vocabulary.is_unit(text) || says(text).meaning != Meaning::Unknown)
+    };
+    let texts: Vec<(&str, bool)> = (texts.into_iter())
+        .map(|text| (text, is_known(text)))
+        .collect();
+    let known_before = texts.iter().filter(|(_, is_known)| *is_known).count();
+    if known_before == texts.len() {
+        return None;
+    }
+    let mut best: Option<(Encoding, Vec<String>)> = None;
+    // Where any word is known, the letters are Latin.
+    for encoding in Encoding::others(report.partial, known_before > 0) {
+        let most = best.as_ref().map_or(known_before, |(_, words)| words.len());
+        let known = known_in(encoding, &texts, vocabulary);
+        if let Some(known) = known.filter(|known| known.len() > most) {
+            best = Some((encoding, known));
+        }
+    }
+    let (encoding, known) = best?;
+    let finding = findings::encoding_by_words(&report.file, encoding, &known, known_before);
+    Some((encoding, finding))
+}
+
+/// The first short texts with letters beyond ASCII, each once.
+fn texts_of(report: &Report) -> BTreeSet<&str> {
+    let mut texts = BTreeSet::new();
     for (_, cell) in report.sheets.iter().flat_map(|sheet| sheet.grid.cells()) {
         if let CellView::Text(text) = cell.view()
             && !text.is_ascii()
@@ -30,43 +59,27 @@ pub(super) fn by_words(report: &Report, vocabulary: &Vocabulary) -> Option<(Enco
             }
         }
     }
-    let is_known = |text: &str| is_text(text) && vocabulary.knows(text);
-    // As they stand the texts are read again by recognition, and so remembered.
-    let says = |text: &str| vocabulary.heading_in(text, &HeadingContext::default());
-    let is_known_now = |text: &str| {
-        is_text(text) && (vocabulary.is_unit(text) || says(text).meaning != Meaning::Unknown)
-    };
-    let before: Vec<bool> = texts.iter().map(|text| is_known_now(text)).collect();
-    let known_before = before.iter().filter(|known| **known).count();
-    if known_before == texts.len() {
-        return None;
-    }
-    let mut best: Option<(Encoding, Vec<String>)> = None;
-    // Where any word is known, the letters are Latin.
-    for encoding in Encoding::others(report.partial, known_before > 0) {
-        let mut known: Vec<String> = Vec::new();
-        let mut texts = texts.iter().zip(&before);
-        let says_something = texts.all(|(text, known_before)| {
-            let again = encoding.retaken(text);
-            known.extend(
-                again
-                    .iter()
-                    .filter(|again| match again.as_str() == *text {
-                        true => *known_before,
-                        false => is_known(again),
-                    })
-                    .cloned(),
-            );
-            again.is_some()
-        });
-        let most = best.as_ref().map_or(known_before, |(_, words)| words.len());
-        if says_something && known.len() > most {
-            best = Some((encoding, known));
+    texts
+}
+
+/// The texts that are known in an encoding; `None` where one of them says nothing in it. `texts`: as they were read,
+/// and whether they are known so.
+fn known_in(
+    encoding: Encoding,
+    texts: &[(&str, bool)],
+    vocabulary: &Vocabulary,
+) -> Option<Vec<String>> {
+    let mut known = Vec::new();
+    for (text, is_known) in texts {
+        let again = encoding.retaken(text)?;
+        if match again == *text {
+            true => *is_known,
+            false => is_text(&again) && vocabulary.knows(&again),
+        } {
+            known.push(again);
         }
     }
-    let (encoding, known) = best?;
-    let finding = findings::encoding_by_words(&report.file, encoding, &known, known_before);
-    Some((encoding, finding))
+    Some(known)
 }
 
 /// Whether a text can be one of words: one letter is too little to tell anything by, characters of control are no text,
