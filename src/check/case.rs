@@ -7,6 +7,7 @@ use super::limits::{CheckLimits, Limits};
 use super::samples::{ColumnId, Entry, Judged, Samples};
 use super::substance::Substance;
 use super::water::Water;
+use crate::place::Place;
 use hashbrown::HashMap;
 use std::collections::BTreeMap;
 
@@ -50,6 +51,17 @@ impl SampleCase<'_> {
         help: impl Into<String>,
     ) -> Found {
         Found::at(code, self.samples, self.sample, substance, message, help)
+    }
+
+    /// A finding about the sample as a whole, told at one of its cells.
+    pub(super) fn found_at(
+        &self,
+        code: &'static str,
+        place: Place,
+        message: String,
+        help: impl Into<String>,
+    ) -> Found {
+        Found::of_sample(code, self.sample, place, message, help)
     }
 }
 

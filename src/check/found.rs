@@ -40,11 +40,31 @@ impl Found {
         help: impl Into<String>,
     ) -> Self {
         Self {
+            analyte: Some(Cow::Borrowed(substance.code())),
+            ..Self::of_sample(
+                code,
+                sample,
+                place_of(samples, sample, substance),
+                message,
+                help,
+            )
+        }
+    }
+
+    /// A finding about a sample as a whole.
+    pub(super) fn of_sample(
+        code: &'static str,
+        sample: &Judged<'_>,
+        place: Place,
+        message: String,
+        help: impl Into<String>,
+    ) -> Self {
+        Self {
             code,
             grade: Grade::Usual,
-            place: place_of(samples, sample, substance),
+            place,
             sample: Some(sample.key.clone()),
-            analyte: Some(Cow::Borrowed(substance.code())),
+            analyte: None,
             message,
             help: help.into(),
             cells: 1,

@@ -54,8 +54,6 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     );
     let help = "say whose each is in the report or in a mapping (where each client has a folder: [recognise] \
                 file = '(?<client>[^/]+)/.*'), or set aside what no longer holds";
-    let mut one_found = case.found(CODE, Substance::Ph, message, help);
-    one_found.place = case.samples.place(one);
-    one_found.analyte = None;
-    found.push(one_found.weigh(far.len() as f64));
+    let mixed = case.found_at(CODE, case.samples.place(one), message, help);
+    found.push(mixed.weigh(far.len() as f64));
 }

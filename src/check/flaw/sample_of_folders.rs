@@ -20,6 +20,7 @@
 //! Judgement.
 
 use super::prelude::*;
+use crate::place::Place;
 use crate::vocabulary::AnalyteId;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -54,8 +55,8 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
     {
         return;
     }
-    // Of each folder its first entry, and its analytes.
-    let mut folders: BTreeMap<String, (Found, BTreeSet<AnalyteId>)> = BTreeMap::new();
+    // Of each folder its first place, and its analytes.
+    let mut folders: BTreeMap<String, (Place, BTreeSet<AnalyteId>)> = BTreeMap::new();
     for (analyte, entries) in case.sample.ranked.iter() {
         for entry in entries {
             let place = case.samples.place(entry);
@@ -64,16 +65,12 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
                 .rsplit_once('/')
                 .map_or("", |(folder, _)| folder)
                 .to_owned();
-            let (_, analytes) = folders.entry(folder).or_insert_with(|| {
-                let mut first = case.found(CODE, Substance::Ph, String::new(), "");
-                (first.place, first.analyte) = (place, None);
-                (first, BTreeSet::new())
-            });
+            let (_, analytes) = (folders.entry(folder)).or_insert_with(|| (place, BTreeSet::new()));
             analytes.insert(*analyte);
         }
     }
     let mut all = folders.into_values();
-    let (Some((one, mut met)), Some((mut other, analytes))) = (all.next(), all.next()) else {
+    let (Some((one, mut met)), Some((other, analytes))) = (all.next(), all.next()) else {
         return;
     };
     let mut is_apart = true;
@@ -82,15 +79,13 @@ fn find(case: &SampleCase<'_>, found: &mut Vec<Found>) {
         met.extend(analytes);
     }
     if is_apart {
-        other.message = format!(
-            "{}: the results here and those of {} are taken for one sample: they have one name and one day, and \
+        let message = format!(
+            "{}: the results here and those of {one} are taken for one sample: they have one name and one day, and \
              nothing says whose they are",
             case.who(),
-            one.place,
         );
-        other.help = "if they are of two waters, say whose each is in the report or in a mapping (where each \
-                      client has a folder: [recognise] file = '(?<client>[^/]+)/.*')"
-            .into();
-        found.push(other);
+        let help = "if they are of two waters, say whose each is in the report or in a mapping (where each \
+                      client has a folder: [recognise] file = '(?<client>[^/]+)/.*')";
+        found.push(case.found_at(CODE, other, message, help));
     }
 }
