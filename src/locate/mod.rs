@@ -21,7 +21,7 @@ pub use block::{Block, Layout, ResultColumns};
 pub use cross::{CrossTable, Named, Of, are_places, caption, is_period};
 pub use hints::{Hints, Wording};
 pub use look::{Look, Reader, is_number_like};
-pub use pairs::{Pair, are_pairs, bare_label, pairs, states_identity};
+pub use pairs::{FARTHEST_VALUE, Pair, are_pairs, bare_label, pairs, states_identity};
 pub use records::is_day;
 pub use strip::unit_after_number;
 pub use words::says_nothing_found;

@@ -11,7 +11,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 /// How far right of its label a value can stand; forms leave room for long labels.
-const FARTHEST_VALUE: u32 = 8;
+pub const FARTHEST_VALUE: u32 = 8;
 
 /// "Date of receipt at laboratory".
 const MOST_WORDS_OF_A_LABEL: usize = 5;

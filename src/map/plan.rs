@@ -52,7 +52,7 @@ pub struct SheetPlan {
     /// Areas set aside, with the reason.
     pub set_aside: Vec<(Area, Arc<str>)>,
     pub titles: Vec<Address>,
-    /// Cells outside blocks that gave identity.
+    /// Cells outside blocks that gave identity, in order where the sheet has blocks.
     pub identity: Vec<Address>,
 }
 

@@ -1,7 +1,7 @@
 //! Samples without a day, on a sheet that has one which nothing says to be theirs: a letter's "Date", a title's.
 
 use super::facts::is_bare_date;
-use super::title_days::{Speaks, day_in};
+use super::title_days::{Speaks, day_in, speaks_beside};
 use crate::finding::Finding;
 use crate::locate::{Layout, bare_label, is_day};
 use crate::map::findings::finding;
@@ -63,13 +63,15 @@ fn is_undated(block: &BlockPlan) -> bool {
         && !block.says(WHEN)
 }
 
+/// A day that nothing takes.
 struct Day {
     at: Address,
     text: String,
+    /// What stands before it.
     label: Option<String>,
 }
 
-/// The days above the first table, or anywhere above the last result of a form, that are of no known paper.
+/// The days above the first headings, or the first result of a form, that are of no known paper.
 fn untaken(sheet: &SheetPlan, grid: &Grid) -> Vec<Day> {
     let rows = sheet.blocks.iter().flat_map(|block| {
         let headings = block.headings.iter().map(|at| at.row);
@@ -83,6 +85,7 @@ fn untaken(sheet: &SheetPlan, grid: &Grid) -> Vec<Day> {
         .collect()
 }
 
+/// `None` where the cell holds no day, or that of a paper.
 fn day(grid: &Grid, at: Address, cell: CellView<'_>) -> Option<Day> {
     let text = squash(&cell.as_text()).into_owned();
     if is_day(cell) {
@@ -91,8 +94,8 @@ fn day(grid: &Grid, at: Address, cell: CellView<'_>) -> Option<Day> {
         let label =
             label.filter(|label| label.len() <= LONGEST_LABEL && !is_day(CellView::Text(label)));
         let is_of_paper = label.as_ref().is_some_and(|label| {
-            let title = format!("{} 1.1.2001", bare_label(label));
-            !is_bare_date(label) && day_in(&title).is_none_or(|day| day.speaks == Speaks::OfAnother)
+            let speaks = speaks_beside(bare_label(label));
+            !is_bare_date(label) && speaks.is_none_or(|speaks| speaks == Speaks::OfAnother)
         });
         let label = label.map(|label| bare_label(&label).to_owned());
         return (!is_of_paper).then_some(Day { at, text, label });

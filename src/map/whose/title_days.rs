@@ -266,25 +266,8 @@ pub(in crate::map) fn day_in(title: &str) -> Option<TitleDay<'_>> {
         return None;
     }
     let rest = fold(&format!("{before} {behind}"));
-    let rest: Vec<&str> = rest
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .collect();
-    let says = |list: &[&str]| rest.iter().any(|w| begins(list, w));
-    // "Date of analysis 12.03.2021", "Analysis: 12.03.2021"
-    let is_labelled = before.trim_end().ends_with(':') || rest.iter().any(|w| DATE.contains(w));
-    let is_another = rest.iter().any(|w| OTHER_DAYS.contains(w));
-    let speaks = if is_another || says(OF_PAPERS) {
-        Speaks::OfAnother
-    } else if says(SAMPLING) {
-        Speaks::OfSampling
-    } else if is_labelled {
-        Speaks::OfAnother
-    } else if says(OF_WATER) {
-        Speaks::OfWater
-    } else {
-        Speaks::Barely
-    };
+    let rest = bare_words(&rest);
+    let speaks = speaks(&rest, before.trim_end().ends_with(':'));
     let is_between = |w: &&str| begins(SAMPLING, w) || begins(OF_WATER, w) || BETWEEN.contains(w);
     let name = [before, behind].map(|part| part.trim_matches(|c: char| !c.is_alphanumeric()));
     let name = match name {
@@ -296,6 +279,39 @@ pub(in crate::map) fn day_in(title: &str) -> Option<TitleDay<'_>> {
         speaks,
         name,
     })
+}
+
+/// What a label says of the day in the cell beside it; `None` where it is a remark, or holds another day.
+pub(super) fn speaks_beside(label: &str) -> Option<Speaks> {
+    let words = words(label);
+    let is_label = words.len() < MOST_WORDS && day_among(label, &words).is_none();
+    (is_label && !ends_a_stretch(label)).then(|| speaks(&bare_words(&fold(label)), false))
+}
+
+/// Of whom or what a day is, by the folded words beside it. `is_label`: a colon parts them from the day.
+fn speaks(words: &[&str], is_label: bool) -> Speaks {
+    let says = |list: &[&str]| words.iter().any(|word| begins(list, word));
+    // "Date of analysis 12.03.2021", "Analysis: 12.03.2021"
+    let is_labelled = is_label || words.iter().any(|word| DATE.contains(word));
+    let is_another = words.iter().any(|word| OTHER_DAYS.contains(word));
+    if is_another || says(OF_PAPERS) {
+        Speaks::OfAnother
+    } else if says(SAMPLING) {
+        Speaks::OfSampling
+    } else if is_labelled {
+        Speaks::OfAnother
+    } else if says(OF_WATER) {
+        Speaks::OfWater
+    } else {
+        Speaks::Barely
+    }
+}
+
+fn bare_words(folded: &str) -> Vec<&str> {
+    folded
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .collect()
 }
 
 /// "Between 3 and" before "5 May 2026": the last of several days.

@@ -2,14 +2,11 @@
 //! any text.
 
 use super::facts;
-use crate::locate::{Pair, bare_label};
+use crate::locate::{FARTHEST_VALUE, Pair, bare_label};
 use crate::map::rules::{RuleMeaning, Rules};
 use crate::place::{Address, Areas};
 use crate::read::{CellView, Grid};
 use crate::vocabulary::{Field, Meaning};
-
-/// How far right of its label a value can stand.
-const FARTHEST_VALUE: u32 = 8;
 
 /// The field that a label outside the tables gives: what the mapping says, else what is known of it; `None` where it
 /// gives no identity.
