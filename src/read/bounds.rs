@@ -2,6 +2,8 @@
 //! held before memory is asked for, and each has its reason beside it. Past a bound the file (or
 //! the cell) gets an error finding that names the bound, and the run goes on.
 
+use super::findings::Flaw;
+
 /// Bytes of a workbook file. Laboratory workbooks are below 50 MB; two are read at once.
 pub(super) const WORKBOOK_BYTES: u64 = 256 << 20;
 
@@ -61,6 +63,17 @@ pub(super) const COLUMNS: u32 = 16_384;
 
 /// Sheets of one workbook: an account holds the sheet as 16 bits, and no laboratory has 1,000.
 pub(super) const SHEETS: usize = 1_000;
+
+/// Fails where a workbook has more sheets than are read.
+pub(super) const fn bound_sheets(sheets: usize) -> Result<(), Flaw> {
+    match sheets > SHEETS {
+        true => Err(Flaw::CellsClaimed {
+            what: "sheets",
+            bound: SHEETS as u64,
+        }),
+        false => Ok(()),
+    }
+}
 
 /// Characters of one cell: Excel's own limit.
 pub(super) const CELL_CHARS: usize = 32_767;

@@ -212,6 +212,12 @@ pub struct Report {
 }
 
 impl Report {
+    /// Adds a sheet, and what is told of it.
+    pub(super) fn add(&mut self, (sheet, findings): (Sheet, Vec<Finding>)) {
+        self.sheets.push(sheet);
+        self.findings.extend(findings);
+    }
+
     /// Whether nothing told the encoding of a text, so that Windows-1252 was taken.
     pub fn is_encoding_assumed(&self) -> bool {
         self.findings

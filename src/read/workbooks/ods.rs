@@ -8,7 +8,7 @@ use super::ods_tables::{Cell, Found, Row, Tables};
 use super::serial::Base;
 use super::workbook::Gather;
 use crate::place::Address;
-use crate::read::bounds::{CELLS, COLUMNS, HELD_PART_BYTES, ROWS, SHEETS};
+use crate::read::bounds::{CELLS, COLUMNS, HELD_PART_BYTES, ROWS, bound_sheets};
 use crate::read::cell::Shown;
 use crate::read::findings::Flaw;
 use crate::read::grid::Report;
@@ -21,12 +21,7 @@ pub(in crate::read) fn read(content: impl Read, report: &mut Report) -> Result<(
     let content = ods_prefixes::usual(&content).map_err(broken)?;
     let mut tables = Tables::of(&content);
     while let Some(table) = tables.next().map_err(broken)? {
-        if report.sheets.len() >= SHEETS {
-            return Err(Flaw::CellsClaimed {
-                what: "sheets",
-                bound: SHEETS as u64,
-            });
-        }
+        bound_sheets(report.sheets.len() + 1)?;
         let mut gather = Gather::new(report, &table.name, table.is_hidden, Base::Year1900);
         let mut formulas = Formulas::default();
         let (mut row, mut goes_on) = (0, true);
@@ -42,9 +37,7 @@ pub(in crate::read) fn read(content: impl Read, report: &mut Report) -> Result<(
         }
         gather.tell_hidden(std::mem::take(&mut tables.hidden));
         gather.count_zero_formulas(formulas.all, formulas.zeros);
-        let (sheet, findings) = gather.finish();
-        report.sheets.push(sheet);
-        report.findings.extend(findings);
+        report.add(gather.finish());
     }
     Ok(())
 }

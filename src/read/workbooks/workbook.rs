@@ -16,7 +16,7 @@ use crate::read::cell::{Cell, Shown, Value};
 use crate::read::delimited::text::shorten;
 use crate::read::findings::Flaw;
 use crate::read::grid::{Grid, Report, Sheet};
-use calamine::{Data, ExcelDateTime, Range, SheetType};
+use calamine::{Data, ExcelDateTime, Range, SheetType, SheetVisible};
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
@@ -37,7 +37,7 @@ pub(super) fn open_book<B, E: std::fmt::Display>(
 }
 
 /// What a sheet is that has no cells; `None` for one that has.
-pub(super) const fn no_cells(kind: SheetType) -> Option<&'static str> {
+const fn no_cells(kind: SheetType) -> Option<&'static str> {
     match kind {
         SheetType::WorkSheet | SheetType::MacroSheet => None,
         SheetType::ChartSheet => Some("chart"),
@@ -116,6 +116,17 @@ pub(super) struct Gather<'r> {
 }
 
 impl<'r> Gather<'r> {
+    /// `None`, and told, where a sheet has no cells.
+    pub(super) fn of(report: &'r mut Report, sheet: &calamine::Sheet, base: Base) -> Option<Self> {
+        if let Some(kind) = no_cells(sheet.typ) {
+            let place = Place::sheet(&report.file, &sheet.name.as_str().into());
+            report.findings.push(Flaw::SheetNoCells { kind }.at(place));
+            return None;
+        }
+        let is_hidden = sheet.visible != SheetVisible::Visible;
+        Some(Self::new(report, &sheet.name, is_hidden, base))
+    }
+
     pub(super) fn new(report: &'r Report, name: &str, hidden: bool, base: Base) -> Self {
         Self {
             file: &report.file,
@@ -500,9 +511,7 @@ mod tests {
                     break;
                 }
             }
-            let (sheet, findings) = gather.finish();
-            report.sheets.push(sheet);
-            report.findings.extend(findings);
+            report.add(gather.finish());
         }
         let cells = report.sheets.iter().map(|sheet| sheet.grid.count()).sum();
         (

@@ -2,14 +2,14 @@
 
 use super::biff::Survey;
 use super::serial::Base;
-use super::workbook::{Gather, no_cells, open_book};
+use super::workbook::{Gather, open_book};
 use crate::guard::guard;
-use crate::place::{Address, Area, Place};
+use crate::place::{Address, Area};
 use crate::read::cell::Cell;
 use crate::read::findings::Flaw;
 use crate::read::grid::Report;
 use crate::read::options::Options;
-use calamine::{Data, Reader, SheetVisible, Xls, XlsError, XlsOptions};
+use calamine::{Data, Reader, Xls, XlsError, XlsOptions};
 use std::io::Cursor;
 
 /// Reads all sheets into the report. Fails when the workbook cannot be read at all.
@@ -29,22 +29,17 @@ pub(super) fn read(
     )?;
     let base = Base::of(book.has_1904_epoch());
     for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
-        if let Some(kind) = no_cells(sheet.typ) {
-            let place = Place::sheet(&report.file, &sheet.name.as_str().into());
-            report.findings.push(Flaw::SheetNoCells { kind }.at(place));
+        let Some(mut gather) = Gather::of(report, &sheet, base) else {
             continue;
-        }
-        let hidden = sheet.visible != SheetVisible::Visible;
-        let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        };
         // Single bytes of a code page written as if they were Unicode come with NULs among them.
         gather.raised = Some(&survey.raised).filter(|raised| !raised.is_empty());
         gather.drops_nul = options.xls_codepage.is_some();
         if let Err(reason) = read_sheet(&mut book, &sheet.name, index, survey, &mut gather) {
             gather.flaw(Flaw::SheetUnreadable { reason });
         }
-        let (sheet, findings) = gather.finish();
-        report.sheets.push(sheet);
-        report.findings.extend(findings);
+        let read = gather.finish();
+        report.add(read);
     }
     Ok(())
 }

@@ -4,14 +4,13 @@ use super::content::Content;
 use super::serial::Base;
 use super::shown::Format;
 use super::strings::Raised;
-use super::workbook::{Gather, no_cells, open_book};
+use super::workbook::{Gather, open_book};
 use super::xlsb_scan::{Formats, SheetScan};
 use crate::guard::guard;
-use crate::place::Place;
-use crate::read::bounds::SHEETS;
+use crate::read::bounds::bound_sheets;
 use crate::read::findings::Flaw;
 use crate::read::grid::Report;
-use calamine::{Reader, SheetVisible, Xlsb, XlsbError};
+use calamine::{Reader, Xlsb, XlsbError};
 use std::io::Cursor;
 
 /// Reads all sheets into the report. `scans` are what was found of the sheets in order, with `formats` those
@@ -28,25 +27,16 @@ pub(super) fn read(
         |e| matches!(e, XlsbError::Password),
     )?;
     let base = Base::of(book.has_1904_epoch());
-    if book.sheets_metadata().len() > SHEETS {
-        return Err(Flaw::CellsClaimed {
-            what: "sheets",
-            bound: SHEETS as u64,
-        });
-    }
+    bound_sheets(book.sheets_metadata().len())?;
     if scans.len() != book.sheets_metadata().len() {
         return Err(Flaw::WorkbookBroken {
             reason: "its sheets are not where it says".to_owned(),
         });
     }
     for (sheet, scan) in book.sheets_metadata().to_vec().into_iter().zip(scans) {
-        if let Some(kind) = no_cells(sheet.typ) {
-            let place = Place::sheet(&report.file, &sheet.name.as_str().into());
-            report.findings.push(Flaw::SheetNoCells { kind }.at(place));
+        let Some(mut gather) = Gather::of(report, &sheet, base) else {
             continue;
-        }
-        let hidden = sheet.visible != SheetVisible::Visible;
-        let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        };
         gather.raised = Some(raised).filter(|raised| !raised.is_empty());
         let read = match scan.misread {
             Some(reason) => Err(reason.to_owned()),
@@ -64,9 +54,8 @@ pub(super) fn read(
             }
             Err(reason) => gather.flaw(Flaw::SheetUnreadable { reason }),
         }
-        let (sheet, findings) = gather.finish();
-        report.sheets.push(sheet);
-        report.findings.extend(findings);
+        let read = gather.finish();
+        report.add(read);
     }
     Ok(())
 }

@@ -6,13 +6,13 @@ use super::serial::Base;
 use super::sheet_scan::{MERGES, SheetTraits};
 use super::shown::Format;
 use super::strings::Raised;
-use super::workbook::{Gather, no_cells, open_book};
+use super::workbook::{Gather, open_book};
 use crate::guard::guard;
-use crate::place::{Area, Place};
-use crate::read::bounds::{BAD_CELLS, SHEETS};
+use crate::place::Area;
+use crate::read::bounds::{BAD_CELLS, bound_sheets};
 use crate::read::findings::Flaw;
 use crate::read::grid::Report;
-use calamine::{DataRef, Font, Reader, SheetVisible, Xlsx, XlsxError};
+use calamine::{DataRef, Font, Reader, Xlsx, XlsxError};
 use std::io::Cursor;
 
 type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
@@ -30,31 +30,21 @@ pub(super) fn read(
         |e| matches!(e, XlsxError::Password),
     )?;
     let base = Base::of(book.has_1904_epoch());
-    if book.sheets_metadata().len() > SHEETS {
-        return Err(Flaw::CellsClaimed {
-            what: "sheets",
-            bound: SHEETS as u64,
-        });
-    }
+    bound_sheets(book.sheets_metadata().len())?;
     // Otherwise the two do not speak of the same sheets.
     let is_known = traits.len() == book.sheets_metadata().len();
     for (index, sheet) in book.sheets_metadata().to_vec().into_iter().enumerate() {
-        if let Some(kind) = no_cells(sheet.typ) {
-            let place = Place::sheet(&report.file, &sheet.name.as_str().into());
-            report.findings.push(Flaw::SheetNoCells { kind }.at(place));
+        let Some(mut gather) = Gather::of(report, &sheet, base) else {
             continue;
-        }
-        let hidden = sheet.visible != SheetVisible::Visible;
-        let mut gather = Gather::new(report, &sheet.name, hidden, base);
+        };
         gather.raised = Some(raised).filter(|raised| !raised.is_empty());
         let traits = traits
             .get(index)
             .filter(|_| is_known)
             .and_then(Option::as_ref);
         read_sheet(&mut book, &sheet.name, traits, &mut gather);
-        let (sheet, findings) = gather.finish();
-        report.sheets.push(sheet);
-        report.findings.extend(findings);
+        let read = gather.finish();
+        report.add(read);
     }
     Ok(())
 }

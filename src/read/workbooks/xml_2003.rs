@@ -11,7 +11,7 @@ use super::sheet_scan::MERGES;
 use super::shown::Format;
 use super::workbook::Gather;
 use crate::place::Area;
-use crate::read::bounds::{COLUMNS, ROWS, SHEETS};
+use crate::read::bounds::{COLUMNS, ROWS, bound_sheets};
 use crate::read::findings::Flaw;
 use crate::read::grid::Report;
 use std::borrow::Cow;
@@ -33,12 +33,7 @@ pub(in crate::read) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Fla
             styles.take(&tag).map_err(broken)?;
             continue;
         }
-        if report.sheets.len() >= SHEETS {
-            return Err(Flaw::CellsClaimed {
-                what: "sheets",
-                bound: SHEETS as u64,
-            });
-        }
+        bound_sheets(report.sheets.len() + 1)?;
         styles.compile();
         let name = value(&tag, "Name").map_err(broken)?.unwrap_or_default();
         let mut gather = Gather::new(report, &name, false, Base::Year1900);
@@ -60,8 +55,7 @@ pub(in crate::read) fn read(bytes: &[u8], report: &mut Report) -> Result<(), Fla
         gather.tell_hidden(rows.hidden);
         let (mut sheet, findings) = gather.finish();
         sheet.hidden = is_hidden;
-        report.sheets.push(sheet);
-        report.findings.extend(findings);
+        report.add((sheet, findings));
     }
     Ok(())
 }
