@@ -260,19 +260,11 @@ impl Resolving<'_, '_> {
         }
         match (stated, rule) {
             (Some((unit, text, ..)), Some((told, overrides))) if told.unit.code != unit.code => {
-                let (code, word) = if overrides {
-                    ("mapping-overrides-report", "used")
-                } else {
-                    ("mapping-contradicts-report", "not used")
-                };
-                self.tell(
-                    code,
-                    format!(
-                        "the unit of '{}' is '{text}'; the mapping says '{}', which is {word}",
-                        self.label, told.text
-                    ),
-                    "'override = true' in the mapping makes it win".into(),
+                let said = format!(
+                    "the unit of '{}' is '{text}'; the mapping says '{}'",
+                    self.label, told.text
                 );
+                self.tell_of_mapping(overrides, &said);
                 if overrides {
                     return Ok(from_mapping(told));
                 }
@@ -328,6 +320,17 @@ impl Resolving<'_, '_> {
         Err("basis-contradicts".into())
     }
 
+    /// Tells that report and mapping contradict each other, as `said`.
+    fn tell_of_mapping(&mut self, overrides: bool, said: &str) {
+        let (code, word) = if overrides {
+            ("mapping-overrides-report", "used")
+        } else {
+            ("mapping-contradicts-report", "not used")
+        };
+        let help = "'override = true' in the mapping makes it win";
+        self.tell(code, format!("{said}, which is {word}"), help.into());
+    }
+
     /// What is said of the basis: the report's word, then the mapping's.
     fn basis(
         &mut self,
@@ -351,19 +354,11 @@ impl Resolving<'_, '_> {
             });
         match (stated, rule) {
             (Some((basis, text, from)), Some((told, overrides))) if basis != *told => {
-                let (code, word) = if overrides {
-                    ("mapping-overrides-report", "used")
-                } else {
-                    ("mapping-contradicts-report", "not used")
-                };
-                self.tell(
-                    code,
-                    format!(
-                        "'{}' is expressed as {basis}; the mapping says as {told}, which is {word}",
-                        self.label
-                    ),
-                    "'override = true' in the mapping makes it win".into(),
+                let said = format!(
+                    "'{}' is expressed as {basis}; the mapping says as {told}",
+                    self.label
                 );
+                self.tell_of_mapping(overrides, &said);
                 if overrides {
                     (Some(told.clone()), None, Origin::Mapping)
                 } else {
