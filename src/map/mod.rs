@@ -18,7 +18,7 @@ mod told_heads;
 mod whose;
 
 pub use expressed::notes::BasisNote;
-pub use expressed::small_conductivity::is_text_too_small;
+pub use expressed::small_conductivity::is_cell_too_small;
 pub use expressed::units::is_like_a_unit;
 pub use findings::{ANALYTE_UNKNOWN, CODES, VALUE_COLUMN_UNKNOWN};
 pub use heads::columns::is_nines;

@@ -10,7 +10,7 @@ use super::runner::{Count, Part, Shared};
 use crate::locate::Layout;
 use crate::map::{
     BlockPlan, GUIDELINE, Plan, RowMeaning, RowReader, RowWords, SheetPlan, Track, TrackRole,
-    ValueRole, is_text_too_small,
+    ValueRole, is_cell_too_small,
 };
 use crate::place::Address;
 use crate::read::{CellView, Sheet};
@@ -282,26 +282,11 @@ pub(super) fn row<'p>(
     let draft = block.draft(shared, part, line, named, names);
     match resolved(block, shared, part, &row, at, draft) {
         Resolved::Known(known)
-            if is_text_too_small(
-                shared.vocabulary,
-                &block.knowns[known].track,
-                &cell.as_text(),
-            ) =>
+            if is_cell_too_small(shared.vocabulary, &block.knowns[known].track, cell) =>
         {
-            let known = &block.knowns[known];
-            let problem = Problem::Beside {
-                code: "unit-not-stated",
-                text: &cell.as_text(),
-                label: known.label(),
-            };
-            part.tally
-                .add(&shared.spot, at, known.label(), None, &problem);
-            part.count(
-                shared.sheet,
-                at,
-                shown,
-                &Count::Unplaced("unit-not-stated".into()),
-            );
+            leave_small(shared, part, block.knowns[known].label(), at, cell);
+            let count = Count::Unplaced(UNIT_NOT_STATED.into());
+            part.count(shared.sheet, at, shown, &count);
         }
         Resolved::Known(known) => {
             let outcome = shared.bench(&mut part.tally, &mut part.recipes).measure(
@@ -321,6 +306,25 @@ impl BlockRun<'_> {
     fn has_values(&self) -> bool {
         (self.tracks.iter()).any(|track| matches!(track.role, Role::Field(Field::Value)))
     }
+}
+
+/// Code of the finding, and reason of the cell, where a number is small for the unit that is usual.
+const UNIT_NOT_STATED: &str = "unit-not-stated";
+
+/// Tells of a conductivity that is left for it.
+fn leave_small(
+    shared: &Shared<'_>,
+    part: &mut Part,
+    label: &Arc<str>,
+    at: Address,
+    cell: CellView<'_>,
+) {
+    let problem = Problem::Beside {
+        code: UNIT_NOT_STATED,
+        text: &cell.as_text(),
+        label,
+    };
+    part.tally.add(&shared.spot, at, label, None, &problem);
 }
 
 /// What a text between the lines above says.

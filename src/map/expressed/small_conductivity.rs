@@ -13,18 +13,28 @@ use std::sync::Arc;
 /// µS/cm; only water from a membrane or a still has less. Common practice, no source.
 const LEAST: f64 = 20.0;
 
-/// Whether a number of a track is too small for the unit that was taken for granted, µS/cm.
-fn is_too_small(vocabulary: &Vocabulary, track: &AnalyteTrack, number: f64) -> bool {
+/// Whether a track is one of conductivity whose unit was taken for granted.
+fn is_assumed(vocabulary: &Vocabulary, track: &AnalyteTrack) -> bool {
     track.assumption == Some("unit-assumed")
         && vocabulary.find("conductivity") == Some(track.analyte)
-        && number > 0.0
-        && number < LEAST
 }
 
-/// Likewise of a single number in a text, with a point or a comma.
-pub fn is_text_too_small(vocabulary: &Vocabulary, track: &AnalyteTrack, text: &str) -> bool {
-    let number = text.trim().replace(',', ".").parse();
-    number.is_ok_and(|number| is_too_small(vocabulary, track, number))
+/// Whether a number is too small for µS/cm.
+fn is_small(number: f64) -> bool {
+    number > 0.0 && number < LEAST
+}
+
+/// Whether the number of a cell, with a point or a comma, is too small for the unit that was taken for granted. Where
+/// the cell holds a unit, in its text or in its number format, it is not.
+pub fn is_cell_too_small(
+    vocabulary: &Vocabulary,
+    track: &AnalyteTrack,
+    cell: CellView<'_>,
+) -> bool {
+    let number = || cell.as_text().trim().replace(',', ".").parse();
+    is_assumed(vocabulary, track)
+        && !matches!(cell, CellView::Number(_, Shown::With(_)))
+        && number().is_ok_and(is_small)
 }
 
 /// Refuses the tracks of a table all of whose numbers are so small.
@@ -37,7 +47,10 @@ pub(super) fn refuse(
         let Some(Ok(track)) = &*resolved else {
             continue;
         };
-        let (at, vocabulary) = (view.heads[index].0, view.context.vocabulary);
+        if !is_assumed(view.context.vocabulary, track) {
+            continue;
+        }
+        let at = view.heads[index].0;
         let cells = || view.lines.iter().map(|line| view.sight.cell(*line, at));
         // A number format can hold a unit.
         if cells().any(|cell| matches!(cell, CellView::Number(_, Shown::With(_)))) {
@@ -45,7 +58,7 @@ pub(super) fn refuse(
         }
         let numbers = cells().filter_map(|cell| limit(cell, view.decimal));
         let largest = numbers.fold(0.0, f64::max);
-        if is_too_small(vocabulary, track, largest) {
+        if is_small(largest) {
             *resolved = Some(Err(UNIT_MISSING.into()));
             view.forget("unit-assumed", index, findings);
             let head = &view.heads[index].1;

@@ -2,7 +2,7 @@
 
 use crate::finding::Finding;
 use crate::locate::{Layout, Pair, Reader, unit_after_number};
-use crate::map::expressed::small_conductivity::{is_text_too_small, refuse_one};
+use crate::map::expressed::small_conductivity::{is_cell_too_small, refuse_one};
 use crate::map::findings::finding;
 use crate::map::heads::head::Head;
 use crate::map::heads::marks::tells_apart;
@@ -38,9 +38,7 @@ pub(in crate::map) fn plan<'p>(
             let text = grid.view(pair.value).as_text().into_owned();
             text.get(range).map(Arc::<str>::from)
         });
-        let text = part
-            .clone()
-            .unwrap_or_else(|| grid.view(pair.value).as_text().into());
+        let cell = (part.as_deref()).map_or_else(|| grid.view(pair.value), CellView::Text);
         let mut head = Head::of(&heading, pair.label, &pair.label_text);
         own_unit(grid, context, pair, part.as_deref(), &mut head);
         if head.unit.is_none() && has_units {
@@ -59,7 +57,7 @@ pub(in crate::map) fn plan<'p>(
                 },
                 findings,
             ) {
-                Ok(track) if is_text_too_small(context.vocabulary, &track, &text) => {
+                Ok(track) if is_cell_too_small(context.vocabulary, &track, cell) => {
                     let place = context.place(pair.label);
                     TrackRole::Unplaced(refuse_one(place, &pair.label_text, findings))
                 }
