@@ -7,6 +7,7 @@ use super::left_out::lines::HEADING_UNKNOWN;
 use super::left_out::medium::OTHER_MEDIUM;
 use super::left_out::overlong::LINE_OVERLONG;
 use super::left_out::whole::TABLE_OF_STATISTICS;
+use super::left_out::withdrawn::WITHDRAWN;
 use super::whose::apart::NAMES_TOLD_APART;
 use super::whose::carried::BLANK_AS_ABOVE;
 use super::whose::days_untaken::DAYS_UNTAKEN;
@@ -325,6 +326,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "unit-unlikely",
         Severity::Warning,
         "numbers too large for the unit that would be assumed",
+    ),
+    (
+        WITHDRAWN,
+        Severity::Warning,
+        "the report says itself that results do not hold",
     ),
     (
         "units-disagree",

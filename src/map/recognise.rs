@@ -13,6 +13,7 @@ use super::layouts::table::{Table, Told};
 use super::left_out::medium;
 use super::left_out::overlong::overlong_lines;
 use super::left_out::whole::{logs_of_runs, nameless_tables, tables_of_statistics, whole_file};
+use super::left_out::withdrawn;
 use super::locale::Evidence;
 use super::plan::{BlockPlan, Fact, Locale, Plan, SheetPlan};
 use super::rules::{Rules, SheetRule, StatedUnit};
@@ -32,6 +33,7 @@ use crate::finding::Finding;
 use crate::locate::{Block, Hints, Layout, Pair, Reader, locate, pairs};
 use crate::place::{Address, Areas, Place};
 use crate::read::{CellView, Grid, Report, Sheet};
+use crate::reading::QualifierCode;
 use crate::vocabulary::{HeadingContext, Meaning, Vocabulary};
 use std::sync::Arc;
 
@@ -51,6 +53,8 @@ struct Seen<'a, 'v> {
     said_units: Vec<(u32, Stated)>,
     footnotes: Vec<Footnote>,
     basis_notes: Vec<BasisNote>,
+    /// Marks of footnotes that take results back.
+    void_marks: Vec<String>,
     /// Only some rows of a long text are here.
     partial: bool,
 }
@@ -87,6 +91,10 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
         join_sheets: rules.is_none_or(|r| r.join_sheets),
         ..Plan::default()
     };
+    for mark in seen.iter().flat_map(|s| &s.void_marks) {
+        let known = plan.codes.entry(mark.clone());
+        known.or_insert(QualifierCode::Reject);
+    }
     let told_facts = facts::told(rules, &report.file);
     let recognised = seen.iter().any(|s| !s.blocks.is_empty());
     let mut told = Vec::new();
@@ -126,6 +134,8 @@ pub(super) fn plan(report: &Report, vocabulary: &Vocabulary, rules: Option<&Rule
     from_covers(&covers, &mut plan);
     overlong_lines(&mut plan, report, &mut findings);
     tables_of_statistics(&mut plan, report, rules, &mut findings);
+    withdrawn::tell(&plan, report, &mut findings);
+    withdrawn::whole_sheets(&mut plan, report, &mut findings);
     say_by_name(&mut plan, report, &mut findings);
     tell_unread(&mut plan, report, &mut findings);
     tell_unnamed(&plan, report, &mut findings);
@@ -176,6 +186,7 @@ fn see<'a, 'v>(
         pairs: Vec::new(),
         said_units: Vec::new(),
         footnotes: Vec::new(),
+        void_marks: Vec::new(),
         basis_notes: Vec::new(),
         partial,
     };
@@ -209,6 +220,9 @@ fn see<'a, 'v>(
     };
     let vocabulary = reader.vocabulary();
     seen.footnotes = (prose().filter_map(|(_, text)| notes::footnote(vocabulary, text))).collect();
+    seen.void_marks = (prose().filter_map(|(_, text)| notes::mark_of_withdrawn(text)))
+        .map(str::to_owned)
+        .collect();
     let names_analyte = |text: &str| {
         let meaning = &reader.heading(text).meaning;
         matches!(meaning, Meaning::Analyte(_) | Meaning::Ambiguous(_))

@@ -361,6 +361,10 @@ impl ValueReader<'_> {
             if rest.is_empty() {
                 return Ok(());
             }
+            // A footnote can say that the number does not hold.
+            if let Some(code) = self.codes.get(rest) {
+                return figure.apply(*code);
+            }
             if let Some((uncertainty, after)) = self.uncertainty(rest) {
                 figure.uncertainty = uncertainty;
                 rest = after.trim_start_matches(is_blank);

@@ -4,6 +4,7 @@
 
 use super::stated::named;
 use super::units::unit_behind_words;
+use crate::map::left_out::withdrawn::is_withdrawn;
 use crate::map::whose::facts::is_mark;
 use crate::text::fold;
 use crate::vocabulary::{AnalyteId, Basis, Meaning, Refusal, Unit, Vocabulary};
@@ -78,6 +79,19 @@ pub(in crate::map) fn footnote(vocabulary: &Vocabulary, text: &str) -> Option<Fo
         basis,
         text: said.into(),
     })
+}
+
+/// The mark of a footnote by which results are taken back ("* result rejected, holding time exceeded").
+pub(in crate::map) fn mark_of_withdrawn(text: &str) -> Option<&str> {
+    let (mark, said) = mark_of(text.trim())?;
+    let said = said.trim_start_matches([':', '=', ' ', '\u{a0}', '–', '-']);
+    let of_results = ["result ", "results ", "value ", "sample "]
+        .iter()
+        .find_map(|start| {
+            let (head, rest) = said.split_at_checked(start.len())?;
+            head.eq_ignore_ascii_case(start).then_some(rest)
+        });
+    is_withdrawn(of_results.unwrap_or(said)).then_some(mark)
 }
 
 /// The footnote whose mark a label carries, behind its name or at its end.

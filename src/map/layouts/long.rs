@@ -11,6 +11,7 @@ use crate::map::heads::resolve::Context;
 use crate::map::heads::tracks::rule_for;
 use crate::map::left_out::controls::{Names, is_blank_or_spike, no_sample};
 use crate::map::left_out::lines::{GUIDELINE, HEADING_UNKNOWN, QUALITY_CONTROL};
+use crate::map::left_out::withdrawn::takes_back;
 use crate::map::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use crate::map::rules::{RuleMeaning, SheetRule, line_set_aside};
 use crate::map::sight::Sight;
@@ -377,6 +378,7 @@ fn other_lines(
                 _ if is_open(track) && is_blank_or_spike(text, &names) => Some(QUALITY_CONTROL),
                 _ => None,
             };
+            let reason = reason.or_else(|| takes_back(&track.role, text));
             if let Some(reason) = reason {
                 roles.insert(*line, LineRole::Unplaced(reason.into()));
                 break;

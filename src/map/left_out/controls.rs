@@ -1,6 +1,7 @@
 //! Names of lines that are no samples but controls of the laboratory.
 
-use super::lines::{QUALITY_CONTROL, STATISTIC};
+use super::guides::is_aim;
+use super::lines::{GUIDELINE, QUALITY_CONTROL, STATISTIC};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
 use super::statistics::is_statistic;
 use crate::vocabulary::Field;
@@ -104,6 +105,8 @@ pub(in crate::map) fn no_sample(field: Field, text: &str, names: &Names) -> Opti
         Some(STATISTIC)
     } else if names_samples && is_control(text, names) {
         Some(QUALITY_CONTROL)
+    } else if names_samples && is_aim(text) {
+        Some(GUIDELINE)
     } else if field == Field::SourceKind && is_other_medium(text) {
         Some(OTHER_MEDIUM)
     } else {

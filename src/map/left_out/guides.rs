@@ -198,6 +198,10 @@ const WEIGHTS: &[&str] = &[
     "adjustment",
     "addition",
     "to add",
+    "to give",
+    "feed to give",
+    "te geven",
+    "zu geben",
     "deficit",
     "surplus",
     "veranderung",
@@ -227,6 +231,118 @@ const WEIGHTS: &[&str] = &[
     "correcao",
     "diferenca",
 ];
+
+/// What a grower means to give, not what was measured: as words, and words that stand beside them. Folded. Common
+/// practice, no source.
+const AIMS: &[&str] = &[
+    "advice",
+    "advies",
+    "bemestingsadvies",
+    "bemestingsschema",
+    "consigna",
+    "consigne",
+    "dosage",
+    "dosering",
+    "dosierung",
+    "dosificacion",
+    "dosing",
+    "duengeplan",
+    "dungeplan",
+    "receita",
+    "recept",
+    "receta",
+    "recette",
+    "recipe",
+    "recipes",
+    "rezept",
+    "rezeptur",
+    "ricetta",
+    "schema",
+    "setpoint",
+    "setpoints",
+    "soll",
+    "sollwert",
+    "sollwerte",
+    "streefcijfer",
+    "streefcijfers",
+    "streefwaarde",
+    "streefwaarden",
+    "target",
+    "targets",
+    "zalecenie",
+    "zalecenia",
+];
+const BESIDE_AIMS: &[&str] = &[
+    "bak",
+    "crop",
+    "cucumber",
+    "drain",
+    "drip",
+    "druppel",
+    "feed",
+    "feeding",
+    "fertigation",
+    "fertiliser",
+    "fertilizer",
+    "for",
+    "irrigation",
+    "level",
+    "levels",
+    "mat",
+    "nutrient",
+    "nutrients",
+    "pepper",
+    "range",
+    "rose",
+    "roses",
+    "slab",
+    "solution",
+    "strawberry",
+    "tank",
+    "tomato",
+    "value",
+    "values",
+    "water",
+];
+
+/// "Target drip", "Recipe A": what is to be given. "Target Hill" is a place.
+pub(super) fn is_aim(text: &str) -> bool {
+    let folded = fold(text);
+    let mut words = (folded.split(|c: char| !c.is_alphanumeric())).filter(|w| !w.is_empty());
+    let is_one = |word: &str| AIMS.contains(&word);
+    words.clone().any(is_one)
+        && words.all(|w| is_one(w) || BESIDE_AIMS.contains(&w) || w.chars().count() < 3)
+}
+
+/// Names of sheets and titles of what was reckoned or supposed. Folded. Common practice, no source.
+const RECKONED: &[&str] = &[
+    "deltas",
+    "differences",
+    "forecast",
+    "normalised",
+    "normalized",
+    "prognose",
+    "rank",
+    "ranking",
+    "rankings",
+    "ranks",
+    "scenario",
+    "scenarios",
+    "scores",
+    "simulated",
+    "simulation",
+    "standardised",
+    "standardized",
+    "trends",
+    "z scores",
+];
+
+/// Whether a sheet or a title of this name is of aims, changes or ranks: nothing in it was measured.
+pub(super) fn is_not_measured(title: &str) -> bool {
+    let folded = fold(title);
+    let name = folded.trim();
+    is_aim(title) || WEIGHTS.contains(&name) || RECKONED.contains(&name)
+}
 
 /// Norms of drinking water by number, signs left out. Common practice, no source.
 const NORMS: &[&str] = &[
@@ -281,8 +397,15 @@ pub(in crate::map) fn is_share(text: &str) -> bool {
     let folded = fold(text);
     let bare = folded.trim_end_matches(" wi").trim();
     percent && text.chars().any(char::is_alphabetic)
+        || is_mass(text)
         || WEIGHTS.contains(&folded.as_str())
         || WEIGHTS.contains(&bare)
+}
+
+/// "Tank A kg": what is weighed out.
+fn is_mass(text: &str) -> bool {
+    let end = text.rsplit([' ', '(', '[']).next().unwrap_or_default();
+    end.len() < text.len() && matches!(end.trim_end_matches([')', ']']), "kg" | "kg/m3" | "g/m3")
 }
 
 /// The limits of 40 CFR 141 call themselves so.
@@ -381,6 +504,17 @@ mod tests {
         for text in ["Well 5", "%", "Quist", "50 % mix tank", "Weight Street"] {
             assert!(!is_share(text), "{text}");
         }
+    }
+
+    #[test]
+    fn aims() {
+        for text in ["Target drip", "Recipe A", "Advies", "Setpoint EC", "Soll"] {
+            assert!(is_aim(text), "{text}");
+        }
+        for text in ["Target Hill", "Drip", "Drain", "Recipe Street", "Water", ""] {
+            assert!(!is_aim(text), "{text}");
+        }
+        assert!(is_share("Tank A kg") && !is_share("kg") && !is_share("Tank A"));
     }
 
     #[test]

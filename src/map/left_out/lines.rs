@@ -4,6 +4,7 @@ use super::controls::{Names, is_control};
 use super::guides;
 use super::statistics::is_statistic;
 use super::unseen::OTHER_TABLE;
+use super::withdrawn::{WITHDRAWN, is_withdrawn};
 use crate::locate::{Look, Reader, is_day};
 use crate::map::expressed::units::{says_unit, unit_behind_words};
 use crate::map::plan::LineRole;
@@ -323,7 +324,7 @@ fn is_outside_the_samples(
     texts
         .iter()
         .take(names)
-        .any(|text| guides::is_guideline(text) || guides::is_share(text))
+        .any(|text| guides::is_guideline(text) || guides::is_share(text) || guides::is_aim(text))
         || shape.ph.is_some_and(|track| {
             matches!(sight.cell(line, track), CellView::Text(text) if guides::is_wide_ph(text))
         })
@@ -358,6 +359,7 @@ pub(in crate::map) fn said(
         Look::Field(Field::Unit | Field::Method) if across => LineRole::Heading,
         _ if is_statistic(text) => LineRole::Unplaced(STATISTIC.into()),
         _ if is_control(text, names) => LineRole::Unplaced(QUALITY_CONTROL.into()),
+        _ if is_withdrawn(text) => LineRole::Unplaced(WITHDRAWN.into()),
         _ if is_of_a_sample(reader, text, names) => LineRole::Unplaced(LIMIT.into()),
         _ => return None,
     };

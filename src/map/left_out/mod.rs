@@ -10,3 +10,4 @@ mod statistic_words;
 pub(super) mod statistics;
 pub(super) mod unseen;
 pub(super) mod whole;
+pub(super) mod withdrawn;

@@ -26,6 +26,8 @@ pub(super) enum Told {
     Summary,
     /// Means or other statistics.
     Statistics,
+    /// What is wanted, reckoned or changed, or drawn up by a spreadsheet from a table ("Average of Value").
+    NotMeasured,
 }
 
 fn words(folded: &str) -> Vec<&str> {
@@ -75,6 +77,30 @@ fn is_of_many(words: &[&str]) -> bool {
     !of_repeats && words[at..].iter().all(of_figures)
 }
 
+/// "Average of Chloride", "Summe von Wert": how spreadsheets head what they drew together. The first word is one of a
+/// statistic or a sum, the second one of [`OF`].
+pub(super) fn heads_drawn_together(text: &str) -> bool {
+    const OF: &[&str] = &["of", "von", "de", "di", "van", "av", "af", "z"];
+    const SUMS: &[&str] = &[
+        "sum", "summe", "somme", "suma", "soma", "somma", "som", "count",
+    ];
+    let folded = fold(text);
+    let words = words(&folded);
+    let is_one =
+        |w: &str| is_in(AVERAGES, w) || is_in(MIDDLES, w) || is_in(OTHERS, w) || SUMS.contains(&w);
+    let of_ions = |w: &&str| {
+        ["cation", "anion", "kation", "ion"]
+            .iter()
+            .any(|ion| w.starts_with(ion))
+    };
+    let is_repeated = |w: &&str| REPEATS.iter().any(|start| w.starts_with(start));
+    words.len() > 2
+        && !words.iter().any(is_repeated)
+        && is_one(words[0])
+        && OF.contains(&words[1])
+        && !words.iter().any(of_ions)
+}
+
 /// `None`: nothing of the kind.
 pub(super) fn told_by(title: &str) -> Option<Told> {
     let folded = fold(title);
@@ -84,11 +110,12 @@ pub(super) fn told_by(title: &str) -> Option<Told> {
         return None;
     }
     let is_statistic = |w: &&str| is_in(AVERAGES, w) || is_in(MIDDLES, w) || is_in(TITLES, w);
+    let numeric = |c: char| c.is_ascii_digit();
     // Letters are of places too ("SE").
     let is_one = folded.len() > 2 && are_statistics(&words);
     if is_one || words.iter().any(is_statistic) && !is_a_name(title) {
         Some(Told::Statistics)
-    } else if words.iter().any(|w| is_in(SUMMARIES, w)) {
+    } else if (words.iter()).any(|w| is_in(SUMMARIES, w.trim_end_matches(numeric))) {
         Some(Told::Summary)
     } else {
         None
@@ -174,6 +201,28 @@ mod tests {
         ] {
             assert!(list.is_sorted_by(|a, b| a < b), "{list:?}");
             assert!(list.iter().all(|word| fold(word) == *word), "{list:?}");
+        }
+    }
+
+    #[test]
+    fn pivot_tables() {
+        for text in [
+            "Average of Value",
+            "Sum of Chloride mg/L",
+            "Mittelwert von Wert",
+            "Count of pH",
+        ] {
+            assert!(heads_drawn_together(text), "{text}");
+        }
+        for text in [
+            "Sum of cations",
+            "Mean of three replicates",
+            "Average",
+            "Mean Street",
+            "Sample",
+            "Sum of",
+        ] {
+            assert!(!heads_drawn_together(text), "{text}");
         }
     }
 

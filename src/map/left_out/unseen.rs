@@ -5,6 +5,7 @@
 use super::controls::{Names, is_spike, no_sample};
 use super::lines::{LIMIT, Lines, NAMELESS, QUALITY_CONTROL, Said, Shape, are_headings, said};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
+use super::withdrawn::takes_back;
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, Reader, is_number_like, states_identity};
 use crate::map::expressed::units::{says_unit, unit_behind_words};
@@ -262,9 +263,10 @@ impl<'p> LineReader<'p> {
     fn result_line(&self, cells: &[LineCell<'_>]) -> LineMeaning {
         let names = Names::new();
         for (track, cell) in cells {
-            if let (Some(field), CellView::Text(text)) = (self.field(*track), cell)
-                && let Some(reason) = no_sample(field, text, &names)
-            {
+            let CellView::Text(text) = cell else { continue };
+            let by_name = (self.field(*track)).and_then(|field| no_sample(field, text, &names));
+            let role = self.roles.get(*track as usize).copied().flatten();
+            if let Some(reason) = by_name.or_else(|| takes_back(role?, text)) {
                 return LineMeaning::Unplaced(reason.into());
             }
         }

@@ -2,7 +2,7 @@
 //! results, numbers that stand for something else in the whole file.
 
 use super::lines::{NAMELESS, QUALITY_CONTROL, STATISTIC};
-use super::statistics;
+use super::{guides, statistics};
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::map::findings::finding;
@@ -122,8 +122,14 @@ pub(in crate::map) fn tables_of_statistics(
             let told = lone_texts(&of.grid, near..top)
                 .map(|(_, title)| title)
                 .chain([&*of.name])
-                .filter_map(statistics::told_by)
+                .filter_map(|title| {
+                    let not_measured = guides::is_not_measured(title);
+                    let told = not_measured.then_some(statistics::Told::NotMeasured);
+                    told.or_else(|| statistics::told_by(title))
+                })
                 .max();
+            let drawn = is_drawn_together(&of.grid, near, top);
+            let told = told.max(drawn.then_some(statistics::Told::NotMeasured));
             above = block
                 .headings
                 .iter()
@@ -144,7 +150,12 @@ pub(in crate::map) fn tables_of_statistics(
                     finding(
                         TABLE_OF_STATISTICS,
                         place,
-                        "a table of means, or a summary of other samples: not placed".into(),
+                        if told == statistics::Told::NotMeasured {
+                            "a table of aims, changes or sums, not of what was measured: not placed"
+                        } else {
+                            "a table of means, or a summary of other samples: not placed"
+                        }
+                        .into(),
                         "name the sheet and its layout in a mapping if its lines are samples"
                             .into(),
                     )
@@ -153,6 +164,13 @@ pub(in crate::map) fn tables_of_statistics(
             }
         }
     }
+}
+
+/// Whether the first text in the rows above a table, or in that of its headings, is that of a pivot table.
+fn is_drawn_together(grid: &Grid, from: u32, to: u32) -> bool {
+    let rows = grid.rows_from(from).take_while(|(row, _)| *row <= to);
+    let mut firsts = rows.filter_map(|(_, cells)| cells.first());
+    firsts.any(|(_, cell)| statistics::heads_drawn_together(&cell.as_text()))
 }
 
 pub(in crate::map) const TABLE_OF_STATISTICS: &str = "table-of-statistics";
@@ -173,7 +191,9 @@ fn is_of_statistics(
             && analytes.intersection(&other.analytes).count() * 2 > analytes.len()
     };
     let is_alone = told == statistics::Told::Statistics && !block.says(&[Field::SampleRef]);
-    is_alone || !names.is_empty() && dated.iter().any(repeats)
+    told == statistics::Told::NotMeasured
+        || is_alone
+        || !names.is_empty() && dated.iter().any(repeats)
 }
 
 /// What a table with days measures, and of whom.
