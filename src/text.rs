@@ -88,6 +88,12 @@ fn is_plain(text: &str) -> bool {
         && !text.contains("  ")
 }
 
+/// The words of a text: runs of letters and digits.
+pub fn words(text: &str) -> impl DoubleEndedIterator<Item = &str> {
+    text.split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+}
+
 /// `squash`, then lower case without accents: how words are compared. Never for symbols of elements,
 /// where case matters. Idempotent.
 pub fn fold(text: &str) -> String {

@@ -8,7 +8,7 @@ use crate::finding::Finding;
 use crate::map::heads::columns::value;
 use crate::map::heads::limits::unit_in;
 use crate::record::Origin;
-use crate::text::fold;
+use crate::text::{fold, words};
 use crate::vocabulary::{Basis, Dimension};
 
 /// Reason of tracks that hold sums of others.
@@ -45,9 +45,7 @@ pub(in crate::map) enum Summed {
 /// "Sum of cations (meq/L)", "Total anions", "Σ Kationen"; "Anions" alone heads a group as often.
 pub(in crate::map) fn summed(label: &str) -> Option<Summed> {
     let folded = fold(label).replace(['∑', 'σ'], " σ ");
-    let words: Vec<&str> = (folded.split(|c: char| !c.is_alphanumeric()))
-        .filter(|word| !word.is_empty())
-        .collect();
+    let words: Vec<&str> = words(&folded).collect();
     let begins = |word: &str, with: &[&str]| with.iter().any(|start| word.starts_with(start));
     let (ions, beside): (Vec<&str>, Vec<&str>) =
         (words.iter()).partition(|word| begins(word, OF_CATIONS) || begins(word, OF_ANIONS));

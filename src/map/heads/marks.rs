@@ -3,6 +3,7 @@
 use super::head::Head;
 use crate::locate::Look;
 use crate::map::sight::Sight;
+use crate::text::words;
 use crate::vocabulary::{Field, Meaning};
 use std::collections::BTreeSet;
 
@@ -54,9 +55,7 @@ pub(in crate::map) fn is_of_controls(heads: &[(u32, Head)], sheet: &str) -> bool
     let says = |text: &str| {
         let folded = text.to_lowercase();
         folded.contains("quality control")
-            || folded
-                .split(|c: char| !c.is_alphanumeric())
-                .any(|w| matches!(w, "qc" | "qaqc" | "qa"))
+            || words(&folded).any(|word| matches!(word, "qc" | "qaqc" | "qa"))
     };
     says(sheet)
         || heads.iter().any(|(_, head)| {

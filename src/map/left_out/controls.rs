@@ -4,6 +4,7 @@ use super::guides::is_aim;
 use super::lines::{GUIDELINE, QUALITY_CONTROL, STATISTIC};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
 use super::statistics::is_statistic;
+use crate::text::words;
 use crate::vocabulary::Field;
 use hashbrown::HashSet;
 
@@ -121,10 +122,7 @@ fn is_in(list: &[&str], word: &str) -> bool {
 
 /// A blank, a standard or a spike by its name. `names` are all names of the table.
 pub(in crate::map) fn is_control(text: &str, names: &Names) -> bool {
-    let words = || {
-        text.split(|c: char| !c.is_alphanumeric())
-            .filter(|w| !w.is_empty())
-    };
+    let words = || words(text);
     if words().any(|word| is_in(BLANKS, word)) {
         return true;
     }
@@ -157,11 +155,8 @@ pub(super) fn is_spike(text: &str, names: &Names) -> bool {
     if is_attached {
         return true;
     }
-    let mut words = text.split(|c: char| !c.is_alphanumeric());
-    let Some(last) = words
-        .rfind(|w| !w.is_empty())
-        .filter(|w| SPIKES.contains(w))
-    else {
+    let last = words(text).next_back();
+    let Some(last) = last.filter(|word| SPIKES.contains(word)) else {
         return false;
     };
     let base = text

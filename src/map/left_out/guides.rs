@@ -1,7 +1,7 @@
 //! Lines whose name says that they hold the limits of a standard, shares or weights. They stand among the
 //! samples of a table and look like them; none of them is water that was sampled.
 
-use crate::text::fold;
+use crate::text::{fold, words};
 use regex::Regex;
 use std::sync::LazyLock;
 
@@ -122,13 +122,8 @@ const BESIDE_EARLIER: &[&str] = &[
 /// "Previous", "Previous result", "Vorwert": of another day than the samples beside it.
 pub(super) fn is_earlier(text: &str) -> bool {
     let folded = fold(text);
-    let words = || {
-        folded
-            .split(|c: char| !c.is_alphanumeric())
-            .filter(|word| !word.is_empty())
-    };
-    words().any(|word| EARLIER.contains(&word))
-        && words().all(|word| EARLIER.contains(&word) || BESIDE_EARLIER.contains(&word))
+    words(&folded).any(|word| EARLIER.contains(&word))
+        && words(&folded).all(|word| EARLIER.contains(&word) || BESIDE_EARLIER.contains(&word))
 }
 
 /// Words between them that say nothing.
@@ -369,10 +364,7 @@ pub(in crate::map) fn is_guideline(text: &str) -> bool {
     if NORMS.iter().any(|norm| joined.starts_with(norm)) {
         return true;
     }
-    let words: Vec<&str> = folded
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .collect();
+    let words: Vec<&str> = words(&folded).collect();
     if is_of_a_country(&words) {
         return true;
     }
@@ -411,8 +403,8 @@ fn is_mass(text: &str) -> bool {
 /// The limits of 40 CFR 141 call themselves so.
 pub(in crate::map) fn is_contaminant_level(text: &str) -> bool {
     let folded = fold(text);
-    let mut words = folded.split(|c: char| !c.is_alphanumeric());
-    folded.contains("contaminant level") || words.any(|w| matches!(w, "mcl" | "epa" | "usepa"))
+    folded.contains("contaminant level")
+        || words(&folded).any(|word| matches!(word, "mcl" | "epa" | "usepa"))
 }
 
 static RANGE: LazyLock<Regex> = LazyLock::new(|| {

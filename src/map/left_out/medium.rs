@@ -9,7 +9,7 @@ use crate::map::plan::{BlockPlan, SheetPlan, TrackRole};
 use crate::map::rules::Rules;
 use crate::place::Address;
 use crate::read::{CellView, Grid};
-use crate::text::fold;
+use crate::text::{fold, words};
 use crate::vocabulary::{Dimension, Field, Meaning, Note};
 use std::sync::Arc;
 
@@ -315,7 +315,7 @@ fn text(cell: CellView<'_>) -> &str {
 
 fn speaks_of_other_medium(context: &Context<'_>, text: &str) -> bool {
     let folded = fold(text);
-    let words = || folded.split(|c: char| !c.is_alphanumeric());
+    let words = || words(&folded);
     words().any(|word| WORDS.contains(&word))
         && !words().any(|word| ALSO_WATER.iter().any(|also| word.starts_with(also)))
         && !matches!(

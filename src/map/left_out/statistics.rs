@@ -4,7 +4,7 @@
 use super::statistic_words::{
     AVERAGES, COMPANIONS, FIGURES, MIDDLES, OTHERS, PHRASES, REPEATS, SPREAD, SUMMARIES, TITLES,
 };
-use crate::text::fold;
+use crate::text::{fold, words};
 use hashbrown::HashSet;
 use std::sync::LazyLock;
 
@@ -30,13 +30,6 @@ pub(super) enum Told {
     NotMeasured,
 }
 
-fn words(folded: &str) -> Vec<&str> {
-    folded
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .collect()
-}
-
 /// Whether a line of this name is of many samples.
 pub(in crate::map) fn is_statistic(text: &str) -> bool {
     let text = text.trim();
@@ -44,7 +37,7 @@ pub(in crate::map) fn is_statistic(text: &str) -> bool {
         return true;
     }
     let folded = fold(text);
-    let words = words(&folded);
+    let words: Vec<&str> = words(&folded).collect();
     if !words.iter().any(|w| TELLING.contains(w)) {
         return false;
     }
@@ -85,7 +78,7 @@ pub(super) fn heads_drawn_together(text: &str) -> bool {
         "sum", "summe", "somme", "suma", "soma", "somma", "som", "count",
     ];
     let folded = fold(text);
-    let words = words(&folded);
+    let words: Vec<&str> = words(&folded).collect();
     let is_one =
         |w: &str| is_in(AVERAGES, w) || is_in(MIDDLES, w) || is_in(OTHERS, w) || SUMS.contains(&w);
     let of_ions = |w: &&str| {
@@ -104,7 +97,7 @@ pub(super) fn heads_drawn_together(text: &str) -> bool {
 /// `None`: nothing of the kind.
 pub(super) fn told_by(title: &str) -> Option<Told> {
     let folded = fold(title);
-    let words = words(&folded);
+    let words: Vec<&str> = words(&folded).collect();
     let of_repeats = (words.iter()).any(|w| REPEATS.iter().any(|start| w.starts_with(start)));
     if of_repeats || title.contains('±') {
         return None;
@@ -124,10 +117,7 @@ pub(super) fn told_by(title: &str) -> Option<Told> {
 
 /// "Mean Street", "Moyenne Durance": a middle before a word in capitals that says nothing of figures.
 fn is_a_name(title: &str) -> bool {
-    let words: Vec<&str> = title
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|w| !w.is_empty())
-        .collect();
+    let words: Vec<&str> = words(title).collect();
     let is_plain = |w: &str| is_in(AVERAGES, w) || is_in(TITLES, w);
     let mut pairs = words.windows(2);
     !words.iter().any(|w| is_plain(&fold(w)))

@@ -11,6 +11,7 @@ use crate::map::left_out::whole::analytes_of;
 use crate::map::plan::{BlockPlan, Fact, Plan, Source, TrackRole};
 use crate::place::Place;
 use crate::read::{CellView, Report};
+use crate::text::words;
 use crate::vocabulary::{AnalyteId, Field};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -140,7 +141,7 @@ fn is_a_time(name: &str) -> bool {
             && (word.starts_with("19") || word.starts_with("20"))
             && word.bytes().all(|b| b.is_ascii_digit())
     };
-    name.split(|c: char| !c.is_alphanumeric()).any(is_year)
+    words(name).any(is_year)
 }
 
 fn is_a_source(name: &str) -> bool {

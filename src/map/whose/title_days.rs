@@ -1,7 +1,7 @@
 //! What a title says of days: "Water analysis 12 March 2021", "Proben vom 12.03.2021", "Printed 12/03/2021".
 
 use crate::reading::{DateFault, DateOrder, read_date};
-use crate::text::fold;
+use crate::text::{self, fold};
 use std::ops::Range;
 
 /// A title with more words is a remark.
@@ -266,7 +266,7 @@ pub(in crate::map) fn day_in(title: &str) -> Option<TitleDay<'_>> {
         return None;
     }
     let rest = fold(&format!("{before} {behind}"));
-    let rest = bare_words(&rest);
+    let rest: Vec<&str> = text::words(&rest).collect();
     let speaks = speaks(&rest, before.trim_end().ends_with(':'));
     let is_between = |w: &&str| begins(SAMPLING, w) || begins(OF_WATER, w) || BETWEEN.contains(w);
     let name = [before, behind].map(|part| part.trim_matches(|c: char| !c.is_alphanumeric()));
@@ -285,7 +285,10 @@ pub(in crate::map) fn day_in(title: &str) -> Option<TitleDay<'_>> {
 pub(super) fn speaks_beside(label: &str) -> Option<Speaks> {
     let words = words(label);
     let is_label = words.len() < MOST_WORDS && day_among(label, &words).is_none();
-    (is_label && !ends_a_stretch(label)).then(|| speaks(&bare_words(&fold(label)), false))
+    (is_label && !ends_a_stretch(label)).then(|| {
+        let folded = fold(label);
+        speaks(&text::words(&folded).collect::<Vec<_>>(), false)
+    })
 }
 
 /// Of whom or what a day is, by the folded words beside it. `is_label`: a colon parts them from the day.
@@ -305,13 +308,6 @@ fn speaks(words: &[&str], is_label: bool) -> Speaks {
     } else {
         Speaks::Barely
     }
-}
-
-fn bare_words(folded: &str) -> Vec<&str> {
-    folded
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .collect()
 }
 
 /// "Between 3 and" before "5 May 2026": the last of several days.
