@@ -6,7 +6,7 @@ use super::hidden::Hidden;
 use super::rich::{Font, Segments};
 use super::shown::Format;
 use super::strings::Raised;
-use crate::read::bounds::{DENSE_CELLS, SHEETS, XLS_TEXTS};
+use crate::read::bounds::{DENSE_CELLS, SHEETS, XLS_TEXTS, bound_sheets};
 use crate::read::findings::Flaw;
 use std::collections::{HashMap, HashSet};
 
@@ -142,12 +142,7 @@ fn survey_within(stream: &[u8], most_texts: u64) -> Result<Survey, Flaw> {
     if is_biff8 && !fonts.iter().all(|font| font.is_plain()) {
         Segments::of(table).read(&fonts, &mut survey.raised);
     }
-    if sheets.len() > SHEETS {
-        return Err(Flaw::CellsClaimed {
-            what: "sheets",
-            bound: SHEETS as u64,
-        });
-    }
+    bound_sheets(sheets.len())?;
     for (style, (id, is_struck)) in (0..=u16::MAX).zip(styles) {
         let code = codes.get(&id).map(String::as_str).or(built_in(id));
         if let Some(format) = Format::of(code, is_struck) {

@@ -152,7 +152,7 @@ impl Cell {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::read::bounds::CELL_CHARS;
+    use crate::read::bounds::{CELL_CHARS, SHEETS};
     use proptest::prelude::*;
 
     fn content(table: &str) -> String {
