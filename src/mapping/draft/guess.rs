@@ -14,6 +14,10 @@ const ROWS_OF_HEADINGS: usize = 40;
 const LINES: usize = 2_000;
 /// Names of analytes to be told one by one; a list of more is of something else.
 const MOST_NAMES: usize = 200;
+/// Texts of a column that are shown.
+const SHOWN_TEXTS: usize = 3;
+/// Columns of numbers in a list: results and a limit. Samples side by side have more.
+const MOST_NUMBERS_OF_A_LIST: usize = 2;
 
 /// What a mapping says of an analyte that is still to be named, without and with a unit.
 pub(super) const TO_BE_NAMED: &str = "means = \"…\"";
@@ -55,6 +59,7 @@ struct Column<'a> {
     holds: Holds,
     /// What stands in it, each once, with the first line.
     distinct: BTreeMap<String, u32>,
+    /// The first different texts.
     first: Vec<&'a str>,
 }
 
@@ -86,7 +91,7 @@ pub(super) fn guess(sheet: &Sheet, vocabulary: &Vocabulary) -> Option<Guess> {
         .filter(|c| (2..=MOST_NAMES).contains(&c.distinct.len()))
         .max_by_key(|c| (c.holds != Holds::OwnTexts, c.distinct.len()));
     let layout = match names {
-        Some(_) if of_numbers <= 2 => Layout::ResultsDown,
+        Some(_) if of_numbers <= MOST_NUMBERS_OF_A_LIST => Layout::ResultsDown,
         _ => Layout::SamplesDown,
     };
     let names = names.filter(|_| layout == Layout::ResultsDown);
@@ -96,26 +101,7 @@ pub(super) fn guess(sheet: &Sheet, vocabulary: &Vocabulary) -> Option<Guess> {
             column.label(sheet, layout, is_names)
         })
         .collect();
-    if let Some(names) = names {
-        let beside = |line: u32| {
-            let mut texts = (columns.iter())
-                .filter(|c| matches!(c.holds, Holds::Numbers | Holds::Units))
-                .map(|c| sheet.grid.view(Address::new(line, c.head.col)).as_text());
-            let first = texts.next().unwrap_or_default();
-            texts.fold(first.trim().to_owned(), |all, text| {
-                format!("{all} {}", text.trim())
-            })
-        };
-        labels.extend(names.distinct.iter().map(|(text, line)| Label {
-            text: text.clone(),
-            means: Means::Unplaced("outside-tables".into()),
-            sheet: sheet.name.clone(),
-            position: Address::new(*line, names.head.col).to_string(),
-            is_cell: false,
-            why: format!("an analyte? first with {}", beside(*line).trim()),
-            could_be: vec![TO_BE_NAMED.into()],
-        }));
-    }
+    labels.extend((names.iter()).flat_map(|names| names.analytes(sheet, &columns)));
     Some(Guess {
         layout,
         heading_row,
@@ -123,6 +109,7 @@ pub(super) fn guess(sheet: &Sheet, vocabulary: &Vocabulary) -> Option<Guess> {
     })
 }
 
+/// What stands below a heading, looked through once.
 fn column<'a>(
     sheet: &'a Sheet,
     vocabulary: &Vocabulary,
@@ -139,7 +126,8 @@ fn column<'a>(
             filled.push((line, cell));
         }
     }
-    let share = |is: &dyn Fn(&CellView<'_>) -> bool| {
+    // Whether four fifths are so: a word or a blank among them changes nothing.
+    let mostly = |is: &dyn Fn(&CellView<'_>) -> bool| {
         let those = filled.iter().filter(|(_, cell)| is(cell)).count();
         those * 5 >= filled.len() * 4
     };
@@ -158,16 +146,16 @@ fn column<'a>(
     let comes_again = distinct.len() * 2 <= filled.len();
     let holds = if filled.is_empty() {
         Holds::Nothing
-    } else if share(&|cell| is_day(*cell)) {
+    } else if mostly(&|cell| is_day(*cell)) {
         Holds::Days
-    } else if share(&is_number) {
-        match comes_again && share(&is_whole) {
+    } else if mostly(&is_number) {
+        match comes_again && mostly(&is_whole) {
             true => Holds::NumbersAsNames,
             false => Holds::Numbers,
         }
     } else if filled.len() * 2 < all {
         Holds::FewTexts
-    } else if share(&is_unit) {
+    } else if mostly(&is_unit) {
         Holds::Units
     } else if comes_again {
         Holds::Names
@@ -178,7 +166,7 @@ fn column<'a>(
     for (_, cell) in &filled {
         if let CellView::Text(text) = cell
             && !first.contains(&text.trim())
-            && first.len() < 3
+            && first.len() < SHOWN_TEXTS
         {
             first.push(text.trim());
         }
@@ -193,6 +181,30 @@ fn column<'a>(
 }
 
 impl Column<'_> {
+    /// What stands in it, each as the label of an analyte, with the numbers and units beside it.
+    fn analytes(&self, sheet: &Sheet, columns: &[Column<'_>]) -> Vec<Label> {
+        let beside = |line: u32| {
+            let texts: Vec<String> = (columns.iter())
+                .filter(|column| matches!(column.holds, Holds::Numbers | Holds::Units))
+                .map(|column| sheet.grid.view(Address::new(line, column.head.col)))
+                .map(|cell| cell.as_text().trim().to_owned())
+                .collect();
+            texts.join(" ")
+        };
+        (self.distinct.iter())
+            .map(|(text, line)| Label {
+                text: text.clone(),
+                means: Means::Unplaced("outside-tables".into()),
+                sheet: sheet.name.clone(),
+                position: Address::new(*line, self.head.col).to_string(),
+                is_cell: false,
+                why: format!("an analyte? first with {}", beside(*line).trim()),
+                could_be: vec![TO_BE_NAMED.into()],
+            })
+            .collect()
+    }
+
+    /// The label of its heading, with what it could mean.
     fn label(&self, sheet: &Sheet, layout: Layout, is_names: bool) -> Label {
         let fields: &[Field] = match self.holds {
             _ if is_names => &[Field::Label, Field::Source, Field::SampleRef],
