@@ -328,11 +328,6 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         "numbers too large for the unit that would be assumed",
     ),
     (
-        WITHDRAWN,
-        Severity::Warning,
-        "the report says itself that results do not hold",
-    ),
-    (
         "units-disagree",
         Severity::Warning,
         "one result in two units that do not agree",
@@ -341,6 +336,11 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         VALUE_COLUMN_UNKNOWN,
         Severity::Warning,
         "one result a row, and no heading says which column holds it",
+    ),
+    (
+        WITHDRAWN,
+        Severity::Warning,
+        "the report says itself that results do not hold",
     ),
 ];
 

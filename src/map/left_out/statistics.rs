@@ -71,7 +71,7 @@ fn is_of_many(words: &[&str]) -> bool {
 }
 
 /// "Average of Chloride", "Summe von Wert": how spreadsheets head what they drew together. The first word is one of a
-/// statistic or a sum, the second one of [`OF`].
+/// statistic or a sum, the second "of".
 pub(super) fn heads_drawn_together(text: &str) -> bool {
     const OF: &[&str] = &["of", "von", "de", "di", "van", "av", "af", "z"];
     const SUMS: &[&str] = &[

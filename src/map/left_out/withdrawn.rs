@@ -73,7 +73,7 @@ const WORDS: &[&str] = &[
 ];
 
 /// Nearly all texts begin otherwise.
-const INITIALS: &str = "acdfinoqrsuvwz";
+const INITIALS: &str = "acdefinoqrsuvwz";
 
 /// Words that go on from there: "Superseded by report 2". A name goes on with others ("Void Creek").
 const BEHIND: &[&str] = &["by", "see", "durch", "door", "par", "por", "because", "due"];
