@@ -3,6 +3,7 @@
 use crate::locate::{Block, Layout, Look, Reader, ResultColumns};
 use crate::place::{Address, Area};
 use crate::read::{Cell, CellView, Grid};
+use std::borrow::Cow;
 
 /// A block of a sheet. For `samples-across` the grid is the sheet turned by a quarter; addresses given
 /// out are always true ones.
@@ -83,6 +84,13 @@ impl<'a, 'v> Sight<'a, 'v> {
 
     pub(super) fn look(&self, line: u32, track: u32) -> Look {
         self.reader.look(self.cell(line, track))
+    }
+
+    /// The texts that head a track.
+    pub(super) fn headings(&self, track: u32) -> impl Iterator<Item = Cow<'a, str>> {
+        (self.heading_lines.iter())
+            .filter_map(move |line| self.heading_cell(*line, track))
+            .map(|(_, cell)| cell.as_text())
     }
 
     /// The heading cell of a track in a line: its own, or the one whose merged region covers it.

@@ -11,7 +11,7 @@ use crate::map::heads::resolve::Context;
 use crate::map::heads::tracks::rule_for;
 use crate::map::left_out::controls::{Names, is_blank_or_spike, no_sample};
 use crate::map::left_out::lines::{GUIDELINE, HEADING_UNKNOWN, QUALITY_CONTROL};
-use crate::map::left_out::withdrawn::takes_back;
+use crate::map::left_out::withdrawn::{WITHDRAWN, takes_back, yes_takes_back};
 use crate::map::plan::{BlockPlan, LineRole, Track, TrackRole, Unseen};
 use crate::map::rules::{RuleMeaning, SheetRule, line_set_aside};
 use crate::map::sight::Sight;
@@ -369,6 +369,12 @@ fn other_lines(
             continue;
         }
         for track in tracks {
+            if is_open(track)
+                && yes_takes_back(sight.headings(track.at), sight.cell(*line, track.at))
+            {
+                roles.insert(*line, LineRole::Unplaced(WITHDRAWN.into()));
+                break;
+            }
             let CellView::Text(text) = sight.cell(*line, track.at) else {
                 continue;
             };

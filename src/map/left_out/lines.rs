@@ -4,7 +4,7 @@ use super::controls::{Names, is_control};
 use super::guides;
 use super::statistics::is_statistic;
 use super::unseen::OTHER_TABLE;
-use super::withdrawn::{WITHDRAWN, is_withdrawn};
+use super::withdrawn::{WITHDRAWN, is_withdrawn, yes_takes_back};
 use crate::locate::{Look, Reader, is_day};
 use crate::map::expressed::units::{says_unit, unit_behind_words};
 use crate::map::plan::LineRole;
@@ -294,6 +294,12 @@ fn role(
             Some(Said::Role(role)) => return Some(role),
             None => {}
         }
+    }
+    let is_taken_back = sight.cells(line).any(|(track, cell)| {
+        !shape.values.contains(&track) && yes_takes_back(sight.headings(track), cell.view())
+    });
+    if is_taken_back {
+        return Some(LineRole::Unplaced(WITHDRAWN.into()));
     }
     if is_outside_the_samples(sight, shape, line, &texts) {
         return Some(LineRole::SetAside(GUIDELINE.into()));

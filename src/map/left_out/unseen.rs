@@ -5,7 +5,7 @@
 use super::controls::{Names, is_spike, no_sample};
 use super::lines::{LIMIT, Lines, NAMELESS, QUALITY_CONTROL, Said, Shape, are_headings, said};
 use super::medium::{OTHER_MEDIUM, is_other_medium};
-use super::withdrawn::takes_back;
+use super::withdrawn::{WITHDRAWN, takes_back, yes_takes_back};
 use crate::finding::Finding;
 use crate::locate::{Layout, Look, Reader, is_number_like, states_identity};
 use crate::map::expressed::units::{says_unit, unit_behind_words};
@@ -18,6 +18,7 @@ use crate::place::Place;
 use crate::read::{CellView, Grid};
 use crate::text::fold;
 use crate::vocabulary::{Field, HeadingContext, Vocabulary};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::iter;
 use std::sync::Arc;
@@ -260,7 +261,17 @@ impl<'p> LineReader<'p> {
             && !self.roles.iter().flatten().any(|role| is_in_it(role))
     }
 
+    fn is_taken_back(&self, cells: &[LineCell<'_>]) -> bool {
+        cells.iter().any(|(track, cell)| {
+            let headings = self.headings.get(track).into_iter().flatten();
+            !self.is_value(*track) && yes_takes_back(headings.map(|h| Cow::from(h.as_str())), *cell)
+        })
+    }
+
     fn result_line(&self, cells: &[LineCell<'_>]) -> LineMeaning {
+        if self.is_taken_back(cells) {
+            return LineMeaning::Unplaced(WITHDRAWN.into());
+        }
         let names = Names::new();
         for (track, cell) in cells {
             let CellView::Text(text) = cell else { continue };
@@ -313,6 +324,9 @@ impl<'p> LineReader<'p> {
                 }
                 None => {}
             }
+        }
+        if self.is_taken_back(cells) {
+            return LineMeaning::Unplaced(WITHDRAWN.into());
         }
         if self.is_pair(cells) {
             return LineMeaning::Unplaced("outside-tables".into());

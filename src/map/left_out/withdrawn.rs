@@ -5,9 +5,10 @@ use crate::map::findings::finding;
 use crate::map::heads::marks::tells_apart;
 use crate::map::plan::{LineRole, Plan, TrackRole};
 use crate::place::{Address, Place};
-use crate::read::Report;
+use crate::read::{CellView, Report};
 use crate::text::fold;
 use crate::vocabulary::Field;
+use std::borrow::Cow;
 
 /// Reason of lines of which the report itself says that they do not hold.
 pub(in crate::map) const WITHDRAWN: &str = "withdrawn";
@@ -96,6 +97,27 @@ pub(in crate::map) fn is_withdrawn(text: &str) -> bool {
                 || rest.starts_with(' ') && BEHIND.contains(&next)
         })
     })
+}
+
+/// "Yes" under "Superseded" or "Deleted".
+pub(in crate::map) fn yes_takes_back<'h>(
+    mut headings: impl Iterator<Item = Cow<'h, str>>,
+    cell: CellView<'_>,
+) -> bool {
+    const YES: &[&str] = &[
+        "1", "ja", "oui", "si", "sim", "tak", "true", "wahr", "x", "y", "yes",
+    ];
+    let is_yes = match cell {
+        CellView::Text(text) => text.len() < 6 && YES.contains(&fold(text).trim()),
+        CellView::Empty => false,
+        other => YES.contains(&&*other.as_text().to_lowercase()),
+    };
+    is_yes
+        && headings.any(|heading| {
+            let folded = fold(&heading);
+            let bare = folded.strip_prefix("is ").unwrap_or(&folded);
+            is_withdrawn(bare) || matches!(bare, "deleted" | "geloscht" | "supprime" | "verwijderd")
+        })
 }
 
 /// The same of a cell of a list, where it is no name.
