@@ -233,8 +233,12 @@ pub(super) fn row<'p>(
         part.count(shared.sheet, at, *cell, &count);
     }
     row.settle_limit_unit();
-    if row.fraction.is_empty() && !shared.vocabulary.speaks_of_fraction(&row.label.as_text()) {
-        row.fraction = section_fraction(block.plan, line);
+    let of_section = section_fraction(block.plan, line);
+    if !of_section.is_empty()
+        && row.fraction.is_empty()
+        && !shared.vocabulary.speaks_of_fraction(&row.label.as_text())
+    {
+        row.fraction = of_section;
     }
     let (cell, at) = match (row.value, row.qualifier) {
         (Some((at, cell)), Some((of_qualifier, qualifier))) => {
