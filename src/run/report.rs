@@ -119,8 +119,7 @@ pub(super) fn extract_chunk(
         after_other_table,
     };
     let lost = |findings: Vec<Finding>| {
-        let mut part = runner.run(standing, |_| {});
-        part.extract.findings.extend(findings);
+        let mut part = without_rows(runner, standing, findings);
         part.extract.sha256 = Arc::default();
         part
     };
@@ -144,9 +143,14 @@ pub(super) fn told_at_the_end(stream: &TextStream, runner: &TextRunner<'_>) -> O
         is_first: false,
         after_other_table: false,
     };
+    Some(without_rows(runner, standing, vec![finding]))
+}
+
+/// A part of a long text that holds nothing but what is told.
+fn without_rows(runner: &TextRunner<'_>, standing: Standing, findings: Vec<Finding>) -> PartOfText {
     let mut part = runner.run(standing, |_| {});
-    part.extract.findings.push(finding);
-    Some(part)
+    part.extract.findings.extend(findings);
+    part
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! The labels of a report and what each was taken for, in the order of the sheets.
 
 use super::Drafted;
-use super::guess::{TO_BE_NAMED, guess};
+use super::guess::{Guess, TO_BE_NAMED};
 use crate::finding::Finding;
 use crate::locate::Layout;
 use crate::map::{
@@ -10,7 +10,7 @@ use crate::map::{
 use crate::place::{Address, column_letters};
 use crate::read::{Report, Sheet};
 use crate::record::Origin;
-use crate::vocabulary::{AnalyteId, Field, Fraction, Vocabulary};
+use crate::vocabulary::{AnalyteId, Field, Fraction};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -70,8 +70,8 @@ pub fn labels(report: &Report, plan: &Plan) -> Vec<Label> {
 }
 
 /// The labels of a drafted report: those of [`labels`], and those that only its rows have or that no
-/// table was seen under.
-pub(super) fn all_labels(drafted: &Drafted<'_>, vocabulary: &Vocabulary) -> Vec<Label> {
+/// table was seen under. `guesses`: of each sheet on which none was.
+pub(super) fn all_labels(drafted: &Drafted<'_>, guesses: &[Option<Guess>]) -> Vec<Label> {
     let mut found = labels(drafted.report, drafted.plan);
     for (index, (sheet, plan)) in drafted
         .report
@@ -88,8 +88,10 @@ pub(super) fn all_labels(drafted: &Drafted<'_>, vocabulary: &Vocabulary) -> Vec<
         {
             more.extend(labels_of_rows(drafted, index, sheet, block));
         }
-        if plan.blocks.is_empty() && !sheet.hidden {
-            more.extend(guess(sheet, vocabulary).map_or_else(Vec::new, |guess| guess.labels));
+        if let Some(guess) = &guesses[index]
+            && !sheet.hidden
+        {
+            more.extend(guess.labels.iter().cloned());
         }
         for label in more {
             if !found

@@ -2,7 +2,7 @@
 
 use super::Drafted;
 use super::entry::meanings;
-use super::guess::guess;
+use super::guess::{Guess, guess};
 use super::quote::{comment, quoted, wording};
 use super::seen::{Label, Means, all_labels, folded};
 use crate::locate::Layout;
@@ -53,13 +53,19 @@ pub fn draft(
     let first = reports
         .first()
         .expect("the caller groups at least one report");
-    let labels = all_labels(first, vocabulary);
+    let guesses: Vec<Option<Guess>> = (first.report.sheets.iter().zip(&first.plan.sheets))
+        .map(|(sheet, plan)| match plan.blocks.is_empty() {
+            true => guess(sheet, vocabulary),
+            false => None,
+        })
+        .collect();
+    let labels = all_labels(first, &guesses);
     let mut text = String::from("#:schema mapping.schema.json\n\n");
     head(&mut text, reports);
     recognise(&mut text, reports, &labels);
     constants(&mut text, first);
     values(&mut text, first);
-    sheets(&mut text, first, vocabulary);
+    sheets(&mut text, first, &guesses);
     meanings(&mut text, &labels, vocabulary, detail);
     expect(&mut text, reports, vocabulary);
     let rows = csv_rows(first, vocabulary, rows_file.is_some());
@@ -209,12 +215,13 @@ fn values(text: &mut String, report: &Drafted<'_>) {
 }
 
 /// Where the tables were seen; comments, so that a table may move.
-fn sheets(text: &mut String, report: &Drafted<'_>, vocabulary: &Vocabulary) {
+fn sheets(text: &mut String, report: &Drafted<'_>, guesses: &[Option<Guess>]) {
     push(
         text,
         "# Where the tables were seen. Only needed where a report is seen otherwise.",
     );
-    for (sheet, plan) in report.report.sheets.iter().zip(&report.plan.sheets) {
+    let sheets = report.report.sheets.iter().zip(&report.plan.sheets);
+    for ((sheet, plan), guess) in sheets.zip(guesses) {
         // No mapping says where a cross-table is; it is seen by itself.
         let said = |block: &&BlockPlan| block.layout != Layout::CrossTable;
         for block in plan.blocks.iter().filter(said) {
@@ -250,7 +257,7 @@ fn sheets(text: &mut String, report: &Drafted<'_>, vocabulary: &Vocabulary) {
             if !sheet.name.is_empty() {
                 push(text, &format!("# name = {}", wording(&sheet.name)));
             }
-            match guess(sheet, vocabulary) {
+            match guess {
                 Some(guess) => {
                     push(text, &format!("# layout = \"{}\"", guess.layout.name()));
                     push(
