@@ -20,6 +20,8 @@ use crate::place::Place;
 
 /// The finding, and the reason of the cells that stay unplaced for it.
 pub const VALUE_COLUMN_UNKNOWN: &str = "value-column-unknown";
+/// Code of the finding, and assumption of the results, where a unit is taken for granted.
+pub(super) const UNIT_ASSUMED: &str = "unit-assumed";
 /// Code of the finding, and reason of the cells, at a label that is no analyte.
 pub const ANALYTE_UNKNOWN: &str = "analyte-unknown";
 /// Code of the finding, and reason of the cells, where no unit is stated and none can be taken for granted.
@@ -272,11 +274,7 @@ pub const CODES: &[(&str, Severity, &str)] = &[
         Severity::Warning,
         "a table of means, or a summary of what other tables give",
     ),
-    (
-        "unit-assumed",
-        Severity::Warning,
-        "the report states no unit",
-    ),
+    (UNIT_ASSUMED, Severity::Warning, "the report states no unit"),
     (
         "unit-contradicts",
         Severity::Warning,

@@ -4,6 +4,7 @@
 use super::balance::{ANIONS, CATIONS, Ion, MORE_ANIONS, MORE_CATIONS, Side, side, sum};
 use super::evidence::{Resolved, View};
 use crate::finding::Finding;
+use crate::map::findings::UNIT_ASSUMED;
 use crate::map::heads::columns::value;
 use crate::vocabulary::{AnalyteId, Conversion};
 
@@ -124,7 +125,7 @@ pub(super) fn take(
         return false;
     };
     track.conversion = conversion;
-    view.forget("unit-assumed", index, findings);
+    view.forget(UNIT_ASSUMED, index, findings);
     view.forget("basis-assumed", index, findings);
     true
 }
@@ -140,7 +141,7 @@ fn refuse(
     let all = silent_ions(view, tracks);
     for index in &all {
         tracks[*index] = Some(Err(code.into()));
-        view.forget("unit-assumed", *index, findings);
+        view.forget(UNIT_ASSUMED, *index, findings);
         view.forget("basis-assumed", *index, findings);
     }
     if let Some(first) = all.first() {

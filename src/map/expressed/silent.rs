@@ -4,7 +4,7 @@
 use super::notes::{fits as fits_basis, footnote_of};
 use super::stated;
 use super::units::is_like_a_unit;
-use crate::map::findings::{UNIT_MISSING, finding};
+use crate::map::findings::{UNIT_ASSUMED, UNIT_MISSING, finding};
 use crate::map::heads::head::GroupUnit;
 use crate::map::heads::resolve::{ChosenUnit, Resolving, from_heading, from_mapping};
 use crate::record::Origin;
@@ -133,7 +133,7 @@ impl Resolving<'_, '_> {
             return Err(UNIT_MISSING.into());
         };
         self.tell(
-            "unit-assumed",
+            UNIT_ASSUMED,
             format!(
                 "'{}' has no unit: {} assumed",
                 self.label,
@@ -146,7 +146,7 @@ impl Resolving<'_, '_> {
             text: None,
             basis: None,
             from: Origin::Assumed,
-            assumption: Some("unit-assumed"),
+            assumption: Some(UNIT_ASSUMED),
         })
     }
 }

@@ -3,7 +3,7 @@
 
 use super::evidence::{Resolved, View, limit};
 use crate::finding::Finding;
-use crate::map::findings::{UNIT_MISSING, finding};
+use crate::map::findings::{UNIT_ASSUMED, UNIT_MISSING, finding};
 use crate::map::plan::AnalyteTrack;
 use crate::place::Place;
 use crate::read::{CellView, Shown};
@@ -15,8 +15,7 @@ const LEAST: f64 = 20.0;
 
 /// Whether a track is one of conductivity whose unit was taken for granted.
 fn is_assumed(vocabulary: &Vocabulary, track: &AnalyteTrack) -> bool {
-    track.assumption == Some("unit-assumed")
-        && vocabulary.find("conductivity") == Some(track.analyte)
+    track.assumption == Some(UNIT_ASSUMED) && vocabulary.find("conductivity") == Some(track.analyte)
 }
 
 /// Whether a number is too small for µS/cm.
@@ -60,7 +59,7 @@ pub(super) fn refuse(
         let largest = numbers.fold(0.0, f64::max);
         if is_small(largest) {
             *resolved = Some(Err(UNIT_MISSING.into()));
-            view.forget("unit-assumed", index, findings);
+            view.forget(UNIT_ASSUMED, index, findings);
             let head = &view.heads[index].1;
             let label = head.label.as_deref().unwrap_or_default();
             findings.extend(head.at.map(|at| {
@@ -77,7 +76,7 @@ pub(in crate::map) fn refuse_one(
     label: &str,
     findings: &mut Vec<Finding>,
 ) -> Arc<str> {
-    findings.retain(|finding| finding.code != "unit-assumed" || finding.place != place);
+    findings.retain(|finding| finding.code != UNIT_ASSUMED || finding.place != place);
     findings.push(missing(place, label, "its number is small"));
     UNIT_MISSING.into()
 }

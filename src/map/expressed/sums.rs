@@ -5,6 +5,7 @@ use super::balance::{self, ANIONS, CATIONS, Ion, MORE_ANIONS, MORE_CATIONS};
 use super::evidence::{Resolved, View, count_as, ratio};
 use super::ion_units::{UNITS, is_silent, meq_in, take};
 use crate::finding::Finding;
+use crate::map::findings::UNIT_ASSUMED;
 use crate::map::heads::columns::value;
 use crate::map::heads::limits::unit_in;
 use crate::record::Origin;
@@ -278,7 +279,7 @@ fn take_reading(
     }
     track.assumption = None;
     track.unit_from = Origin::Heading;
-    view.forget("unit-assumed", index, findings);
+    view.forget(UNIT_ASSUMED, index, findings);
     view.forget("basis-assumed", index, findings);
     let what = match basis {
         Some(basis) if silent => format!("in {} as {basis}", UNITS[unit]),

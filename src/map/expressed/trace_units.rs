@@ -6,7 +6,7 @@ use super::evidence::{Resolved, View, limit};
 use super::ion_units::take;
 use super::stated::TRACES;
 use crate::finding::Finding;
-use crate::map::findings::UNIT_MISSING;
+use crate::map::findings::{UNIT_ASSUMED, UNIT_MISSING};
 use crate::map::heads::columns::{is_nines, median};
 use crate::vocabulary::AnalyteId;
 
@@ -67,7 +67,7 @@ pub(super) fn settle(
             );
         } else {
             tracks[index] = Some(Err(UNIT_MISSING.into()));
-            view.forget("unit-assumed", index, findings);
+            view.forget(UNIT_ASSUMED, index, findings);
             let what = format!("in mg/L or in ug/L: {why}; not placed");
             view.tell(index, UNIT_MISSING, what, findings);
         }
@@ -80,7 +80,7 @@ fn of_analyte(view: &View<'_, '_, '_>, tracks: &[Resolved], id: AnalyteId) -> Ve
     let (Some((_, rare)), Some((_, most))) = (analyte.soft_range, analyte.hard_range) else {
         return Vec::new();
     };
-    let is_silent = |track: &Resolved| matches!(track, Some(Ok(t)) if t.analyte == id && t.assumption == Some("unit-assumed"));
+    let is_silent = |track: &Resolved| matches!(track, Some(Ok(t)) if t.analyte == id && t.assumption == Some(UNIT_ASSUMED));
     let indexes = (0..tracks.len()).filter(|index| is_silent(&tracks[*index]));
     let trace = |index| {
         let middle = middle(view, index);

@@ -8,7 +8,7 @@ use super::resolve::Context;
 use crate::finding::Finding;
 use crate::locate::{Look, unit_after_number};
 use crate::map::expressed::sums::{PRINTED_SUM, summed};
-use crate::map::findings::{ANALYTE_UNKNOWN, finding};
+use crate::map::findings::{ANALYTE_UNKNOWN, UNIT_ASSUMED, finding};
 use crate::map::layouts::table::{Table, Told};
 use crate::map::left_out::lines::{HEADING_UNKNOWN, Lines};
 use crate::map::plan::{AnalyteTrack, Decimal, TrackRole};
@@ -98,7 +98,7 @@ impl Table<'_, '_> {
         column: &[(u32, f64)],
         findings: &mut Vec<Finding>,
     ) -> bool {
-        if track.assumption != Some("unit-assumed") {
+        if track.assumption != Some(UNIT_ASSUMED) {
             return false;
         }
         let analyte = context.vocabulary.analyte(track.analyte);
